@@ -1,0 +1,1 @@
+"""The library's own feasibility checks, one group a file; ``feasibility`` runs them all."""

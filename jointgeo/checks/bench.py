@@ -1,0 +1,91 @@
+"""What every group of checks looks at: one setup of one part on one fixture.
+
+Knows plans and stands; judges nothing.
+"""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.fixture import Fixture, FrontBeam
+from jointgeo.orientation import machine_from_stock
+from jointgeo.plan import EndPlan, SetupPlan
+from jointgeo.rotations import Array
+from jointgeo.sides import clamped_sides
+from jointgeo.stand import front_gap, stand
+
+__all__ = ["Bench", "beam_room"]
+
+
+@attrs.frozen(eq=False)
+class Bench:
+    """fixture, the end's plan and one of its setups."""
+
+    fixture: Fixture
+    plan: EndPlan
+    setup: SetupPlan
+
+    @property
+    def sides(self) -> dict[str, str]:
+        """Marked sides facing "plate", "you", "left" and "right"."""
+        return clamped_sides(self.setup.chosen.side, self.plan.part.x_from)
+
+    @property
+    def deep_mm(self) -> float:
+        """Size of the stock from plate to you."""
+        part = self.plan.part
+        return part.width_mm if self.setup.chosen.side % 2 else part.thickness_mm
+
+    @property
+    def wide_mm(self) -> float:
+        """Size of the stock across the plate."""
+        part = self.plan.part
+        return part.thickness_mm if self.setup.chosen.side % 2 else part.width_mm
+
+    @property
+    def packing_mm(self) -> float:
+        """Height of a packing wedge at its thick end, thin end included; 0 for none."""
+        kappa = abs(self.setup.chosen.packing_deg)
+        if kappa == 0.0:
+            return 0.0
+        return self.fixture.practice.wedge_thin_mm + self.wide_mm * float(np.tan(np.radians(kappa)))
+
+    @property
+    def end_z_mm(self) -> float:
+        """Machine Z of the trimmed end."""
+        return float(self.setup.chosen.clamped.lowest_mm) + self.setup.trim_mm
+
+
+def beam_room(
+    bench: Bench,
+    beam: FrontBeam,
+    *,
+    deep_mm: ArrayLike | None = None,
+    tilt_deg: ArrayLike | None = None,
+    fixture: Fixture | None = None,
+) -> Array:
+    """Room to ``beam`` (mm) if the stock were that deep, the tilt that, or the fixture other.
+
+    Trim and overhang follow, as they would on the machine. Broadcasts.
+    """
+    part, chosen = bench.plan.part, bench.setup.chosen
+    use = bench.fixture if fixture is None else fixture
+    deep = bench.deep_mm if deep_mm is None else deep_mm
+    tilt = chosen.tilt_deg if tilt_deg is None else tilt_deg
+    width, thickness = (deep, part.thickness_mm) if chosen.side % 2 else (part.width_mm, deep)
+    r = machine_from_stock(chosen.swivel_deg, tilt, chosen.packing_deg, chosen.side)
+    spread = np.abs(r[..., 2, 0]) * width + np.abs(r[..., 2, 1]) * thickness
+    clamped = stand(
+        use,
+        width,
+        thickness,
+        bench.plan.blank_mm,
+        chosen.swivel_deg,
+        tilt,
+        chosen.packing_deg,
+        chosen.side,
+        cut_above_lowest_mm=spread + use.practice.trim_extra_mm + bench.setup.depth_mm,
+    )
+    return front_gap(beam, clamped)

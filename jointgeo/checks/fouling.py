@@ -1,0 +1,215 @@
+"""What strikes what: front beam, bodies of the fixture, and the cutter against it.
+
+Knows one setup on one fixture (``bench``) and the two gap routines of ``clearance``.
+The trim happens on the whole blank, so the untrimmed blank is what counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import attrs
+import numpy as np
+
+from jointgeo.check import Check, Remedy, at_least
+from jointgeo.checks.bench import Bench, beam_room
+from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
+from jointgeo.fixture import Body, FrontBeam
+from jointgeo.rotations import Array, about_y
+from jointgeo.search import greatest
+from jointgeo.stand import front_gap, swing
+
+__all__ = ["fouling_checks"]
+
+Solid = tuple[str, Array, Array]
+
+
+def fouling_checks(bench: Bench) -> Iterator[Check]:
+    """Every check of this file for one setup."""
+    for beam in bench.fixture.fitted_beams:
+        yield _front_beam(bench, beam)
+    bodies = _bodies(bench)
+    if bodies is not None:
+        yield bodies
+    yield _cutter_clearance(bench)
+
+
+def _front_beam(bench: Bench, beam: FrontBeam) -> Check:
+    clamped = bench.setup.chosen.clamped
+    gap = min(float(front_gap(beam, clamped)), _carried_gap(bench, beam))
+    if np.isfinite(gap):
+        because = f"stock, packing, backing and plate swing towards the {beam.name}"
+    else:
+        # Nothing at the beam's height: the room is how far below or above it everything stays.
+        solids = [corners for _, corners, _ in clamped.solids()]
+        lowest = min(float(c[:, 2].min()) for c in solids)
+        highest = max(float(c[:, 2].max()) for c in solids)
+        gap = max(lowest - beam.z_max_mm, beam.z_min_mm - highest)
+        because = f"everything that swings stays above or below the {beam.name}"
+    check = at_least("front_beam", gap, 0.0, "mm", because)
+    if check.status == "pass":
+        return check
+    return attrs.evolve(check, remedies=tuple(_beam_remedies(bench, beam, -gap)))
+
+
+def _beam_remedies(bench: Bench, beam: FrontBeam, short_mm: float) -> Iterator[Remedy]:
+    fixture, chosen = bench.fixture, bench.setup.chosen
+    says = f"the {beam.name} moved out by {short_mm:.1f} mm"
+    yield Remedy("move_beam_out", says, {"beam": beam.name, "by_mm": short_mm})
+    for other in fixture.front_beam:
+        if not other.fitted:
+            gap = float(front_gap(other, chosen.clamped))
+            gap = min(gap, _carried_gap(bench, other))
+            room = gap if np.isfinite(gap) else None
+            text = "does not come near" if room is None else f"leaves {room:.1f} mm"
+            says = f"the {other.name} in its place {text}"
+            yield Remedy("other_beam", says, {"beam": other.name, "gap_mm": room})
+    if beam.removable:
+        says = f"the {beam.name} taken off; {beam.caution}"
+        yield Remedy("take_beam_off", says, {"beam": beam.name})
+    thin = greatest(lambda t: float(beam_room(bench, beam, deep_mm=t)), 0.1, bench.deep_mm)
+    if thin is not None:
+        says = f"stock no thicker than {thin:.1f} mm from plate to you"
+        yield Remedy("thinner_stock", says, {"thickness_mm": thin})
+    sign = float(np.sign(chosen.tilt_deg)) or 1.0
+    flat = greatest(
+        lambda a: float(beam_room(bench, beam, tilt_deg=sign * a)), 0.0, abs(chosen.tilt_deg)
+    )
+    if flat is not None:
+        says = f"an angle that asks for a tilt of no more than {flat:.2f}°"
+        yield Remedy("lessen_angle", says, {"tilt_deg": sign * flat})
+    for other_way in bench.setup.candidates:
+        free = other_way.gap_mm is None or other_way.gap_mm >= 0
+        if other_way is not chosen and other_way.in_range and free:
+            yield Remedy("turn_stock", "another side on the plate clears the beam")
+    if fixture.backing.thickness_mm > 0:
+        yield from _thinner_backing(bench, beam)
+    says = f"otherwise a fixture made for this angle, {abs(chosen.tilt_deg):.2f}°"
+    yield Remedy("other_fixture", says, {"tilt_deg": chosen.tilt_deg})
+
+
+def _thinner_backing(bench: Bench, beam: FrontBeam) -> Iterator[Remedy]:
+    backing = bench.fixture.backing
+
+    def room(thickness: float) -> float:
+        board = attrs.evolve(backing, thickness_mm=thickness)
+        return float(beam_room(bench, beam, fixture=attrs.evolve(bench.fixture, backing=board)))
+
+    thin = greatest(room, 0.0, backing.thickness_mm)
+    if thin is not None:
+        says = f"backing no thicker than {thin:.1f} mm"
+        yield Remedy("thinner_backing", says, {"backing_mm": thin})
+
+
+def _carried(bench: Bench) -> list[Solid]:
+    """Bodies that swing with the plate or turn with the fence, where the setup puts them."""
+    fixture, chosen = bench.fixture, bench.setup.chosen
+    out = []
+    for body in fixture.body:
+        if body.fixed_to not in ("tilt", "fence"):
+            continue
+        centre, halves = box(body.low, body.high)
+        if body.fixed_to == "fence":
+            pivot = np.array([fixture.swivel.pivot_x_mm, 0.0, fixture.swivel.pivot_z_mm])
+            turn = about_y(np.radians(chosen.swivel_deg))
+            centre = turn @ (centre - pivot) + pivot
+            halves = halves @ turn.T
+        centre = swing(fixture, chosen.tilt_deg, centre[None, :])[0]
+        out.append((body.name, centre, halves @ chosen.clamped.plate_rotation.T))
+    return out
+
+
+def _carried_gap(bench: Bench, beam: FrontBeam) -> float:
+    gaps = [
+        float(
+            beam_gap(
+                box_corners(centre, halves),
+                BOX_EDGES,
+                beam.face_distance_mm,
+                beam.z_min_mm,
+                beam.z_max_mm,
+            )
+        )
+        for _, centre, halves in _carried(bench)
+    ]
+    return min(gaps, default=np.inf)
+
+
+def _moving(bench: Bench) -> list[Solid]:
+    """Stock, packing, backing and plate as boxes.
+
+    A wedge of packing lies between stock and backing, and so does the box around it but for
+    room the stock itself fills: nothing else needs to be told apart here.
+    """
+    clamped = bench.setup.chosen.clamped
+    return [(name, *at) for name, at in clamped.boxes.items()]
+
+
+def _travel(bench: Bench) -> tuple[float, float]:
+    """Least and greatest machine X of the cutter's right-hand face in this setup."""
+    setup = bench.setup
+    travels = [0.0, setup.trim_right_mm]
+    travels += [p.travel_mm for cut in setup.cuts for p in cut.passes]
+    return setup.corner_x_mm + min(travels), setup.corner_x_mm + max(travels)
+
+
+def _fixed(bench: Bench, body: Body) -> tuple[Array, Array]:
+    """A body of base or traverse as a box in the machine frame, swept over the whole travel."""
+    low, high = body.low, body.high
+    if body.fixed_to == "base":
+        least, most = _travel(bench)
+        along = np.array([1.0, 0.0, 0.0])
+        low, high = low + least * along, high + most * along
+    return box(low, high)
+
+
+def _bodies(bench: Bench) -> Check | None:
+    """The nearest of all pairs of a moving solid and a body that does not move with it."""
+    moving, carried = _moving(bench), _carried(bench)
+    pairs = [
+        (name, body.name, float(box_gap(centre, halves, *_fixed(bench, body))))
+        for body in bench.fixture.body
+        if body.fixed_to in ("base", "traverse")
+        for name, centre, halves in (*moving, *carried)
+    ]
+    pairs += [
+        ("stock", name, float(box_gap(*moving[0][1:], centre, halves)))
+        for name, centre, halves in carried
+    ]
+    if not pairs:
+        return None
+    who, what, gap = min(pairs, key=lambda pair: pair[2])
+    check = at_least(
+        "bodies", gap, 0.0, "mm", f"over the whole travel {who} comes nearest to the {what}"
+    )
+    if check.status == "pass":
+        return check
+    says = f"the {what} moved away by {-gap:.1f} mm, or shorter stock"
+    return attrs.evolve(check, remedies=(Remedy("move_body", says, {"body": what, "by_mm": -gap}),))
+
+
+def _cutter_clearance(bench: Bench) -> Check:
+    """The cutter over all passes and the whole feed, against plate and what it carries."""
+    fixture, setup = bench.fixture, bench.setup
+    least, most = _travel(bench)
+    top = bench.end_z_mm + setup.depth_mm
+    swept = box(
+        [least - setup.cutter.kerf_mm, fixture.feed.min_mm, top - setup.cutter.diameter_mm],
+        [most, fixture.feed.max_mm, top],
+    )
+    boxes = setup.chosen.clamped.boxes
+    others = [("plate", *boxes["plate"]), *_carried(bench)]
+    if "backing" in boxes and not fixture.backing.sacrificial:
+        others.append(("backing", *boxes["backing"]))
+    gaps = [(name, float(box_gap(*swept, centre, halves))) for name, centre, halves in others]
+    what, gap = min(gaps, key=lambda pair: pair[1])
+    limit = fixture.practice.clearance_mm
+    check = at_least(
+        "cutter_clearance", gap, limit, "mm", f"the cutter comes nearest to the {what}"
+    )
+    if check.status == "pass":
+        return check
+    says = f"{-check.margin:.1f} mm more overhang, or the {what} moved up"
+    return attrs.evolve(
+        check, remedies=(Remedy("more_overhang", says, {"overhang_by_mm": -check.margin}),)
+    )

@@ -1,0 +1,315 @@
+"""Can the machine reach it: axes, travel, height, depth, feed, cutter.
+
+Knows one setup on one fixture (``bench``); nothing about what may be struck.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import attrs
+import numpy as np
+
+from jointgeo.check import Check, Remedy, at_least, at_most
+from jointgeo.checks.bench import Bench
+from jointgeo.clearance import BOX_EDGES, box_corners, least_in_slab
+from jointgeo.sides import opposite
+
+__all__ = ["machine_checks"]
+
+
+def machine_checks(bench: Bench) -> Iterator[Check]:
+    """Every check of this file for one setup."""
+    yield from _axes(bench)
+    yield _packing(bench)
+    yield _clamp(bench)
+    yield _plate(bench)
+    yield _traverse(bench)
+    yield _height(bench)
+    yield from _cutter(bench)
+    yield _feed(bench)
+    yield _exit(bench)
+
+
+def _axes(bench: Bench) -> Iterator[Check]:
+    chosen, fixture = bench.setup.chosen, bench.fixture
+    for name, value, axis in (
+        ("swivel", chosen.swivel_deg, fixture.swivel),
+        ("tilt", chosen.tilt_deg, fixture.tilt),
+    ):
+        because = f"the {name} goes from {axis.min_deg:g}° to {axis.max_deg:g}°"
+        if axis.max_deg - value <= value - axis.min_deg:
+            check = at_most(f"{name}_range", value, axis.max_deg, "deg", because)
+        else:
+            check = at_least(f"{name}_range", value, axis.min_deg, "deg", because)
+        if check.status == "fail":
+            check = attrs.evolve(check, remedies=tuple(_axis_remedies(bench, name, check)))
+        yield check
+    if chosen.degenerate:
+        yield at_most(
+            "gimbal_lock",
+            abs(chosen.swivel_deg),
+            89.9,
+            "deg",
+            "at a swivel of 90° tilt and packing turn about one line and are not determined "
+            "one by one; compare the clamped stock with the drawing, not the angles",
+            short="caution",
+        )
+
+
+def _axis_remedies(bench: Bench, name: str, check: Check) -> Iterator[Remedy]:
+    excess = -check.margin
+    limit = check.limit
+    says = f"an angle that asks for a {name} of no more than {limit:g}°"
+    yield Remedy("lessen_angle", says, {f"{name}_deg": limit})
+    for other in bench.setup.candidates:
+        if other is not bench.setup.chosen and other.in_range:
+            yield Remedy("turn_stock", "another side on the plate is inside both ranges")
+    yield _wedge_pair(bench, name, excess, above=bench.setup.chosen.tilt_deg > limit)
+    yield Remedy(
+        "other_fixture",
+        f"otherwise a fixture made for this angle, {abs(check.value):.2f}°",
+        {f"{name}_deg": check.value},
+    )
+
+
+def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Remedy:
+    """Wedge and counter-wedge that take up what the axis cannot give."""
+    fixture, sides = bench.fixture, bench.sides
+    if name == "tilt":
+        side, thick_at = sides["plate"], "the cut end" if above else "the far end"
+    else:
+        side = sides[fixture.fence.side]
+        clockwise = bench.setup.chosen.swivel_deg > 0
+        thick_at = "the far end" if clockwise == (fixture.fence.side == "left") else "the cut end"
+    long = min(fixture.plate.height_mm, bench.plan.blank_mm)
+    thin = fixture.practice.wedge_thin_mm
+    thick = thin + long * float(np.tan(np.radians(excess_deg)))
+    opening = fixture.backing.thickness_mm + bench.deep_mm + 2 * thick
+    fits = name == "swivel" or opening <= fixture.clamp.opening_mm
+    says = (
+        f"a wedge of {excess_deg:.3f}°, {long:.1f} mm long, {thin:.1f} mm to {thick:.1f} mm high, "
+        f"on the {_words(side)} with its thick end at {thick_at}, and a counter-wedge of the same "
+        f"size the other way round on the {_words(opposite(side))}"
+    )
+    if not fits:
+        says += (
+            f"; it takes {opening:.1f} mm, more than the clamp's {fixture.clamp.opening_mm:g} mm"
+        )
+    return Remedy(
+        "wedge_pair",
+        says,
+        {
+            "wedge_deg": excess_deg,
+            "length_mm": long,
+            "thin_mm": thin,
+            "thick_mm": thick,
+            "side": side,
+            "thick_end_at": thick_at.removeprefix("the "),
+            "counter_wedge_side": opposite(side),
+            "opening_mm": opening,
+            "fits_clamp": fits,
+        },
+    )
+
+
+def _words(side: str) -> str:
+    return side.replace("_", " ")
+
+
+def _packing(bench: Bench) -> Check:
+    kappa = bench.setup.chosen.packing_deg
+    error = bench.deep_mm * float(np.tan(np.radians(abs(kappa))))
+    check = at_most(
+        "packing",
+        abs(kappa),
+        0.0,
+        "deg",
+        "swivel and tilt alone make this cut"
+        if kappa == 0
+        else f"swivel and tilt alone leave {error:.3f} mm of error over the feed",
+        short="caution",
+    )
+    if kappa == 0:
+        return check
+    thick_side = bench.sides["left" if kappa > 0 else "right"]
+    thin = bench.fixture.practice.wedge_thin_mm
+    thick = bench.packing_mm
+    says = (
+        f"a wedge under the {_words(bench.sides['plate'])}, {bench.wide_mm:.1f} mm across the "
+        f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {_words(thick_side)}, and "
+        f"a counter-wedge of the same size on the {_words(bench.sides['you'])}, thick along the "
+        f"{_words(opposite(thick_side))}"
+    )
+    amounts = {
+        "wedge_deg": abs(kappa),
+        "length_mm": bench.wide_mm,
+        "thin_mm": thin,
+        "thick_mm": thick,
+        "side": bench.sides["plate"],
+        "thick_end_at": thick_side,
+        "counter_wedge_side": bench.sides["you"],
+        "error_if_ignored_mm": error,
+    }
+    return attrs.evolve(check, remedies=(Remedy("wedge_pair", says, amounts),))
+
+
+def _clamp(bench: Bench) -> Check:
+    fixture = bench.fixture
+    turned = abs(np.sin(np.radians(bench.setup.chosen.packing_deg))) * bench.wide_mm
+    deep = bench.deep_mm * float(np.cos(np.radians(bench.setup.chosen.packing_deg)))
+    # A counter-wedge brings the front parallel again and fills up what the turn leaves.
+    extra = 2 * bench.fixture.practice.wedge_thin_mm + turned if bench.packing_mm else 0.0
+    value = fixture.backing.thickness_mm + deep + extra
+    check = at_most(
+        "clamp_opening",
+        value,
+        fixture.clamp.opening_mm,
+        "mm",
+        "backing, packing and stock must go into the clamp together",
+    )
+    if check.status == "fail":
+        most = bench.deep_mm + check.margin
+        says = f"stock no thicker than {most:.1f} mm from plate to you"
+        return attrs.evolve(
+            check, remedies=(Remedy("thinner_stock", says, {"thickness_mm": max(0.0, most)}),)
+        )
+    return check
+
+
+def _plate(bench: Bench) -> Check:
+    """The stock's reach to either side, over the height of the plate, as it is swivelled."""
+    fixture, chosen = bench.fixture, bench.setup.chosen
+    clamped = chosen.clamped
+    corners = box_corners(*clamped.boxes["stock"])
+    hinge = np.array([0.0, fixture.tilt.hinge_y_mm, fixture.tilt.hinge_z_mm])
+    untilted = (corners - hinge) @ clamped.plate_rotation + hinge
+    height = fixture.plate.height_mm
+    left = least_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, height)
+    right = -least_in_slab(untilted * [-1.0, 1.0, 1.0], BOX_EDGES, 0, 2, 0.0, height)
+    reach = max(-float(left), float(right)) if np.isfinite(left) else 0.0
+    return at_most(
+        "plate_width",
+        reach,
+        fixture.plate.width_mm / 2,
+        "mm",
+        "the swivelled stock must lie on the plate, measured from its middle",
+    )
+
+
+def _traverse(bench: Bench) -> Check:
+    fixture, setup = bench.fixture, bench.setup
+    travels = [0.0, setup.trim_right_mm]
+    travels += [p.travel_mm for cut in setup.cuts for p in cut.passes]
+    low, high = (setup.corner_x_mm + t for t in (min(travels), max(travels)))
+    because = "every pass, the trim and the touch-off must lie within the traverse"
+    axis = fixture.traverse
+    if axis.max_mm - high <= low - axis.min_mm:
+        check = at_most("traverse_travel", high, axis.max_mm, "mm", because)
+    else:
+        check = at_least("traverse_travel", low, axis.min_mm, "mm", because)
+    span = high - low
+    if check.status == "fail" and span <= axis.max_mm - axis.min_mm:
+        by = -check.margin * (-1 if check.value > check.limit else 1)
+        says = f"the fence moved by {by:.1f} mm (positive: to the right)"
+        return attrs.evolve(check, remedies=(Remedy("move_fence", says, {"fence_by_mm": by}),))
+    return check
+
+
+def _height(bench: Bench) -> Check:
+    scale = bench.fixture.cutter_height
+    low = bench.end_z_mm - scale.datum_z_mm
+    high = low + bench.setup.depth_mm
+    because = f"heights above the {scale.datum} go from {scale.min_mm:g} to {scale.max_mm:g} mm"
+    if scale.max_mm - high <= low - scale.min_mm:
+        return at_most("cutter_height", high, scale.max_mm, "mm", because)
+    return at_least("cutter_height", low, scale.min_mm, "mm", because)
+
+
+def _cutter(bench: Bench) -> Iterator[Check]:
+    setup = bench.setup
+    cutter = setup.cutter
+    deepest = max(setup.depth_mm, setup.trim_mm)
+    check = at_most(
+        "cutter_reach",
+        deepest,
+        cutter.reach_mm,
+        "mm",
+        f"{cutter.name} cuts {cutter.reach_mm:g} mm deep before its hub touches; the trim counts",
+    )
+    longer = [c for c in bench.fixture.cutter if c.reach_mm >= deepest]
+    if check.status == "fail":
+        remedies = tuple(
+            Remedy("other_cutter", f"{c.name} reaches {c.reach_mm:g} mm", {"cutter": c.name})
+            for c in longer
+        ) or (
+            Remedy(
+                "longer_cutter",
+                f"a cutter that reaches {deepest:.1f} mm",
+                {"reach_mm": deepest},
+            ),
+        )
+        check = attrs.evolve(check, remedies=remedies)
+    yield check
+    if setup.narrowest_mm is not None:
+        fits = at_least(
+            "socket_width",
+            setup.narrowest_mm,
+            cutter.kerf_mm,
+            "mm",
+            f"the narrowest channel must take {cutter.name}",
+        )
+        if fits.status == "fail":
+            says = f"a cutter no wider than {setup.narrowest_mm:.2f} mm, or a wider channel"
+            remedy = Remedy("narrower_cutter", says, {"kerf_mm": setup.narrowest_mm})
+            fits = attrs.evolve(fits, remedies=(remedy,))
+        yield fits
+
+
+def _feed(bench: Bench) -> Check:
+    """The stroke from clear before the wood to clear behind it, over the cutter's chord."""
+    feed, setup = bench.fixture.feed, bench.setup
+    corners = box_corners(*setup.chosen.clamped.boxes["stock"])
+    top = bench.end_z_mm + setup.depth_mm
+    near = float(least_in_slab(corners, BOX_EDGES, 1, 2, -np.inf, top))
+    far = -float(least_in_slab(corners * [1.0, -1.0, 1.0], BOX_EDGES, 1, 2, -np.inf, top))
+    chord = setup.cutter.chord_mm(max(setup.depth_mm, setup.trim_mm))
+    low, high = near - chord, far + chord
+    because = (
+        f"the cutter reaches {chord:.1f} mm beyond its centre along the feed and must start and "
+        "end clear of the wood"
+    )
+    if feed.max_mm - high <= low - feed.min_mm:
+        return at_most("feed_travel", high, feed.max_mm, "mm", because)
+    return at_least("feed_travel", low, feed.min_mm, "mm", because)
+
+
+def _exit(bench: Bench) -> Check:
+    """Backing behind the side where the cutter leaves the wood."""
+    fixture = bench.fixture
+    backed = (
+        fixture.feed.sense == "towards_plate"
+        and fixture.backing.sacrificial
+        and fixture.backing.thickness_mm > 0
+    )
+    side = bench.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
+    seen = side in bench.plan.part.show
+    because = (
+        f"the cutter leaves through the {_words(side)}, "
+        + ("into fresh backing" if backed else "with nothing behind it")
+        + (", a side that shows" if seen else "")
+    )
+    check = at_least(
+        "exit_backing",
+        fixture.backing.thickness_mm if backed else 0.0,
+        3.0,
+        "mm",
+        because + " (3 mm of backing is common practice, no published source)",
+        short="caution",
+    )
+    if check.status == "pass":
+        return check
+    says = f"clamp a scrap of 3 mm or more against the {_words(side)}, down to the end"
+    return attrs.evolve(
+        check, remedies=(Remedy("back_up_exit", says, {"backing_mm": 3.0, "side": side}),)
+    )

@@ -1,0 +1,101 @@
+"""What the wood says: short grain, sliding together, closing within the fit.
+
+Knows one end's plan on one fixture; nothing about machine limits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import attrs
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.check import Check, Remedy, at_least, at_most
+from jointgeo.checks.bench import Bench
+from jointgeo.plan import EndPlan
+from jointgeo.rotations import Array
+
+__all__ = ["closes", "grain_strength", "wood_checks"]
+
+# Wood Handbook, FPL-GTR-190 (2010), slope of grain: Hankinson-type curve for modulus of rupture.
+ACROSS_TO_ALONG = 0.1
+EXPONENT = 1.5
+LEAST_STRENGTH = 60.0  # %; common practice, no published source: where caution begins
+
+
+def grain_strength(slope_rad: ArrayLike) -> Array:
+    """Bending strength left (fraction of straight grain) at that angle between grain and cheek."""
+    a = np.abs(np.asarray(slope_rad, float))
+    sine, cosine = np.sin(a) ** EXPONENT, np.cos(a) ** EXPONENT
+    return np.asarray(ACROSS_TO_ALONG / (sine + ACROSS_TO_ALONG * cosine))
+
+
+def wood_checks(plan: EndPlan) -> Iterator[Check]:
+    """Every check of this file for one end."""
+    yield _short_grain(plan)
+    if plan.part.slide is not None:
+        yield _slides(plan, plan.part.slide)
+
+
+def _short_grain(plan: EndPlan) -> Check:
+    """Two pairs of cheeks combine as the tangents of a splay do."""
+    sines = np.array([abs(s.notch.frame[0, 2]) for s in plan.setups])
+    angle = float(np.arctan(np.sqrt(np.sum(np.tan(np.arcsin(sines)) ** 2))))
+    left = 100 * float(grain_strength(angle))
+    slope = "along the cheeks" if angle < 1e-9 else f"runs out 1 in {1 / np.tan(angle):.1f}"
+    check = at_least(
+        "short_grain",
+        left,
+        LEAST_STRENGTH,
+        "%",
+        f"the grain {slope}; bending strength left by the Wood Handbook's curve (FPL-GTR-190, "
+        "2010), guidance and not design",
+        short="caution",
+    )
+    if check.status == "pass":
+        return check
+    says = "straighter stock, a shorter projection, or grain chosen to follow the cheeks"
+    return attrs.evolve(check, remedies=(Remedy("choose_grain", says),))
+
+
+def _slides(plan: EndPlan, slide: Array) -> Check:
+    """The way out must run along every pair of cheeks."""
+    way = slide / np.linalg.norm(slide)
+    off = [float(np.degrees(np.arcsin(min(1.0, abs(s.notch.frame[0] @ way))))) for s in plan.setups]
+    return at_most(
+        "slides_together",
+        max(off),
+        0.001,
+        "deg",
+        "the way the parts go together must run along every cheek",
+    )
+
+
+def closes(bench: Bench) -> Check:
+    """Gap that the uncertainty of the two axes opens at the far edge of the shoulder."""
+    u, fixture = bench.fixture.uncertainty, bench.fixture
+    gaps = {
+        "swivel": bench.wide_mm * np.tan(np.radians(u.swivel_axis_deg)),
+        "tilt": bench.deep_mm * np.tan(np.radians(u.tilt_axis_deg)),
+    }
+    axis = max(gaps, key=lambda name: float(gaps[name]))
+    limit = fixture.practice.glue_line_mm
+    check = at_most(
+        "joint_closes",
+        float(gaps[axis]),
+        limit,
+        "mm",
+        f"one standard uncertainty of the {axis} opens this gap across the stock",
+        short="caution",
+    )
+    if check.status == "pass":
+        return check
+    wide = {"swivel": bench.wide_mm, "tilt": bench.deep_mm}
+    within = {
+        f"{name}_within_deg": float(np.degrees(np.arctan(limit / wide[name]))) for name in wide
+    }
+    says = " and ".join(
+        f"the {name} to within {within[f'{name}_within_deg']:.3f}°" for name in wide
+    )
+    return attrs.evolve(check, remedies=(Remedy("set_closer", f"set {says}", within),))

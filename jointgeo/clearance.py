@@ -1,0 +1,153 @@
+"""How much room there is between solids, to the sign and to the millimetre.
+
+Knows boxes as arrays; no fixture, no stock. Two questions, two answers:
+
+* ``beam_gap``: how far a beam, which only ever moves square to itself, is from the
+  foremost wood at its own height. Directional, along Y.
+* ``box_gap``: the distance between two boxes that lie anyhow; negative is the depth by
+  which they enter each other.
+
+Theory of ``beam_gap``. The least of a linear function over a convex polyhedron cut by a
+slab lies at a corner inside the slab or where an edge crosses its bounds. So each solid
+is clipped *by itself*, edge by edge. The rejected alternative, the hull of everything
+together, was pessimistic by up to 31 mm: it fills the hollow between stock and plate
+with wood that is not there.
+
+Theory of ``box_gap``. Two boxes of centres a, b and half-edges g_i are apart by the
+distance from the origin to their Minkowski difference, the zonotope with centre a - b
+and all six half-edges as generators. Its facets are square to g_i × g_j. If some facet
+plane has the origin outside, the boxes are apart, and the distance is the least distance
+to any of the parallelograms that tile the surface; otherwise the least depth behind a
+facet plane is how far one must be moved to come free. Parallel edges make facets of
+several tiles; the tiles' places are then read from generators turned by about 1e-7,
+which settles every tie in one consistent way and moves no tile.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.rotations import Array
+
+__all__ = ["BOX_EDGES", "WEDGE_EDGES", "beam_gap", "box", "box_corners", "box_gap", "least_in_slab"]
+
+_SIGNS = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], dtype=float)
+#: Pairs of rows of ``box_corners`` that an edge joins.
+BOX_EDGES = np.array(
+    [(i, j) for i, j in combinations(range(8), 2) if np.abs(_SIGNS[i] - _SIGNS[j]).sum() == 2]
+)
+#: Edges of a triangular prism given as three corners below and the same three above.
+WEDGE_EDGES = np.array([(0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5)])
+_PAIRS = np.array(list(combinations(range(6), 2)))
+# Six fixed directions with nothing in common, used only to settle ties.
+_NUDGE = 1e-7 * np.array(
+    [
+        [0.31, -0.57, 0.73],
+        [-0.83, 0.29, 0.41],
+        [0.61, 0.67, -0.23],
+        [-0.37, -0.89, -0.17],
+        [0.97, -0.13, 0.59],
+        [-0.19, 0.79, 0.47],
+    ]
+)
+
+
+def box(low: ArrayLike, high: ArrayLike) -> tuple[Array, Array]:
+    """Centre (..., 3) and half-edges (..., 3, 3), one a row, of an upright box."""
+    lo, hi = np.asarray(low, float), np.asarray(high, float)
+    return (lo + hi) / 2, ((hi - lo) / 2)[..., None] * np.eye(3)
+
+
+def box_corners(centre: Array, halves: Array) -> Array:
+    """Corners of boxes, shape (..., 8, 3)."""
+    return np.asarray(centre[..., None, :] + _SIGNS @ halves)
+
+
+def least_in_slab(
+    corners: ArrayLike, edges: ArrayLike, axis: int, slab: int, low: ArrayLike, high: ArrayLike
+) -> Array:
+    """Least coordinate ``axis`` of a convex solid where ``low`` ≤ coordinate ``slab`` ≤ ``high``.
+
+    corners: (..., n, 3); edges: (m, 2), rows of corners joined; low, high: (...).
+    Inf where the solid does not reach the slab; touching it counts.
+    """
+    p, e = np.asarray(corners, float), np.asarray(edges)
+    a, b = p[..., e[:, 0], :], p[..., e[:, 1], :]
+    lo, hi = np.asarray(low, float)[..., None], np.asarray(high, float)[..., None]
+    start, rise = a[..., slab], b[..., slab] - a[..., slab]
+    level = np.abs(rise) < 1e-12
+    safe = np.where(level, 1.0, rise)
+    s, t = (lo - start) / safe, (hi - start) / safe
+    enter = np.where(level, 0.0, np.clip(np.minimum(s, t), 0.0, 1.0))
+    leave = np.where(level, 1.0, np.clip(np.maximum(s, t), 0.0, 1.0))
+    present = (np.maximum(start, b[..., slab]) >= lo) & (np.minimum(start, b[..., slab]) <= hi)
+    run = b[..., axis] - a[..., axis]
+    value = np.minimum(a[..., axis] + enter * run, a[..., axis] + leave * run)
+    return np.asarray(np.min(np.where(present, value, np.inf), axis=-1))
+
+
+def beam_gap(
+    corners: ArrayLike,
+    edges: ArrayLike,
+    face_distance_mm: ArrayLike,
+    z_min_mm: ArrayLike,
+    z_max_mm: ArrayLike,
+) -> Array:
+    """Room (mm, shape (...)) between one solid and a beam whose face stands at Y = -face_distance.
+
+    Negative: the solid stands in the beam. Inf: no wood at the beam's height.
+    """
+    least = least_in_slab(corners, edges, 1, 2, z_min_mm, z_max_mm)
+    return np.asarray(least + np.asarray(face_distance_mm, float))
+
+
+def box_gap(centre_a: Array, halves_a: Array, centre_b: Array, halves_b: Array) -> Array:
+    """Signed distance (mm) between boxes; shapes (..., 3) and (..., 3, 3), broadcasting."""
+    centre = np.asarray(centre_a, float) - np.asarray(centre_b, float)
+    lead = np.broadcast_shapes(centre.shape[:-1], halves_a.shape[:-2], halves_b.shape[:-2])
+    g = np.concatenate([np.broadcast_to(h, (*lead, 3, 3)) for h in (halves_a, halves_b)], axis=-2)
+    c = np.broadcast_to(centre, (*lead, 3))
+    first, second = g[..., _PAIRS[:, 0], :], g[..., _PAIRS[:, 1], :]
+    normal = np.cross(first, second)
+    size = np.linalg.norm(normal, axis=-1)
+    scale = np.linalg.norm(first, axis=-1) * np.linalg.norm(second, axis=-1)
+    flat = size < 1e-9 * scale  # parallel edges span no facet
+    n = normal / np.where(flat, 1.0, size)[..., None]
+    reach = np.abs(np.einsum("...pk,...gk->...pg", n, g)).sum(-1)
+    apart = np.abs(np.einsum("...pk,...k->...p", n, c)) - reach
+    inside = np.max(np.where(flat, -np.inf, apart), axis=-1)
+
+    # The sign of every other generator on each tile, ties settled by the nudge.
+    nudged = g + _NUDGE * np.linalg.norm(g, axis=-1, keepdims=True)
+    tilted = np.cross(nudged[..., _PAIRS[:, 0], :], nudged[..., _PAIRS[:, 1], :])
+    signs = np.sign(np.einsum("...pk,...gk->...pg", tilted, nudged))
+    rows = np.arange(len(_PAIRS))
+    signs[..., rows, _PAIRS[:, 0]] = signs[..., rows, _PAIRS[:, 1]] = 0.0
+    offset = np.einsum("...pg,...gk->...pk", signs, g)
+    distance = np.minimum(
+        _to_tile(c[..., None, :] + offset, first, second),
+        _to_tile(c[..., None, :] - offset, first, second),
+    )
+    return np.asarray(np.where(inside > 0, np.min(distance, axis=-1), inside))
+
+
+def _to_tile(m: Array, u: Array, v: Array) -> Array:
+    """Distance from the origin to the parallelograms m ± u ± v, shape (...)."""
+    uu, vv, uv = (np.sum(a * b, -1) for a, b in ((u, u), (v, v), (u, v)))
+    mu, mv = np.sum(m * u, -1), np.sum(m * v, -1)
+    det = uu * vv - uv * uv
+    ok = det > 1e-18 * uu * vv
+    det = np.where(ok, det, 1.0)
+    s, t = (uv * mv - vv * mu) / det, (uv * mu - uu * mv) / det
+    within = ok & (np.abs(s) <= 1) & (np.abs(t) <= 1)
+    best = np.where(
+        within, np.linalg.norm(m + s[..., None] * u + t[..., None] * v, axis=-1), np.inf
+    )
+    for sign in (-1.0, 1.0):
+        for a, along, size in ((m + sign * u, v, vv), (m + sign * v, u, uu)):
+            k = np.clip(-np.sum(a * along, -1) / size, -1.0, 1.0)
+            best = np.minimum(best, np.linalg.norm(a + k[..., None] * along, axis=-1))
+    return np.asarray(best)

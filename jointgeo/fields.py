@@ -1,0 +1,332 @@
+"""Fields of the values a person gives: unit, range, default and help, said once.
+
+Knows attrs, errors and inches; knows no joint type and no fixture.
+
+Theory of operation. A class of values (a joint type, a piece of a fixture) is a
+frozen attrs class whose fields are made by ``length``, ``angle``, ``number``,
+``count``, ``choice``, ``flag`` and ``text`` below. Each leaves a ``FieldInfo`` in
+the field's metadata. Three readers use it and nothing else:
+
+* the field's own converter, so that ``Cls(x_mm=-3)`` is refused wherever it is built;
+* ``read``, which builds an object from plain data and reports *every* field at fault;
+* ``describe``, from which schema, API page, command line and documents are made.
+
+The trap: Python takes ``True`` for 1 and ``"1.5"`` for nothing at all, JSON readers
+take NaN. All three are refused here, by name, rather than converted. The rejected
+alternative was to coerce kindly; a width of ``True`` mm is never what was meant.
+"""
+
+from __future__ import annotations
+
+import math
+import types
+import typing
+from collections.abc import Mapping
+from numbers import Integral, Real
+from typing import Any, Literal, TypeVar
+
+import attrs
+
+from jointgeo.errors import InputError, Problem, shown
+from jointgeo.units import INCH_FORMS, read_inches
+
+__all__ = [
+    "FieldInfo",
+    "angle",
+    "choice",
+    "count",
+    "describe",
+    "flag",
+    "length",
+    "number",
+    "plain",
+    "read",
+    "text",
+]
+
+Kind = Literal["number", "integer", "choice", "flag", "text"]
+KEY = "jointgeo"
+T = TypeVar("T")
+
+
+@attrs.frozen
+class FieldInfo:
+    """What is known of one field.
+
+    unit: "mm", "deg", "turn", "1" …, "" for choices and text.
+    low, high: the closed range of allowed values, None where there is no bound;
+    ``above`` says that ``low`` itself is not allowed.
+    default: None where the field must be given.
+    inches: the same length may be given under the name that ends in ``_in``.
+    """
+
+    name: str
+    kind: Kind
+    unit: str
+    help: str
+    low: float | None = None
+    high: float | None = None
+    above: bool = False
+    choices: tuple[str, ...] = ()
+    required: bool = True
+    default: Any = None
+
+    @property
+    def inches_name(self) -> str | None:
+        """``x_in`` for a length ``x_mm``, else None."""
+        if self.unit == "mm" and self.kind == "number" and self.name.endswith("_mm"):
+            return self.name.removesuffix("_mm") + "_in"
+        return None
+
+    @property
+    def allowed(self) -> str:
+        """The allowed values in words, with their unit."""
+        unit = f" {self.unit}" if self.unit not in ("", "1") else ""
+        if self.kind == "choice":
+            return "one of " + ", ".join(f'"{c}"' for c in self.choices)
+        if self.kind == "flag":
+            return "true or false"
+        if self.kind == "text":
+            return f"text of 1 to {self.high:g} characters on one line"
+        what = "a whole number" if self.kind == "integer" else "a number"
+        bounds = []
+        if self.low is not None:
+            bounds.append(f"{'greater than' if self.above else 'at least'} {self.low:g}{unit}")
+        if self.high is not None:
+            bounds.append(f"at most {self.high:g}{unit}")
+        return f"{what} " + (" and ".join(bounds) if bounds else f"in{unit or ' plain units'}")
+
+    def problem(self, given: object, message: str, field: str = "") -> Problem:
+        return Problem(field or self.name, message, shown(given), self.allowed, self.unit)
+
+    def accept(self, given: object, field: str = "") -> Any:
+        """The value as it is kept, or an InputError that names the field."""
+        value: Any = given
+        if self.kind == "flag":
+            ok, message = isinstance(given, bool), "is not true or false"
+        elif self.kind == "choice":
+            ok, message = isinstance(given, str) and given in self.choices, "is not a choice"
+        elif self.kind == "text":
+            ok = isinstance(given, str) and 1 <= len(given) <= (self.high or math.inf)
+            ok = ok and given.isprintable()  # type: ignore[attr-defined]
+            message = "is not a short line of text"
+        else:
+            value, message = self._number(given)
+            ok = not message
+        if not ok:
+            raise InputError(self.problem(given, message, field))
+        return value
+
+    def _number(self, given: object) -> tuple[float | int, str]:
+        want = Integral if self.kind == "integer" else Real
+        if isinstance(given, bool) or not isinstance(given, want):
+            # A spreadsheet or a JSON writer may send 3.0 for the whole number 3.
+            whole = isinstance(given, float) and given.is_integer()
+            if not (self.kind == "integer" and whole):
+                return 0, "is not a whole number" if self.kind == "integer" else "is not a number"
+        try:
+            number: Any = given
+            value = int(number) if self.kind == "integer" else float(number)
+        except OverflowError:
+            return 0, "is too large"
+        if not math.isfinite(value):
+            return 0, "is not a finite number"
+        if self.low is not None and (value <= self.low if self.above else value < self.low):
+            return 0, "is too small"
+        if self.high is not None and value > self.high:
+            return 0, "is too large"
+        return value, ""
+
+
+def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
+    def convert(value: Any, field: attrs.Attribute[Any]) -> Any:
+        info = info_of(field)
+        optional = not info.required and info.default is None
+        return None if value is None and optional else info.accept(value)
+
+    return attrs.field(
+        default=default,
+        kw_only=True,
+        converter=attrs.Converter(convert, takes_field=True),
+        metadata={KEY: {"kind": kind, "unit": unit, "help": help, **bounds}},
+    )
+
+
+def number(
+    unit: str,
+    help: str,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+    above: float | None = None,
+    default: Any = attrs.NOTHING,
+) -> Any:
+    """A finite number in ``unit`` from ``low`` (or strictly ``above``) to ``high``."""
+    bounds = {"low": low if above is None else above, "high": high, "above": above is not None}
+    return _make("number", unit, help, default, **bounds)
+
+
+def length(
+    help: str,
+    *,
+    low: float | None = None,
+    high: float | None = 10_000.0,
+    above: float | None = None,
+    default: Any = attrs.NOTHING,
+) -> Any:
+    """A length in millimetres; the field's name must end in ``_mm``."""
+    return number("mm", help, low=low, high=high, above=above, default=default)
+
+
+def angle(help: str, *, low: float, high: float, default: Any = attrs.NOTHING) -> Any:
+    """An angle in degrees; the field's name must end in ``_deg``."""
+    return number("deg", help, low=low, high=high, default=default)
+
+
+def count(help: str, *, low: int, high: int, default: Any = attrs.NOTHING) -> Any:
+    """A whole number."""
+    return _make("integer", "1", help, default, low=low, high=high)
+
+
+def choice(help: str, choices: tuple[str, ...], *, default: Any = attrs.NOTHING) -> Any:
+    """One of a few words."""
+    return _make("choice", "", help, default, choices=choices)
+
+
+def flag(help: str, *, default: Any = attrs.NOTHING) -> Any:
+    """True or false."""
+    return _make("flag", "", help, default)
+
+
+def text(help: str, *, most: int = 80, default: Any = attrs.NOTHING) -> Any:
+    """One short line of printable text."""
+    return _make("text", "", help, default, high=most)
+
+
+def info_of(field: attrs.Attribute[Any]) -> FieldInfo:
+    """The FieldInfo of one attrs field made here."""
+    required = field.default is attrs.NOTHING
+    return FieldInfo(
+        name=field.name,
+        required=required,
+        default=None if required else field.default,
+        **field.metadata[KEY],
+    )
+
+
+def describe(cls: type) -> tuple[FieldInfo, ...]:
+    """Every field of ``cls`` that was made here, in order of definition."""
+    return tuple(info_of(f) for f in attrs.fields(cls) if KEY in f.metadata)
+
+
+def plain(value: Any) -> dict[str, Any]:
+    """The fields of ``value`` as plain data that ``read`` takes back unchanged."""
+    return {info.name: getattr(value, info.name) for info in describe(type(value))}
+
+
+def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
+    """Build ``cls`` from plain data, nested tables and lists of tables included.
+
+    Raises ``error`` with one Problem for each unknown, missing, doubled or unusable
+    key; paths are relative to ``data``. Nothing is built unless everything is right.
+    """
+    if not isinstance(data, Mapping):
+        raise error(Problem("", "is not a table of names and values", shown(data), "a table"))
+    hints = typing.get_type_hints(cls)
+    problems: list[Problem] = []
+    values: dict[str, Any] = {}
+    known: set[str] = set()
+    for field in attrs.fields(cls):  # type: ignore[arg-type]
+        if not field.init:
+            continue
+        if KEY in field.metadata:
+            names = _read_plain(info_of(field), data, values, problems)
+        else:
+            names = _read_nested(field, hints[field.name], data, values, problems, error)
+        known.update(names)
+    allowed = "one of " + ", ".join(sorted(known))
+    problems.extend(_stranger(key, known, allowed) for key in data if key not in known)
+    if problems:
+        raise error(*problems)
+    try:
+        return cls(**values)
+    except InputError as found:  # a rule between several fields, held by the class itself
+        raise error(*found.problems) from None
+
+
+def _stranger(key: object, known: set[str], allowed: str) -> Problem:
+    """A key nobody knows; one that differs in its unit only is told so."""
+    name = str(key)[:60]
+    stem = name.rpartition("_")[0]
+    same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
+    if same:
+        return Problem(name, "is in a unit that is not taken here", None, " or ".join(same))
+    return Problem(name, "is not a known name", None, allowed)
+
+
+def _read_plain(
+    info: FieldInfo, data: Mapping[str, Any], values: dict[str, Any], problems: list[Problem]
+) -> tuple[str, ...]:
+    other = info.inches_name
+    names = (info.name,) if other is None else (info.name, other)
+    if other is not None and other in data:
+        if info.name in data:
+            message = f"is given twice, as {info.name} and as {other}"
+            problems.append(Problem(info.name, message, None, "one of the two"))
+            return names
+        try:
+            values[info.name] = info.accept(read_inches(data[other]), other)
+        except ValueError:
+            problems.append(
+                Problem(other, "is not a length in inches", shown(data[other]), INCH_FORMS, "in")
+            )
+        except InputError as found:
+            millimetres = f"{info.allowed} ({shown(data[other])} in inches is out of that range)"
+            problems.extend(attrs.evolve(p, allowed=millimetres) for p in found.problems)
+    elif info.name in data:
+        try:
+            values[info.name] = info.accept(data[info.name])
+        except InputError as found:
+            problems.extend(found.problems)
+    elif info.required:
+        problems.append(Problem(info.name, "is missing", None, info.allowed, info.unit))
+    return names
+
+
+def _read_nested(
+    field: attrs.Attribute[Any],
+    hint: Any,
+    data: Mapping[str, Any],
+    values: dict[str, Any],
+    problems: list[Problem],
+    error: type[InputError],
+) -> tuple[str, ...]:
+    name = field.alias or field.name
+    many = typing.get_origin(hint) is tuple
+    inner = typing.get_args(hint)[0] if many else hint
+    if isinstance(inner, types.UnionType):
+        inner = next(a for a in typing.get_args(inner) if a is not type(None))
+    if name not in data:
+        if field.default is attrs.NOTHING:
+            problems.append(
+                Problem(name, "is missing", None, f"a {'list of tables' if many else 'table'}")
+            )
+        return (name,)
+    if typing.get_origin(inner) is Mapping:  # a table whose keys somebody else knows
+        if isinstance(data[name], Mapping):
+            values[name] = data[name]
+        else:
+            problems.append(Problem(name, "is not a table", shown(data[name]), "a table"))
+        return (name,)
+    given = data[name]
+    if many and not isinstance(given, (list, tuple)):
+        problems.append(Problem(name, "is not a list of tables", shown(given), "a list of tables"))
+        return (name,)
+    built = []
+    for index, item in enumerate(given if many else [given]):
+        try:
+            built.append(read(inner, item, error))
+        except InputError as found:
+            problems.extend(found.under(f"{name}[{index}]" if many else name).problems)
+    values[name] = tuple(built) if many else (built[0] if built else None)
+    return (name,)

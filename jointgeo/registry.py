@@ -1,0 +1,138 @@
+"""Which joint types there are: found through entry points, loaded when first asked for.
+
+Knows the class every joint type must be; knows no type by name. The types that ship
+enter by the same door as everybody else's (group ``jointgeo.joint_types``).
+
+A plug-in that cannot be used stops nobody: it is kept as a ``Failure`` with its
+distribution and the reason, and is listed as such. Two plug-ins with one name are
+both refused, since picking either would depend on the order of a directory listing.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+from collections import defaultdict
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import cast
+
+import attrs
+
+from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.fields import describe
+from jointgeo.joint import NAME_FORM, JointType
+
+__all__ = ["GROUP", "Failure", "Registry", "failures", "joint_type", "joint_types"]
+
+GROUP = "jointgeo.joint_types"
+
+
+@attrs.frozen
+class Failure:
+    """A plug-in that cannot be used, with what its author needs to know."""
+
+    name: str
+    distribution: str
+    version: str
+    reason: str
+
+    def __str__(self) -> str:
+        return f"{self.name} (from {self.distribution} {self.version}): {self.reason}"
+
+
+def _origin(entry: importlib.metadata.EntryPoint) -> tuple[str, str]:
+    dist = entry.dist
+    if dist is None:
+        return "an unknown distribution", "?"
+    try:
+        name, version = dist.metadata["Name"], dist.version
+    except (KeyError, TypeError):
+        return "an unreadable distribution", "?"
+    return str(name or "an unnamed distribution"), str(version or "?")
+
+
+@attrs.define
+class Registry:
+    """The joint types of one set of entry points."""
+
+    types: dict[str, type[JointType]]
+    failures: tuple[Failure, ...]
+
+    @classmethod
+    def of(cls, entries: Iterable[importlib.metadata.EntryPoint]) -> Registry:
+        """Load every entry; what fails is recorded and does not raise."""
+        by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
+        for entry in entries:
+            if entry not in by_name[entry.name]:
+                by_name[entry.name].append(entry)
+        types: dict[str, type[JointType]] = {}
+        failed: list[Failure] = []
+        for name in sorted(by_name):
+            claims = by_name[name]
+            if len(claims) > 1:
+                who = " and ".join(sorted(" ".join(_origin(e)) for e in claims))
+                reason = f"the name is claimed by {who}; all are refused"
+                failed.extend(Failure(name, *_origin(e), reason) for e in claims)
+                continue
+            try:
+                types[name] = _load(claims[0])
+            # A stranger's module may raise anything at all on import; that is the very
+            # case this guards, and KeyboardInterrupt still passes.
+            except (Exception, SystemExit) as error:
+                reason = f"{type(error).__name__}: {error}"
+                failed.append(Failure(name, *_origin(claims[0]), reason))
+        return cls(types, tuple(failed))
+
+    def get(self, name: str) -> type[JointType]:
+        if name in self.types:
+            return self.types[name]
+        for failure in self.failures:
+            if failure.name == name:
+                raise PluginError(f"the joint type {failure}")
+        known = ", ".join(self.types)
+        raise UnknownNameError(
+            Problem("joint_type", "is not a known joint type", shown(name), f"one of {known}")
+        )
+
+
+def _load(entry: importlib.metadata.EntryPoint) -> type[JointType]:
+    cls = entry.load()
+    if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
+        raise PluginError("the entry point must name an attrs class derived from JointType")
+    left = sorted(getattr(cls, "__abstractmethods__", ()))
+    if left:
+        raise PluginError(f"methods are missing: {', '.join(left)}")
+    if not NAME_FORM.fullmatch(entry.name) or getattr(cls, "name", None) != entry.name:
+        raise PluginError(
+            f"the class's name {getattr(cls, 'name', None)!r} and the entry point's "
+            f"{entry.name!r} must be the same and lower snake case"
+        )
+    if not getattr(cls, "summary", ""):
+        raise PluginError("the class needs a one-sentence summary")
+    if not describe(cls):
+        raise PluginError("the class has no parameters made by jointgeo.fields")
+    return cast(type[JointType], cls)
+
+
+@lru_cache(maxsize=1)
+def _installed() -> Registry:
+    return Registry.of(importlib.metadata.entry_points(group=GROUP))
+
+
+def joint_types() -> dict[str, type[JointType]]:
+    """Every usable joint type by name, in alphabetical order."""
+    return dict(_installed().types)
+
+
+def joint_type(name: str) -> type[JointType]:
+    """The joint type of that name.
+
+    Raises UnknownNameError where there is none, and PluginError, naming the
+    distribution, where there is one that cannot be used.
+    """
+    return _installed().get(name)
+
+
+def failures() -> tuple[Failure, ...]:
+    """The plug-ins that are installed and cannot be used."""
+    return _installed().failures

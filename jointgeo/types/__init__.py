@@ -1,0 +1,1 @@
+"""The joint types that ship. Each enters through its entry point, like anybody else's."""

@@ -1,0 +1,440 @@
+"""Finger-jointed corner of a box whose sides lean, at any plan angle.
+
+Knows the plug-in contract only; no fixture, no solver, no other joint type.
+
+Theory. World: Z up, the outer corner's lower end at the origin, board a facing -Y; seen
+from outside a stands on the left and its right-hand end is cut, b on the right and its
+left-hand end. With the half exterior angle φ = (180° - plan corner)/2 and the slope s
+from upright, outside normals are n = cos s · (plan direction) - sin s · Z, and the corner
+edge, up the slope of a and turned by the swivel, has
+
+    tan swivel = tan φ · sin s        sin(bevel) = sin φ · cos s        dihedral = 180° - 2·bevel
+
+Each board is cut square to the corner edge (q_x = e) and ends in the plane of the other's
+outside face (q_z = -n of the other), so no packing is ever needed and the tilt is the
+dihedral's distance from 90°. The edge is taken from its closed form: n_a × n_b vanishes
+as the sides lie flat.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar
+
+import attrs
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.check import Check, Remedy, at_least
+from jointgeo.contract import (
+    Channel,
+    Contact,
+    Expectation,
+    Face,
+    Flush,
+    LayoutBox,
+    Notch,
+    Part,
+    Placement,
+)
+from jointgeo.errors import InputError, Problem
+from jointgeo.fields import angle, choice, count, length
+from jointgeo.joint import JointType
+from jointgeo.rotations import Array, pose
+
+__all__ = ["AngledBoxJoint", "corner_axes", "dihedral_deg"]
+
+MOST_FINGERS = 99
+
+
+def corner_axes(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> dict[str, Array]:
+    """World vectors of shape (..., 3): n_a, n_b (outside), r_a, r_b (to the right), up_a, up_b
+    (up the slope) and e (the corner edge, upwards)."""
+    theta, s = np.broadcast_arrays(np.radians(plan_corner_deg), np.radians(slope_deg))
+    o, i = np.zeros_like(s), np.ones_like(s)
+    half = (np.pi - theta) / 2
+    swivel = np.arctan(np.tan(half) * np.sin(s))
+
+    def vector(*xyz: Array) -> Array:
+        return np.stack(xyz, -1)
+
+    plan_b = (np.sin(theta), np.cos(theta))
+    r_a = vector(i, o, o)
+    up_a = vector(o, -np.sin(s), np.cos(s))
+    return {
+        "n_a": vector(o, -np.cos(s), -np.sin(s)),
+        "n_b": vector(plan_b[0] * np.cos(s), plan_b[1] * np.cos(s), -np.sin(s)),
+        "r_a": r_a,
+        "r_b": vector(-plan_b[1], plan_b[0], o),
+        "up_a": up_a,
+        "up_b": vector(plan_b[0] * np.sin(s), plan_b[1] * np.sin(s), np.cos(s)),
+        "e": np.cos(swivel)[..., None] * up_a + np.sin(swivel)[..., None] * r_a,
+    }
+
+
+def dihedral_deg(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> Array:
+    """Inside angle between the boards, measured square to the corner edge."""
+    half = np.radians((180.0 - np.asarray(plan_corner_deg, float)) / 2)
+    s = np.radians(np.asarray(slope_deg, float))
+    return np.asarray(180.0 - 2 * np.degrees(np.arcsin(np.sin(half) * np.cos(s))))
+
+
+def board_frames(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> tuple[Array, Array]:
+    """Notch frames Q (..., 3, 3) of boards a and b, rows in each board's stock coordinates."""
+    v = corner_axes(plan_corner_deg, slope_deg)
+    out = []
+    for axes, end in (
+        ((v["up_a"], -v["n_a"], -v["r_a"]), -v["n_b"]),
+        ((-v["up_b"], -v["n_b"], v["r_b"]), -v["n_a"]),
+    ):
+        world = np.stack([v["e"], np.cross(end, v["e"]), end], -2)
+        out.append(np.asarray(world @ np.stack(axes, -1)))
+    return out[0], out[1]
+
+
+@attrs.frozen
+class AngledBoxJoint(JointType):
+    name: ClassVar[str] = "angled_box_joint"
+    summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
+
+    board_width_mm: float = length(
+        "Width of both boards up the slope, before the rims are bevelled", above=0, high=2000
+    )
+    thickness_a_mm: float = length("Thickness of board a", above=0, high=200)
+    thickness_b_mm: float = length("Thickness of board b", above=0, high=200)
+    length_a_mm: float = length(
+        "Length of board a along its face edge (lower rim) on the face side, outer corner to "
+        "outer corner or square end",
+        above=0,
+    )
+    length_b_mm: float = length("Length of board b, measured like that of board a", above=0)
+    plan_corner_deg: float = angle(
+        "Inside angle between the boards seen from above; 180 - 360/N for a regular N-sided box",
+        low=20,
+        high=170,
+    )
+    slope_deg: float = angle(
+        "How far the sides lean out from upright; negative leans in", low=-85, high=85
+    )
+    finger_count: int = count(
+        "Number of equal fingers on both boards together; 0: as finger_width_mm says, or about "
+        "as wide as the thicker board",
+        low=0,
+        high=MOST_FINGERS,
+        default=0,
+    )
+    finger_width_mm: float = length(
+        "Width of the fingers between the two end ones, which are at least half as wide; 0: equal "
+        "fingers",
+        low=0,
+        high=500,
+        default=0.0,
+    )
+    first_finger: str = choice("Board that has the lowest finger", ("a", "b"), default="a")
+    fit_mm: float = length(
+        "Clearance, socket minus finger; negative: interference", low=-1, high=2, default=0.0
+    )
+
+    def __attrs_post_init__(self) -> None:
+        if self.finger_count and self.finger_width_mm:
+            raise InputError(
+                Problem(
+                    "finger_width_mm",
+                    "is given together with finger_count",
+                    f"{self.finger_width_mm:g}",
+                    "one of the two, the other 0",
+                    "mm",
+                )
+            )
+        if self.finger_count == 1:
+            raise InputError(
+                Problem("finger_count", "leaves nothing to join", "1", "0, or at least 2", "1")
+            )
+        edges = self._edges()
+        if len(edges) - 1 > MOST_FINGERS or len(edges) < 3:
+            allowed = (
+                f"a width that gives 2 to {MOST_FINGERS} fingers on {edges[-1]:.1f} mm of edge"
+            )
+            raise InputError(
+                Problem(
+                    "finger_width_mm",
+                    f"gives {len(edges) - 1} fingers",
+                    f"{self.finger_width_mm:g}",
+                    allowed,
+                    "mm",
+                )
+            )
+        if min(np.diff(edges)) <= abs(self.fit_mm):
+            raise InputError(
+                Problem(
+                    "fit_mm",
+                    "is as large as a finger",
+                    f"{self.fit_mm:g}",
+                    f"less than {min(np.diff(edges)):.3f} mm in size",
+                    "mm",
+                )
+            )
+
+    @property
+    def _axes(self) -> dict[str, Array]:
+        return corner_axes(self.plan_corner_deg, self.slope_deg)
+
+    @property
+    def _edge_length(self) -> float:
+        v = self._axes
+        return self.board_width_mm / float(v["e"] @ v["up_a"])
+
+    def _edges(self) -> Array:
+        """Finger boundaries along the corner edge, from the lower rim."""
+        whole = self._edge_length
+        wide = self.finger_width_mm
+        if not wide:
+            thick = max(self.thickness_a_mm, self.thickness_b_mm)
+            odd = 2 * max(1, math.floor(whole / thick / 2)) + 1
+            number = self.finger_count or min(odd, MOST_FINGERS)
+            return np.linspace(0.0, whole, number + 1)
+        inner = math.floor((whole - wide) / wide + 1e-9)
+        if inner < 1 or inner > 10 * MOST_FINGERS:
+            # Too few or too many: refused by the class with the count that comes out.
+            return np.linspace(0.0, whole, 2 if inner < 1 else MOST_FINGERS + 2)
+        end = (whole - inner * wide) / 2
+        return np.concatenate([[0.0], end + wide * np.arange(inner + 1), [whole]])
+
+    def _fingers(self, board: str) -> list[tuple[int, float, float]]:
+        """(index, low, high) of the fingers that ``board`` keeps."""
+        edges = self._edges()
+        first = 0 if board == self.first_finger else 1
+        return [(i, edges[i], edges[i + 1]) for i in range(first, len(edges) - 1, 2)]
+
+    def _sockets(self, board: str) -> tuple[Channel, ...]:
+        """A board's sockets: the other's fingers, each boundary moved by a quarter of the fit."""
+        last = len(self._edges()) - 2
+        depth = self.thickness_b_mm if board == "a" else self.thickness_a_mm
+        out = []
+        for i, low, high in self._fingers("b" if board == "a" else "a"):
+            lo = -np.inf if i == 0 else low - self.fit_mm / 4
+            hi = np.inf if i == last else high + self.fit_mm / 4
+            out.append(Channel(lo, hi, depth))
+        return tuple(out)
+
+    def parts(self) -> tuple[Part, ...]:
+        v = self._axes
+        frame_a, frame_b = board_frames(self.plan_corner_deg, self.slope_deg)
+        # Each board leaves its neighbour along its own face, square to the corner edge.
+        slide_a, slide_b = np.cross(v["n_a"], v["e"]), np.cross(v["e"], v["n_b"])
+        board_a = Part(
+            "a",
+            self.board_width_mm,
+            self.thickness_a_mm,
+            self.length_a_mm,
+            x_from="face_edge",
+            notches=(Notch(frame_a, np.zeros(3), self._sockets("a")),),
+            layout=self._rims("a", self.thickness_a_mm, self.length_a_mm),
+            slide=np.stack([v["up_a"], -v["n_a"], -v["r_a"]]) @ slide_a,
+            turns_over=False,
+        )
+        board_b = Part(
+            "b",
+            self.board_width_mm,
+            self.thickness_b_mm,
+            self.length_b_mm,
+            x_from="back_edge",
+            notches=(Notch(frame_b, [self.board_width_mm, 0.0, 0.0], self._sockets("b")),),
+            layout=self._rims("b", self.thickness_b_mm, self.length_b_mm),
+            slide=np.stack([-v["up_b"], -v["n_b"], v["r_b"]]) @ slide_b,
+            turns_over=False,
+        )
+        return board_a, board_b
+
+    @property
+    def _levels(self) -> tuple[float, float]:
+        """Heights of the level lower and upper rim."""
+        cs, ss = self._slope
+        thick = max(self.thickness_a_mm, self.thickness_b_mm)
+        return max(0.0, thick * ss), self.board_width_mm * cs + min(0.0, thick * ss)
+
+    @property
+    def _slope(self) -> tuple[float, float]:
+        s = math.radians(self.slope_deg)
+        return math.cos(s), math.sin(s)
+
+    def _rims(self, board: str, thickness: float, length_mm: float) -> tuple[LayoutBox, ...]:
+        """The two bevels that make the rims level, as boxes of waste above and below."""
+        cs, ss = self._slope
+        if ss == 0:
+            return ()
+        low, high = self._levels
+        out = []
+        for name, level, sign in (("lower rim bevel", low, -1.0), ("upper rim bevel", high, 1.0)):
+            # Horizontal reach of the section beyond the level plane, from the lower outer corner.
+            reach = self.board_width_mm + thickness + 2.0
+            size = np.array([4 * reach, length_mm + 6 * reach, reach])
+            # In the section (x up the slope, y inwards) upwards is (cos s, sin s).
+            up, inward = np.array([cs, ss, 0.0]), np.array([-ss, cs, 0.0])
+            grain = np.array([0.0, 0.0, 1.0])
+            at = up * (level + sign * reach / 2) + grain * length_mm / 2
+            columns = [inward, grain, up]
+            if board == "b":  # x runs down: turned half round about y
+                columns = [c * [-1.0, 1.0, -1.0] for c in columns]
+                at = at * [-1.0, 1.0, 1.0] + [self.board_width_mm, 0.0, 0.0]
+            marks = {
+                "bevel_deg": self.slope_deg,
+                "extra_width_mm": thickness * abs(ss / cs),
+            }
+            side = "face_edge" if sign < 0 else "back_edge"
+            out.append(LayoutBox(name, pose(np.stack(columns, -1), at), size, side, marks))
+        return tuple(out)
+
+    def placements(self) -> tuple[Placement, ...]:
+        v = self._axes
+        turn_a = np.stack([v["up_a"], -v["n_a"], -v["r_a"]], -1)
+        turn_b = np.stack([-v["up_b"], -v["n_b"], v["r_b"]], -1)
+        return (
+            Placement("a", 0, pose(turn_a, np.zeros(3))),
+            Placement("b", 0, pose(turn_b, self.board_width_mm * v["up_b"])),
+        )
+
+    def _point(self, along_edge: float, into_a: float, into_b: float) -> Array:
+        """The world point at that place along the corner edge and depth behind both outsides."""
+        v = self._axes
+        rows = np.stack([v["e"], v["n_a"], v["n_b"]])
+        return np.asarray(np.linalg.solve(rows, [along_edge, -into_a, -into_b]))
+
+    def expectations(self) -> tuple[Expectation, ...]:
+        v = self._axes
+        t_a, t_b, fit = self.thickness_a_mm, self.thickness_b_mm, self.fit_mm
+        out: list[Expectation] = []
+        thick = {"a": t_a, "b": t_b}
+        normals = {"a": v["n_a"], "b": v["n_b"]}
+        for mine, other in (("a", "b"), ("b", "a")):
+            own, neighbour = self._inner(mine), self._inner(other)
+
+            def at(s: float, own_depth: float, other_depth: float, mine: str = mine) -> Array:
+                pair = (own_depth, other_depth) if mine == "a" else (other_depth, own_depth)
+                return self._point(s, *pair)
+
+            n = normals[other]
+            floor = at(neighbour, thick[mine] / 2, thick[other])
+            out.append(
+                Contact(Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, -n))
+            )
+            out.append(
+                Flush(
+                    Face(mine, 0, "finger end", at(own, thick[mine] / 2, 0.0), n),
+                    Face(other, 0, "face side", at(neighbour, thick[mine] / 2, 0.0), n),
+                )
+            )
+        edges = self._edges()
+        for i in range(1, len(edges) - 1):
+            below, above = ("a", "b") if (i % 2 == 1) == (self.first_finger == "a") else ("b", "a")
+            middle = self._point(float(edges[i]), t_a / 2, t_b / 2)
+            out.append(
+                Contact(
+                    Face(below, 0, f"finger {i} cheek", middle - v["e"] * fit / 4, v["e"]),
+                    Face(above, 0, f"finger {i + 1} cheek", middle + v["e"] * fit / 4, -v["e"]),
+                    fit / 2,
+                )
+            )
+        return (*out, *self._datums())
+
+    def _inner(self, board: str) -> float:
+        """Middle of a finger of ``board``, one not at a rim where there is one."""
+        fingers = self._fingers(board)
+        last = len(self._edges()) - 2
+        inner = [f for f in fingers if f[0] not in (0, last)] or fingers
+        _, low, high = inner[len(inner) // 2]
+        return float(low + high) / 2
+
+    def _datums(self) -> tuple[Flush, ...]:
+        """Outside faces at the slope and plan angle asked for, and level rims."""
+        cs, ss = self._slope
+        plan = math.radians(self.plan_corner_deg)
+        normals = {
+            "a": np.array([0.0, -cs, -ss]),
+            "b": np.array([math.sin(plan) * cs, math.cos(plan) * cs, -ss]),
+        }
+        away = {
+            "a": np.array([-1.0, 0.0, 0.0]),
+            "b": np.array([-math.cos(plan), math.sin(plan), 0.0]),
+        }
+        low, high = self._levels
+        out = []
+        for board, long, thick in (
+            ("a", self.length_a_mm, self.thickness_a_mm),
+            ("b", self.length_b_mm, self.thickness_b_mm),
+        ):
+            n = normals[board]
+            flat = n * [1.0, 1.0, 0.0] / cs
+            up = np.array([0.0, 0.0, cs]) + flat * ss
+            far = away[board] * 0.6 * long
+            places = [("face side", far + up * self.board_width_mm / 2, n)]
+            for name, level, sign in (("lower rim", low, -1.0), ("upper rim", high, 1.0)):
+                if ss != 0:
+                    # Half way through the board at that height.
+                    middle = up * (level / cs) + flat * (-thick / cs / 2)
+                    middle = middle - np.array([0.0, 0.0, middle[2] - level])
+                    places.append((name, far + middle, np.array([0.0, 0.0, sign])))
+            for name, point, normal in places:
+                face = Face(board, 0, name, point, normal)
+                out.append(Flush(face, Face("", 0, name, point, normal)))
+        return tuple(out)
+
+    def checks(self) -> tuple[Check, ...]:
+        edges = self._edges()
+        thin = float(np.diff(edges).min())
+        out = [
+            at_least(
+                "least_finger",
+                thin - abs(self.fit_mm) / 2,
+                3.0,
+                "mm",
+                "a finger narrower than this breaks off easily (common practice, no published "
+                "source)",
+                short="caution",
+            )
+        ]
+        low, high = self._levels
+        cs, _ = self._slope
+        rim = at_least(
+            "rim_height",
+            high - low,
+            0.0,
+            "mm",
+            "level rims must leave some of the board between them",
+        )
+        if rim.status == "fail":
+            wide = (low - min(0.0, high - self.board_width_mm * cs)) / cs
+            says = f"boards at least {wide:.1f} mm wide"
+            rim = attrs.evolve(
+                rim, remedies=(Remedy("widen_boards", says, {"board_width_mm": wide}),)
+            )
+        out.append(rim)
+        return tuple(out)
+
+    def notes(self) -> tuple[str, ...]:
+        angle_text = f"{float(dihedral_deg(self.plan_corner_deg, self.slope_deg)):.4f}"
+        out = [f"the boards meet at {angle_text}°, measured square to the corner edge"]
+        cs, ss = self._slope
+        if ss != 0:
+            extra = max(self.thickness_a_mm, self.thickness_b_mm) * abs(ss / cs)
+            out.append(
+                f"for level rims bevel both at {abs(self.slope_deg):g}° after assembly; it takes "
+                f"{extra:.1f} mm of the width; left square to the face, the outermost finger "
+                "shows a gap"
+            )
+        return tuple(out)
+
+    @classmethod
+    def examples(cls) -> tuple[AngledBoxJoint, ...]:
+        base = cls(
+            board_width_mm=150,
+            thickness_a_mm=18,
+            thickness_b_mm=18,
+            length_a_mm=320,
+            length_b_mm=320,
+            plan_corner_deg=90,
+            slope_deg=15,
+            finger_count=7,
+            fit_mm=0.1,
+        )
+        return base, attrs.evolve(base, plan_corner_deg=120, slope_deg=8, finger_count=0)

@@ -1,0 +1,479 @@
+"""A rail's tenon whose shoulder is off square in one or both directions.
+
+Knows the plug-in contract only; no fixture, no solver, no other joint type.
+
+Theory. With the cut end down, the shoulder line on the face side runs along
+d₁ = (cos w, 0, sin w) and on the edge along d₂ = (0, cos t, sin t), w and t the two
+layout angles. The tenon stands square to the shoulder plane, so the mortise is square
+into its face. A mortise that follows the rail's face side has its long direction along
+d₁; one that follows the face edge has its short direction along d₂. With both angles at
+work d₁ and d₂ are not square to each other, so one of the two setups needs packing.
+
+World: the shoulder plane is Z = 0, Z into the rail; X along the tenon's width, Y along
+its thickness; the rail's centre line passes through the origin.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import attrs
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.check import Check, Remedy, at_least, at_most
+from jointgeo.contract import (
+    Channel,
+    Contact,
+    Empty,
+    Expectation,
+    Face,
+    Flush,
+    LayoutBox,
+    Notch,
+    Part,
+    Placement,
+)
+from jointgeo.errors import InputError, Problem
+from jointgeo.fields import angle, choice, length
+from jointgeo.joint import JointType
+from jointgeo.rotations import Array, pose, unit
+from jointgeo.search import greatest
+
+__all__ = ["AngledTenon", "shoulder_frame"]
+
+GLUE_ROOM_MM = 2.0  # beyond a blind tenon's end; common practice, no published source
+LEAST_SHOULDER_MM = 3.0  # common practice, no published source
+_POST = np.array([[0.0, 0.0, 1.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])  # world from post
+
+
+def shoulder_frame(
+    width_angle_deg: ArrayLike, thickness_angle_deg: ArrayLike, follows: str = "face_side"
+) -> Array:
+    """World axes in stock coordinates, rows, shape (..., 3, 3): tenon width, thickness, q_z."""
+    w, t = np.broadcast_arrays(np.radians(width_angle_deg), np.radians(thickness_angle_deg))
+    o = np.zeros_like(w)
+    on_face = np.stack([np.cos(w), o, np.sin(w)], -1)
+    on_edge = np.stack([o, np.cos(t), np.sin(t)], -1)
+    inward = unit(np.cross(on_face, on_edge))
+    if follows == "face_side":
+        return np.stack([on_face, np.cross(inward, on_face), inward], -2)
+    return np.stack([np.cross(on_edge, inward), on_edge, inward], -2)
+
+
+@attrs.frozen
+class AngledTenon(JointType):
+    name: ClassVar[str] = "angled_tenon"
+    summary: ClassVar[str] = "A rail's tenon with a shoulder off square in one or both directions"
+
+    rail_width_mm: float = length("Width of the rail, across its face side", above=0, high=1000)
+    rail_thickness_mm: float = length("Thickness of the rail, face side to back", above=0, high=500)
+    rail_length_mm: float = length(
+        "Length of the rail along its centre line, from this shoulder to the other shoulder, "
+        "or to the far end where that is cut square",
+        above=0,
+    )
+    width_angle_deg: float = angle(
+        "Shoulder line off square on the face side; positive rises to the right, cut end down",
+        low=-60,
+        high=60,
+        default=0.0,
+    )
+    thickness_angle_deg: float = angle(
+        "Shoulder line off square on the edge; positive rises from face side to back, cut end down",
+        low=-60,
+        high=60,
+        default=0.0,
+    )
+    tenon_length_mm: float = length(
+        "Length of the tenon, square to its shoulder", above=0, high=500
+    )
+    tenon_width_mm: float = length(
+        "Width of the mortise; the tenon is narrower by the fit", above=0
+    )
+    tenon_thickness_mm: float = length(
+        "Thickness of the mortise; the tenon is thinner by the fit", above=0
+    )
+    tenon_offset_width_mm: float = length(
+        "Tenon's centre off the rail's centre line at the shoulder, towards the back edge",
+        low=-500,
+        high=500,
+        default=0.0,
+    )
+    tenon_offset_thickness_mm: float = length(
+        "Tenon's centre off the rail's centre line at the shoulder, towards the back",
+        low=-500,
+        high=500,
+        default=0.0,
+    )
+    parallel_to: str = choice(
+        "Side of the rail that the mortise follows", ("face_side", "face_edge"), default="face_side"
+    )
+    mortised_thickness_mm: float = length(
+        "Thickness of the mortised piece, the way the tenon goes in", above=0, high=1000
+    )
+    mortised_width_mm: float = length(
+        "Width of the mortised piece, across the tenon's thickness", above=0, high=1000
+    )
+    haunch_depth_mm: float = length(
+        "Length of a haunch beside the tenon, from the shoulder; 0 for none",
+        low=0,
+        high=500,
+        default=0.0,
+    )
+    haunch_at: str = choice(
+        "Edge of the rail the haunch lies at", ("back_edge", "face_edge"), default="back_edge"
+    )
+    fit_mm: float = length(
+        "Total clearance, mortise minus tenon, in width and in thickness; negative: interference",
+        low=-1,
+        high=2,
+        default=0.0,
+    )
+
+    def __attrs_post_init__(self) -> None:
+        for name in ("tenon_width_mm", "tenon_thickness_mm"):
+            if getattr(self, name) <= self.fit_mm:
+                allowed = f"more than fit_mm = {self.fit_mm:g} mm"
+                problem = Problem(
+                    name, "leaves no tenon", f"{getattr(self, name):g}", allowed, "mm"
+                )
+                raise InputError(problem)
+        if self.haunch_depth_mm >= self.tenon_length_mm:
+            raise InputError(
+                Problem(
+                    "haunch_depth_mm",
+                    "must be shorter than the tenon",
+                    f"{self.haunch_depth_mm:g}",
+                    f"0 to less than tenon_length_mm = {self.tenon_length_mm:g} mm",
+                    "mm",
+                )
+            )
+
+    # Geometry ------------------------------------------------------------------------
+
+    @property
+    def _frame(self) -> Array:
+        return shoulder_frame(self.width_angle_deg, self.thickness_angle_deg, self.parallel_to)
+
+    @property
+    def _centre(self) -> Array:
+        """Where the centre line meets the shoulder plane, in stock coordinates."""
+        return np.array([self.rail_width_mm / 2, self.rail_thickness_mm / 2, 0.0])
+
+    @property
+    def _offset(self) -> Array:
+        return np.array([self.tenon_offset_width_mm, self.tenon_offset_thickness_mm, 0.0])
+
+    @property
+    def _through(self) -> bool:
+        return self.tenon_length_mm >= self.mortised_thickness_mm
+
+    @property
+    def _mortise_depth(self) -> float:
+        return self.mortised_thickness_mm if self._through else self.tenon_length_mm + GLUE_ROOM_MM
+
+    def _in_stock(self, world: ArrayLike) -> Array:
+        return np.asarray(np.asarray(world) @ self._frame + self._centre)
+
+    def _tenon_corners(self) -> Array:
+        """The mortise-sized tenon's eight corners in stock coordinates."""
+        half = np.array([self.tenon_width_mm, self.tenon_thickness_mm]) / 2
+        world = [
+            [
+                self._offset[0] + i * half[0],
+                self._offset[1] + j * half[1],
+                -k * self.tenon_length_mm,
+            ]
+            for i in (-1, 1)
+            for j in (-1, 1)
+            for k in (0, 1)
+        ]
+        return self._in_stock(world)
+
+    def _haunch_width(self) -> float:
+        """From the tenon's edge to the nearest the rail's edge comes beside the haunch."""
+        sign = 1.0 if self.haunch_at == "back_edge" else -1.0
+        q = self._frame
+        reach = []
+        for j in (-1, 1):
+            for z in (0.0, -self.haunch_depth_mm):
+                b = self._offset[1] + j * self.tenon_thickness_mm / 2
+                away = sign * (b * q[1, 0] + z * q[2, 0])
+                reach.append((self.rail_width_mm / 2 - away) / q[0, 0])
+        return float(min(reach) - sign * self._offset[0]) - self.tenon_width_mm / 2
+
+    def _room(self) -> float:
+        """Least distance of the tenon's corners inside the rail's section."""
+        corners = self._tenon_corners()
+        size = (self.rail_width_mm, self.rail_thickness_mm)
+        return float(min(np.min([corners[:, i], s - corners[:, i]]) for i, s in enumerate(size)))
+
+    # Contract ------------------------------------------------------------------------
+
+    def parts(self) -> tuple[Part, ...]:
+        q = self._frame
+        depth = self.tenon_length_mm
+        origin = self._centre - depth * q[2]
+        across = np.array([q[1], -q[0], q[2]])
+        rail = Part(
+            "rail",
+            self.rail_width_mm,
+            self.rail_thickness_mm,
+            self.rail_length_mm,
+            notches=(
+                Notch(q, origin, self._width_channels()),
+                Notch(across, origin, self._channels(1, self.tenon_thickness_mm)),
+            ),
+            slide=q[2],
+        )
+        return rail, self._post()
+
+    def _channels(self, axis: int, size: float) -> tuple[Channel, ...]:
+        half = (size - self.fit_mm) / 2
+        at, depth = float(self._offset[axis]), self.tenon_length_mm
+        return (Channel(-np.inf, at - half, depth), Channel(at + half, np.inf, depth))
+
+    def _width_channels(self) -> tuple[Channel, ...]:
+        low, high = self._channels(0, self.tenon_width_mm)
+        wide = self._haunch_width()
+        if self.haunch_depth_mm == 0 or wide <= 0:
+            return low, high
+        short = self.tenon_length_mm - self.haunch_depth_mm
+        if self.haunch_at == "back_edge":
+            edge = high.low_mm + wide
+            return (
+                low,
+                Channel(high.low_mm, edge, short),
+                Channel(edge, np.inf, self.tenon_length_mm),
+            )
+        edge = low.high_mm - wide
+        return (
+            Channel(-np.inf, edge, self.tenon_length_mm),
+            Channel(edge, low.high_mm, short),
+            high,
+        )
+
+    @property
+    def _post_length(self) -> float:
+        """Length of the mortised piece as it is shown: enough to hold the rail with room."""
+        return 3.0 * self.rail_width_mm + self.tenon_width_mm
+
+    def _post(self) -> Part:
+        middle = self._post_length / 2
+        boxes = [
+            self._socket("mortise", 0.0, self.tenon_width_mm, self._mortise_depth, middle),
+        ]
+        wide = self._haunch_width()
+        if self.haunch_depth_mm > 0 and wide > 0:
+            sign = 1.0 if self.haunch_at == "back_edge" else -1.0
+            aside = sign * (self.tenon_width_mm + wide) / 2
+            deep = self.haunch_depth_mm + 1.0
+            boxes.append(self._socket("haunch socket", aside, wide, deep, middle))
+        return Part(
+            "mortised piece",
+            self.mortised_width_mm,
+            self.mortised_thickness_mm,
+            self._post_length,
+            layout=tuple(boxes),
+        )
+
+    def _socket(
+        self, name: str, aside: float, long: float, deep: float, middle: float
+    ) -> LayoutBox:
+        frame = pose(np.eye(3), [self.mortised_width_mm / 2, deep / 2, middle + aside])
+        marks = {
+            "length_mm": long,
+            "width_mm": self.tenon_thickness_mm,
+            "depth_mm": deep,
+            "from_face_edge_mm": (self.mortised_width_mm - self.tenon_thickness_mm) / 2,
+        }
+        return LayoutBox(name, frame, [self.tenon_thickness_mm, deep, long], "face_side", marks)
+
+    def placements(self) -> tuple[Placement, ...]:
+        q = self._frame
+        at = [
+            self._offset[0] - self._post_length / 2,
+            self._offset[1] + self.mortised_width_mm / 2,
+            0.0,
+        ]
+        return (
+            Placement("rail", 0, pose(q, -q @ self._centre)),
+            Placement("mortised piece", 0, pose(_POST, at)),
+        )
+
+    def expectations(self) -> tuple[Expectation, ...]:
+        u, v, _ = self._offset
+        out: list[Expectation] = [self._shoulder_contact()]
+        for axis, size, name in (
+            (0, self.tenon_width_mm, "edge"),
+            (1, self.tenon_thickness_mm, "cheek"),
+        ):
+            for sign in (-1.0, 1.0):
+                if axis == 0 and self.haunch_depth_mm > 0:
+                    deep = -(self.haunch_depth_mm + 1.0 + self._mortise_depth) / 2
+                    deep = max(deep, -(self.haunch_depth_mm + self.tenon_length_mm) / 2)
+                else:
+                    deep = -self.tenon_length_mm / 2
+                normal = np.zeros(3)
+                normal[axis] = sign
+                wall = np.array([u, v, deep]) + normal * size / 2
+                out.append(
+                    Contact(
+                        Face("rail", 0, f"tenon {name}", wall - normal * self.fit_mm / 2, normal),
+                        Face("mortised piece", 0, f"mortise {name}", wall, -normal),
+                        self.fit_mm / 2,
+                    )
+                )
+        if not self._through:
+            room = [self.tenon_width_mm * 0.9, self.tenon_thickness_mm * 0.9, GLUE_ROOM_MM * 0.9]
+            middle = [u, v, -self.tenon_length_mm - GLUE_ROOM_MM / 2]
+            out.append(Empty("glue room", pose(np.eye(3), middle), room))
+        return (*out, *self._datums())
+
+    def _shoulder_contact(self) -> Contact:
+        """At the widest of the four shoulders, half way between tenon and rail's side."""
+        q = self._frame
+        best: tuple[float, Array] = (-np.inf, np.zeros(3))
+        sizes = (self.tenon_width_mm, self.tenon_thickness_mm)
+        half = (self.rail_width_mm / 2, self.rail_thickness_mm / 2)
+        for axis in (0, 1):
+            for sign in (-1.0, 1.0):
+                edge = self._offset[axis] + sign * sizes[axis] / 2
+                other = self._offset[1 - axis] * q[1 - axis, axis]
+                outer = (sign * half[axis] - other) / q[axis, axis]
+                if axis == 1:  # the mortised piece may be narrower than the rail
+                    reach = self._offset[1] + sign * self.mortised_width_mm / 2
+                    outer = min(outer, reach) if sign > 0 else max(outer, reach)
+                point = np.array(self._offset)
+                point[axis] = (edge + outer) / 2
+                best = max(best, (sign * (outer - edge), point), key=lambda item: item[0])
+        up = np.array([0.0, 0.0, 1.0])
+        return Contact(
+            Face("rail", 0, "shoulder", best[1], -up),
+            Face("mortised piece", 0, "face side", best[1], up),
+        )
+
+    def _datums(self) -> tuple[Flush, ...]:
+        """The rail's face side and face edge where the two layout angles put them.
+
+        From the angles between lines alone: grain against shoulder line is 90° - w on the
+        face side and 90° - t on the edge.
+        """
+        sw, st = np.sin(np.radians([self.width_angle_deg, self.thickness_angle_deg]))
+        skew = np.sqrt(1.0 - (sw * st) ** 2)
+        if self.parallel_to == "face_side":
+            g_x, g_y = sw, st * (1 - sw * sw) / skew
+            on_face = np.array([1.0, 0.0, 0.0])
+        else:
+            g_x, g_y = sw * (1 - st * st) / skew, st
+            on_face = np.array([skew, sw * st, 0.0])
+        grain = np.array([g_x, g_y, np.sqrt(1.0 - g_x * g_x - g_y * g_y)])
+        back = unit(np.cross(grain, on_face))
+        across = np.cross(back, grain)
+        out = []
+        for name, normal, half in (
+            ("face side", -back, self.rail_thickness_mm / 2),
+            ("face edge", -across, self.rail_width_mm / 2),
+        ):
+            point = 0.6 * self.rail_length_mm * grain + half * normal
+            out.append(
+                Flush(Face("rail", 0, name, point, normal), Face("", 0, name, point, normal))
+            )
+        return tuple(out)
+
+    def checks(self) -> tuple[Check, ...]:
+        room = at_least(
+            "tenon_in_rail",
+            self._room(),
+            0.0,
+            "mm",
+            "every corner of the tenon must lie inside the rail's section",
+        )
+        widest = greatest(
+            lambda x: attrs.evolve(self, tenon_width_mm=x)._room(),
+            max(self.fit_mm, 0.0) + 0.1,
+            self.tenon_width_mm,
+        )
+        if room.status == "fail" and widest is not None:
+            says = f"a tenon no wider than {widest:.1f} mm stays inside the rail"
+            room = attrs.evolve(
+                room, remedies=(Remedy("narrow_tenon", says, {"tenon_width_mm": widest}),)
+            )
+        wall = (self.mortised_width_mm - self.tenon_thickness_mm) / 2
+        out = [
+            attrs.evolve(room, part="rail"),
+            at_least(
+                "least_shoulder",
+                self._least_shoulder(),
+                LEAST_SHOULDER_MM,
+                "mm",
+                "a shoulder narrower than this hides little and bruises easily "
+                "(common practice, no published source)",
+                short="caution",
+            ),
+            at_most(
+                "mortise_third",
+                self.tenon_thickness_mm,
+                self.mortised_width_mm / 3,
+                "mm",
+                "a tenon is usually no more than a third of the mortised piece "
+                f"(here {wall:.1f} mm is left on either side)",
+                short="caution",
+            ),
+        ]
+        if not self._through:
+            out.append(
+                at_least(
+                    "mortise_floor",
+                    self.mortised_thickness_mm - self._mortise_depth,
+                    0.0,
+                    "mm",
+                    f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "
+                    "break through",
+                )
+            )
+        if self.haunch_depth_mm > 0:
+            out.append(
+                at_least(
+                    "haunch_width",
+                    self._haunch_width(),
+                    LEAST_SHOULDER_MM,
+                    "mm",
+                    "the haunch needs room between tenon and rail's edge",
+                    short="fail" if self._haunch_width() <= 0 else "caution",
+                )
+            )
+        return tuple(out)
+
+    def _least_shoulder(self) -> float:
+        """Least distance, in the shoulder plane, from the mortise's outline to the rail's sides."""
+        q, n = self._frame, self._tenon_corners()[::2]
+        room = []
+        for i, size in enumerate((self.rail_width_mm, self.rail_thickness_mm)):
+            lean = np.hypot(q[0, i], q[1, i])  # a side meets the shoulder plane at an angle
+            room += [n[:, i].min() / lean, (size - n[:, i].max()) / lean]
+        return float(min(room))
+
+    def notes(self) -> tuple[str, ...]:
+        return (
+            f"the mortise is square into its face and follows the rail's "
+            f"{self.parallel_to.replace('_', ' ')}",
+        )
+
+    @classmethod
+    def examples(cls) -> tuple[AngledTenon, ...]:
+        base = cls(
+            rail_width_mm=70,
+            rail_thickness_mm=24,
+            rail_length_mm=380,
+            width_angle_deg=0,
+            thickness_angle_deg=6,
+            tenon_length_mm=25,
+            tenon_width_mm=50,
+            tenon_thickness_mm=9,
+            mortised_thickness_mm=42,
+            mortised_width_mm=42,
+            fit_mm=0.1,
+        )
+        return base, attrs.evolve(base, width_angle_deg=5, thickness_angle_deg=8, tenon_width_mm=45)
