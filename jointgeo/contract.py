@@ -107,6 +107,11 @@ class Channel:
         if not (self.low_mm < self.high_mm and 0 < self.depth_mm < math.inf):
             raise PluginError(f"a channel needs low < high and a finite depth above 0: {self}")
 
+    @property
+    def closed(self) -> bool:
+        """Bounded by wood on both sides."""
+        return math.isfinite(self.low_mm) and math.isfinite(self.high_mm)
+
 
 @attrs.frozen
 class Notch:

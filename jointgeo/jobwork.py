@@ -134,7 +134,7 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
     elif near is not None:
         part = attrs.evolve(
             near,
-            name=end.cut,
+            name=f"{near.name}, plain end",
             x_from=other_edge(near.x_from),
             notches=_plain_notch(end, near),
             layout=(),

@@ -13,6 +13,8 @@ as it stands when that setup begins.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import attrs
 import numpy as np
 
@@ -26,7 +28,7 @@ from jointgeo.blank import (
 from jointgeo.contract import Channel, Notch, Part
 from jointgeo.errors import PluginError
 from jointgeo.fixture import Cutter, Fixture
-from jointgeo.orientation import SENSES, clampings
+from jointgeo.orientation import SENSES, Orientation, clampings
 from jointgeo.passes import Cut, passes
 from jointgeo.rotations import Array
 from jointgeo.sides import clamped_sides
@@ -93,7 +95,7 @@ class EndPlan:
     blank_mm: float
     setups: tuple[SetupPlan, ...]
 
-    @property
+    @cached_property
     def corners(self) -> Array:
         return section_corners(self.part.width_mm, self.part.thickness_mm)
 
@@ -161,16 +163,10 @@ def _setup(
     trim = float(trim_depth_mm(notch.frame, corners, practice.trim_extra_mm))
     depth = max((c.depth_mm for c in notch.channels), default=0.0)
     found = clampings(notch.frame)
-    columns = (found.side, found.swivel_deg, found.tilt_deg, found.packing_deg, found.degenerate)
-    candidates = tuple(
-        _candidate(part, fixture, blank, trim + depth, sense, *values)
-        for sense, *values in zip(SENSES, *(c.tolist() for c in columns), strict=True)
-    )
+    candidates = _candidates(part, fixture, blank, trim + depth, found)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
     channels = bounded(notch, corners, practice.run_past_mm)
-    widths = [
-        c.high_mm - c.low_mm for c in notch.channels if np.isfinite([c.low_mm, c.high_mm]).all()
-    ]
+    widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
     narrowest = min(widths, default=None)
     cutter = choose_cutter(fixture, narrowest, max(depth, trim))
     s = chosen.sense
@@ -189,45 +185,40 @@ def _setup(
     )
 
 
-def _candidate(
-    part: Part,
-    fixture: Fixture,
-    blank: float,
-    cut: float,
-    sense: float,
-    side: int,
-    swivel: float,
-    tilt: float,
-    packing: float,
-    degenerate: bool,
-) -> Candidate:
+def _candidates(
+    part: Part, fixture: Fixture, blank: float, cut: float, found: Orientation
+) -> tuple[Candidate, ...]:
+    """Both clampings of one frame, stood on the fixture."""
     # Rounding of a frame that needs no packing is 1e-14°; a wedge of 1e-9° is none.
-    packing = 0.0 if abs(packing) < 1e-9 else packing
-    clamped = stand(
+    packing = np.where(np.abs(found.packing_deg) < 1e-9, 0.0, found.packing_deg)
+    both = stand(
         fixture,
         part.width_mm,
         part.thickness_mm,
         blank,
-        swivel,
-        tilt,
+        found.swivel_deg,
+        found.tilt_deg,
         packing,
-        side,
+        found.side,
         cut_above_lowest_mm=cut,
     )
-    swivel_room, tilt_room = axis_margins(fixture, swivel, tilt)
-    gaps = [float(front_gap(beam, clamped)) for beam in fixture.fitted_beams]
-    gap = min(gaps, default=np.inf)
-    return Candidate(
-        sense,
-        side,
-        swivel,
-        tilt,
-        packing,
-        degenerate,
-        float(swivel_room),
-        float(tilt_room),
-        gap if np.isfinite(gap) else None,
-        clamped,
+    swivel_room, tilt_room = axis_margins(fixture, found.swivel_deg, found.tilt_deg)
+    gaps = [front_gap(beam, both) for beam in fixture.fitted_beams]
+    gap = np.min(gaps, axis=0) if gaps else np.full(2, np.inf)
+    return tuple(
+        Candidate(
+            sense,
+            int(found.side[i]),
+            float(found.swivel_deg[i]),
+            float(found.tilt_deg[i]),
+            float(packing[i]),
+            bool(found.degenerate[i]),
+            float(swivel_room[i]),
+            float(tilt_room[i]),
+            float(gap[i]) if np.isfinite(gap[i]) else None,
+            both.at(i),
+        )
+        for i, sense in enumerate(SENSES)
     )
 
 

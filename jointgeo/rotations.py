@@ -15,29 +15,31 @@ __all__ = ["Array", "about_x", "about_y", "about_z", "pose", "unit"]
 Array = NDArray[np.float64]
 
 
-def _assemble(rows: list[list[Array]]) -> Array:
-    return np.stack([np.stack(np.broadcast_arrays(*row), axis=-1) for row in rows], axis=-2)
+def _turn(first: int, second: int, angle_rad: ArrayLike) -> Array:
+    """The rotation that turns axis ``first`` towards axis ``second``."""
+    a = np.asarray(angle_rad, dtype=float)
+    cosine, sine = np.cos(a), np.sin(a)
+    out = np.zeros((*a.shape, 3, 3))
+    out[..., 3 - first - second, 3 - first - second] = 1.0
+    out[..., first, first] = out[..., second, second] = cosine
+    out[..., second, first] = sine
+    out[..., first, second] = -sine
+    return out
 
 
 def about_x(angle_rad: ArrayLike) -> Array:
     """Rotation about X: Y turns towards Z."""
-    a = np.asarray(angle_rad, dtype=float)
-    c, s, o, i = np.cos(a), np.sin(a), np.zeros_like(a), np.ones_like(a)
-    return _assemble([[i, o, o], [o, c, -s], [o, s, c]])
+    return _turn(1, 2, angle_rad)
 
 
 def about_y(angle_rad: ArrayLike) -> Array:
     """Rotation about Y: Z turns towards X."""
-    a = np.asarray(angle_rad, dtype=float)
-    c, s, o, i = np.cos(a), np.sin(a), np.zeros_like(a), np.ones_like(a)
-    return _assemble([[c, o, s], [o, i, o], [-s, o, c]])
+    return _turn(2, 0, angle_rad)
 
 
 def about_z(angle_rad: ArrayLike) -> Array:
     """Rotation about Z: X turns towards Y."""
-    a = np.asarray(angle_rad, dtype=float)
-    c, s, o, i = np.cos(a), np.sin(a), np.zeros_like(a), np.ones_like(a)
-    return _assemble([[c, -s, o], [s, c, o], [o, o, i]])
+    return _turn(0, 1, angle_rad)
 
 
 def unit(vector: ArrayLike) -> Array:

@@ -190,19 +190,15 @@ def _marks(plan: EndPlan) -> list[dict[str, Any]]:
     if not plan.setups:
         return []
     names = edge_names(plan.part.x_from)
-    out: dict[tuple[str, float], dict[str, Any]] = {}
-
-    def add(line: str, setup: SetupPlan, depth: float) -> None:
-        z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, plan.corners)
-        at = dict(zip(names, z.tolist(), strict=True))
-        out.setdefault((line, round(depth, 9)), {"line": line, "at_mm": at})
-
-    add("trim", plan.setups[0], 0.0)
+    lines: dict[tuple[str, float], SetupPlan] = {("trim", 0.0): plan.setups[0]}
     for setup in plan.setups:
         for c in setup.notch.channels:
-            open_ended = not np.isfinite([c.low_mm, c.high_mm]).all()
-            add("shoulder" if open_ended else "floor", setup, c.depth_mm)
-    return list(out.values())
+            lines.setdefault(("floor" if c.closed else "shoulder", c.depth_mm), setup)
+    out = []
+    for (line, depth), setup in lines.items():
+        z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, plan.corners)
+        out.append({"line": line, "at_mm": dict(zip(names, z.tolist(), strict=True))})
+    return out
 
 
 def _verify(plan: EndPlan) -> list[Verify]:

@@ -48,6 +48,18 @@ class Stand:
     boxes: dict[str, Box]
     wedge: Array | None
 
+    def at(self, index: int) -> Stand:
+        """One of a batch with a single leading axis."""
+        return Stand(
+            self.rotation[index],
+            self.offset[index],
+            self.overhang_mm[index],
+            self.lowest_mm[index],
+            self.plate_rotation[index],
+            {name: (c[index], h[index]) for name, (c, h) in self.boxes.items()},
+            None if self.wedge is None else self.wedge[index],
+        )
+
     def solids(self) -> list[tuple[str, Array, Array]]:
         """(name, corners, edges) of everything that swings with the plate."""
         out = [(n, box_corners(*b), BOX_EDGES) for n, b in self.boxes.items()]
@@ -85,13 +97,13 @@ def stand(
     swivel_deg: ArrayLike,
     tilt_deg: ArrayLike,
     packing_deg: ArrayLike = 0.0,
-    side: int = 0,
+    side: ArrayLike = 0,
     cut_above_lowest_mm: ArrayLike = 0.0,
     overhang_mm: ArrayLike | None = None,
 ) -> Stand:
     """Clamp a blank and set the machine.
 
-    side: n of the design, one for the whole batch. cut_above_lowest_mm: depth of trim
+    side: n, the quarter turn (see ``orientation``). cut_above_lowest_mm: depth of trim
     and deepest cut together, above the lowest corner; the overhang is the least that
     keeps that plane ``practice.clearance_mm`` below plate (and backing, where it is kept
     whole). Give ``overhang_mm`` to set it by hand.

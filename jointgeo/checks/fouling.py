@@ -163,22 +163,33 @@ def _fixed(bench: Bench, body: Body) -> tuple[Array, Array]:
     return box(low, high)
 
 
+def _nearest(pairs: list[tuple[Solid, Solid]]) -> tuple[tuple[Solid, Solid], float]:
+    """The pair with the least gap, all pairs in one batch."""
+    first, second = ([pair[k] for pair in pairs] for k in (0, 1))
+    gaps = box_gap(
+        np.array([s[1] for s in first]),
+        np.array([s[2] for s in first]),
+        np.array([s[1] for s in second]),
+        np.array([s[2] for s in second]),
+    )
+    least = int(np.argmin(gaps))
+    return pairs[least], float(gaps[least])
+
+
 def _bodies(bench: Bench) -> Check | None:
     """The nearest of all pairs of a moving solid and a body that does not move with it."""
     moving, carried = _moving(bench), _carried(bench)
-    pairs = [
-        (name, body.name, float(box_gap(centre, halves, *_fixed(bench, body))))
+    pairs: list[tuple[Solid, Solid]] = [
+        (solid, (body.name, *_fixed(bench, body)))
         for body in bench.fixture.body
         if body.fixed_to in ("base", "traverse")
-        for name, centre, halves in (*moving, *carried)
+        for solid in (*moving, *carried)
     ]
-    pairs += [
-        ("stock", name, float(box_gap(*moving[0][1:], centre, halves)))
-        for name, centre, halves in carried
-    ]
+    pairs += [(moving[0], solid) for solid in carried]
     if not pairs:
         return None
-    who, what, gap = min(pairs, key=lambda pair: pair[2])
+    nearest, gap = _nearest(pairs)
+    who, what = (solid[0] for solid in nearest)
     check = at_least(
         "bodies", gap, 0.0, "mm", f"over the whole travel {who} comes nearest to the {what}"
     )
@@ -201,8 +212,8 @@ def _cutter_clearance(bench: Bench) -> Check:
     others = [("plate", *boxes["plate"]), *_carried(bench)]
     if "backing" in boxes and not fixture.backing.sacrificial:
         others.append(("backing", *boxes["backing"]))
-    gaps = [(name, float(box_gap(*swept, centre, halves))) for name, centre, halves in others]
-    what, gap = min(gaps, key=lambda pair: pair[1])
+    tool = ("cutter", *swept)
+    (_, (what, *_)), gap = _nearest([(tool, other) for other in others])
     limit = fixture.practice.clearance_mm
     check = at_least(
         "cutter_clearance", gap, limit, "mm", f"the cutter comes nearest to the {what}"

@@ -19,6 +19,7 @@ as the sides lie flat.
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import ClassVar
 
 import attrs
@@ -150,7 +151,7 @@ class AngledBoxJoint(JointType):
             raise InputError(
                 Problem("finger_count", "leaves nothing to join", "1", "0, or at least 2", "1")
             )
-        edges = self._edges()
+        edges = self._edges
         if len(edges) - 1 > MOST_FINGERS or len(edges) < 3:
             allowed = (
                 f"a width that gives 2 to {MOST_FINGERS} fingers on {edges[-1]:.1f} mm of edge"
@@ -175,7 +176,7 @@ class AngledBoxJoint(JointType):
                 )
             )
 
-    @property
+    @cached_property
     def _axes(self) -> dict[str, Array]:
         return corner_axes(self.plan_corner_deg, self.slope_deg)
 
@@ -184,6 +185,7 @@ class AngledBoxJoint(JointType):
         v = self._axes
         return self.board_width_mm / float(v["e"] @ v["up_a"])
 
+    @cached_property
     def _edges(self) -> Array:
         """Finger boundaries along the corner edge, from the lower rim."""
         whole = self._edge_length
@@ -202,13 +204,13 @@ class AngledBoxJoint(JointType):
 
     def _fingers(self, board: str) -> list[tuple[int, float, float]]:
         """(index, low, high) of the fingers that ``board`` keeps."""
-        edges = self._edges()
+        edges = self._edges
         first = 0 if board == self.first_finger else 1
         return [(i, edges[i], edges[i + 1]) for i in range(first, len(edges) - 1, 2)]
 
     def _sockets(self, board: str) -> tuple[Channel, ...]:
         """A board's sockets: the other's fingers, each boundary moved by a quarter of the fit."""
-        last = len(self._edges()) - 2
+        last = len(self._edges) - 2
         depth = self.thickness_b_mm if board == "a" else self.thickness_a_mm
         out = []
         for i, low, high in self._fingers("b" if board == "a" else "a"):
@@ -324,7 +326,7 @@ class AngledBoxJoint(JointType):
                     Face(other, 0, "face side", at(neighbour, thick[mine] / 2, 0.0), n),
                 )
             )
-        edges = self._edges()
+        edges = self._edges
         for i in range(1, len(edges) - 1):
             below, above = ("a", "b") if (i % 2 == 1) == (self.first_finger == "a") else ("b", "a")
             middle = self._point(float(edges[i]), t_a / 2, t_b / 2)
@@ -340,7 +342,7 @@ class AngledBoxJoint(JointType):
     def _inner(self, board: str) -> float:
         """Middle of a finger of ``board``, one not at a rim where there is one."""
         fingers = self._fingers(board)
-        last = len(self._edges()) - 2
+        last = len(self._edges) - 2
         inner = [f for f in fingers if f[0] not in (0, last)] or fingers
         _, low, high = inner[len(inner) // 2]
         return float(low + high) / 2
@@ -380,7 +382,7 @@ class AngledBoxJoint(JointType):
         return tuple(out)
 
     def checks(self) -> tuple[Check, ...]:
-        edges = self._edges()
+        edges = self._edges
         thin = float(np.diff(edges).min())
         out = [
             at_least(

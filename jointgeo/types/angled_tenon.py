@@ -15,6 +15,7 @@ its thickness; the rail's centre line passes through the origin.
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import ClassVar
 
 import attrs
@@ -152,7 +153,7 @@ class AngledTenon(JointType):
 
     # Geometry ------------------------------------------------------------------------
 
-    @property
+    @cached_property
     def _frame(self) -> Array:
         return shoulder_frame(self.width_angle_deg, self.thickness_angle_deg, self.parallel_to)
 

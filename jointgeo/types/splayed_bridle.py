@@ -14,6 +14,7 @@ direction has no part across the rail) the slot needs no packing:
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import ClassVar
 
 import attrs
@@ -109,7 +110,7 @@ class SplayedBridle(JointType):
                 )
             )
 
-    @property
+    @cached_property
     def _frame(self) -> Array:
         return leg_frame(self.splay_along_deg, self.splay_across_deg)
 

@@ -1,0 +1,159 @@
+"""A solved job as plain text, to read at the bench.
+
+Knows job answers and units; computes nothing but rounding. Millimetres to 0.01,
+degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth when asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+
+from jointgeo.check import Check
+from jointgeo.jobwork import EndAnswer, JobAnswer
+from jointgeo.units import degrees_minutes, nearest_fraction
+
+__all__ = ["CAUTIONS", "job_text"]
+
+CAUTIONS = (
+    "Isolate the power before you set anything. Clamp stock and backing.",
+    "No hands within reach of the cutter. Make one pass over the whole travel with the cutter "
+    "stopped before the first cut, and cut a test piece first.",
+    "These are numbers, not a judgement of your machine: follow its manual, your local rules "
+    "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 for the tools) and qualified advice.",
+)
+_STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
+
+
+@attrs.frozen
+class _Writer:
+    inches: bool
+
+    def mm(self, value: float) -> str:
+        text = f"{value:.2f} mm"
+        return f"{text} ({nearest_fraction(value)})" if self.inches else text
+
+    def amount(self, value: float, unit: str) -> str:
+        if unit == "mm":
+            return self.mm(value)
+        return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}"
+
+
+def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
+    """The whole job: each setting once, cuts in cutting order, then what does not fit and why."""
+    write = _Writer(inches)
+    lines = [answer.job.title, "=" * len(answer.job.title)]
+    lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
+    lines.append(f"verdict: {_STATUS[answer.status]}")
+    for number, end in enumerate(answer.ends, 1):
+        lines += ["", *_end(write, number, end)]
+    for joint in answer.joints:
+        lines += ["", *_joint(write, joint.name, joint.settings.to_dict(), joint.checks)]
+    return "\n".join(lines)
+
+
+def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
+    data = end.settings.to_dict()
+    stock = data["stock"]
+    yield f"Setting {number}: {data['part']}"
+    for use in end.settings.uses:
+        hand = "" if use.hand == "as_drawn" else ", mirrored"
+        yield f"  for {use.count} × {use.member}, {use.end} end{hand}"
+    yield (
+        f"  blank {write.mm(stock['width_mm'])} × {write.mm(stock['thickness_mm'])} × "
+        f"{write.mm(stock['length_mm'])} long"
+    )
+    for index, setup in enumerate(data["setups"], 1):
+        label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
+        yield (
+            f"{label}{_side(setup['against_plate'])} on the plate, "
+            f"{_side(setup['against_fence'])} on the fence"
+        )
+        yield (
+            f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
+            f"overhang {write.mm(setup['overhang_mm'])}"
+        )
+        if setup["packing"]:
+            yield f"    packing {_angle(setup['packing_deg'])}: {_wedge(write, setup['packing'])}"
+        heights = setup["cutter_height_mm"]
+        yield (
+            f"    cutter {setup['cutter']}, kerf {write.mm(setup['kerf_mm'])}; "
+            f"heights above the {heights['datum']}"
+        )
+        again = "trimmed before; " if index > 1 else ""
+        yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
+        edge = _side(setup["touch_off"]["nearest_edge"])
+        if setup["cuts"]:
+            yield f"    touch off at the corner nearest {edge}"
+        at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
+        for cut, item in enumerate(setup["cuts"], 1):
+            yield (
+                f"    cut {cut}: {write.mm(item['left_mm'])} to {write.mm(item['right_mm'])}, "
+                f"depth {write.mm(item['depth_mm'])} at height {write.mm(at[item['depth_mm']])}"
+            )
+            yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
+    for mark in data["marks"]:
+        places = ", ".join(f"{_side(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
+        yield f"  {mark['line']} line from the square end: {places}"
+    for item in data["verify"]:
+        yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
+    yield from _checks(write, end.checks)
+
+
+def _pass(write: _Writer, item: dict[str, Any]) -> str:
+    wheel = f"{item['turns']} turns {item['divisions']} div"
+    return f"{write.mm(item['travel_mm'])} [{wheel}, rounded by {item['rounding_mm']:+.3f}]"
+
+
+def _joint(
+    write: _Writer, name: str, settings: dict[str, Any], checks: tuple[Check, ...]
+) -> Iterator[str]:
+    yield f"Joint: {name} ({settings['joint_type']})"
+    yield from (f"  {note}" for note in settings["notes"])
+    for part in settings["parts"]:
+        for box in part["layout"]:
+            marks = ", ".join(_mark(write, k, v) for k, v in box["marks"].items())
+            yield f"  lay out on {part['part']}, {_side(box['side'])}: {box['name']}: {marks}"
+    yield from _checks(write, checks)
+
+
+def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
+    passed = [c for c in checks if c.status == "pass"]
+    if passed:
+        yield f"  {len(passed)} checks passed: " + ", ".join(dict.fromkeys(c.name for c in passed))
+    for check in checks:
+        if check.status == "pass":
+            continue
+        word = "CAUTION" if check.status == "caution" else "FAILS"
+        where = f" (setup {check.setup})" if check.setup is not None else ""
+        yield (
+            f"  {word} {check.name}{where}: {write.amount(check.value, check.unit)}, limit "
+            f"{write.amount(check.limit, check.unit)}, margin "
+            f"{write.amount(check.margin, check.unit)}; {check.because}"
+        )
+        yield from (f"    remedy: {remedy.says}" for remedy in check.remedies)
+
+
+def _angle(value: float) -> str:
+    return f"{value:.3f}° ({degrees_minutes(value)})"
+
+
+def _side(name: str) -> str:
+    for long in ("face_side", "back_edge", "face_edge"):
+        name = name.replace(long, long.replace("_", " "))
+    return name.replace("_", " / ")
+
+
+def _mark(write: _Writer, name: str, value: float) -> str:
+    stem, _, unit = name.rpartition("_")
+    return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
+
+
+def _wedge(write: _Writer, packing: dict[str, Any]) -> str:
+    return (
+        f"wedge {write.mm(packing['length_mm'])} long, {write.mm(packing['thin_mm'])} to "
+        f"{write.mm(packing['thick_mm'])}, thick along the {_side(packing['thick_end'])}; "
+        f"left out, the cut is off by {write.mm(packing['error_if_ignored_mm'])}"
+    )
