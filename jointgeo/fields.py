@@ -245,7 +245,13 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
             names = _read_nested(field, hints[field.name], data, values, problems, error)
         known.update(names)
     allowed = "one of " + ", ".join(sorted(known))
-    problems.extend(_stranger(key, known, allowed) for key in data if key not in known)
+    for key in data:
+        if key not in known:
+            stranger = _stranger(key, data[key], known, allowed)
+            # A name given in another unit is one mistake, not a stranger and a missing one.
+            meant = stranger.allowed.split(" or ")
+            problems = [p for p in problems if p.given is not None or p.field not in meant]
+            problems.append(stranger)
     if problems:
         raise error(*problems)
     try:
@@ -254,14 +260,15 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
         raise error(*found.problems) from None
 
 
-def _stranger(key: object, known: set[str], allowed: str) -> Problem:
+def _stranger(key: object, given: object, known: set[str], allowed: str) -> Problem:
     """A key nobody knows; one that differs in its unit only is told so."""
     name = str(key)[:60]
     stem = name.rpartition("_")[0]
     same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
     if same:
-        return Problem(name, "is in a unit that is not taken here", None, " or ".join(same))
-    return Problem(name, "is not a known name", None, allowed)
+        message = "is in a unit that is not taken here"
+        return Problem(name, message, shown(given), " or ".join(same))
+    return Problem(name, "is not a known name", shown(given), allowed)
 
 
 def _read_plain(

@@ -22,6 +22,7 @@ import numpy as np
 from jointgeo.errors import FixtureError, Problem
 from jointgeo.fields import angle, choice, count, flag, length, number, text
 from jointgeo.rotations import Array
+from jointgeo.upkeep import Aids, Correction, Past
 
 __all__ = [
     "Backing",
@@ -323,6 +324,9 @@ class Fixture:
     body: tuple[Body, ...] = attrs.field(kw_only=True, default=())
     uncertainty: Uncertainty = attrs.field(kw_only=True)
     practice: Practice = attrs.field(kw_only=True, factory=Practice)
+    aids: Aids = attrs.field(kw_only=True, factory=Aids)
+    correction: Correction = attrs.field(kw_only=True, factory=Correction)
+    history: tuple[Past, ...] = attrs.field(kw_only=True, default=())
 
     def __attrs_post_init__(self) -> None:
         problems: list[Problem] = []
@@ -361,8 +365,44 @@ class Fixture:
                     "mm",
                 )
             )
+        problems += self._kerf_problems()
         if problems:
             raise FixtureError(*problems)
+
+    def _kerf_problems(self) -> list[Problem]:
+        kerfs = {c.name: c.kerf_mm for c in self.cutter}
+        out = []
+        for index, item in enumerate(self.correction.kerf):
+            where = f"correction.kerf[{index}]"
+            if item.cutter not in kerfs:
+                allowed = "one of " + ", ".join(f'"{n}"' for n in kerfs)
+                out.append(Problem(f"{where}.cutter", "is no cutter here", item.cutter, allowed))
+            elif kerfs.pop(item.cutter) + item.kerf_mm <= 0:
+                given = f"{item.kerf_mm:g}"
+                out.append(Problem(f"{where}.kerf_mm", "leaves no kerf", given, "more", "mm"))
+        return out
+
+    @property
+    def corrected(self) -> Fixture:
+        """The same fixture with kerfs and lead as they were found to be: what passes are made from.
+
+        The axes' corrections stay, since they belong to the scale and not to the angle.
+        Applying it twice changes nothing more.
+        """
+        found = {k.cutter: k.kerf_mm for k in self.correction.kerf}
+        cutters = []
+        for c in self.cutter:
+            kerf = c.kerf_mm + found.get(c.name, 0.0)
+            wide = kerf if c.kind == "pin" else c.diameter_mm
+            cutters.append(attrs.evolve(c, kerf_mm=kerf, diameter_mm=wide))
+        lead = self.traverse.lead_mm * (1 + self.correction.lead_fraction)
+        kerfs = tuple(attrs.evolve(k, kerf_mm=0.0) for k in self.correction.kerf)
+        return attrs.evolve(
+            self,
+            cutter=tuple(cutters),
+            traverse=attrs.evolve(self.traverse, lead_mm=lead),
+            correction=attrs.evolve(self.correction, lead_fraction=0.0, kerf=kerfs),
+        )
 
     @property
     def fitted_beams(self) -> tuple[FrontBeam, ...]:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 
-from jointgeo.errors import FixtureError, Problem, UnknownNameError, shown
+from jointgeo.errors import FixtureError, InputError, Problem, UnknownNameError, shown
 from jointgeo.fields import read
 from jointgeo.fixture import Fixture
 
@@ -70,14 +70,21 @@ def read_fixture(data: object, source: str = "") -> Fixture:
         raise FixtureError(*error.problems, source=source) from None
 
 
-def read_toml(path: Path, error: type[FixtureError] | type[Exception]) -> Mapping[str, object]:
-    """The tables of a TOML file; ``error`` (an InputError kind) says why it cannot be read."""
+def read_toml(path: Path, error: type[InputError]) -> Mapping[str, object]:
+    """The tables of a TOML file; ``error`` says why it cannot be read."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise error(Problem("", "is too large", None, f"at most {MOST_BYTES} bytes", "byte"))
-        return tomllib.loads(path.read_text("utf-8"))
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+        if len(data) <= MOST_BYTES:
+            return tomllib.loads(data.decode("utf-8"))
+        reason = f"it is larger than {MOST_BYTES} bytes"
     except (OSError, ValueError, RecursionError) as why:
         # ValueError: no UTF-8, no TOML, or a NUL in the path; OSError: no such file and the like.
         reason = getattr(why, "strerror", None) or str(why)
-        problem = Problem("", f"cannot be read as a TOML file: {reason}", shown(str(path)))
-        raise error(problem) from None
+    message = f"cannot be read as a TOML file: {reason}"
+    raise error(Problem("file", message, None, "the path of a TOML file"), source=shown_path(path))
+
+
+def shown_path(path: Path) -> str:
+    """A path as it may stand in a message."""
+    return str(path) if str(path).isprintable() else repr(str(path))

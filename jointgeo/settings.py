@@ -18,6 +18,7 @@ from jointgeo.contract import Expectation, Part, Placement, Verify
 from jointgeo.errors import PluginError
 from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
+from jointgeo.passes import Cut
 from jointgeo.plan import Candidate, EndPlan, SetupPlan, plan_end
 from jointgeo.sides import clamped_sides, edge_names
 
@@ -90,7 +91,7 @@ class PartSettings:
                 "cuts": [{"depth_mm": d, "height": trim_z + d - datum} for d in depths],
             },
             "touch_off": _touch_off(self.plan, setup),
-            "cuts": [attrs.asdict(c) for c in setup.cuts],
+            "cuts": [_cut(c) for c in setup.cuts],
             "candidates": [_candidate(c, setup, fixture, x_from) for c in setup.candidates],
         }
 
@@ -258,6 +259,10 @@ def _touch_off(plan: EndPlan, setup: SetupPlan) -> dict[str, Any]:
         "machine_x_mm": setup.corner_x_mm,
         "cut_away_mm": setup.corner_x_mm - (origin + float(across.min())),
     }
+
+
+def _cut(cut: Cut) -> dict[str, Any]:
+    return attrs.asdict(cut, recurse=False) | {"passes": [attrs.asdict(p) for p in cut.passes]}
 
 
 def _candidate(c: Candidate, setup: SetupPlan, fixture: Fixture, x_from: Any) -> dict[str, Any]:

@@ -1,0 +1,134 @@
+"""The command line as a person at a shell meets it."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from jointgeo import joint_types, load_fixture, solve_settings
+from jointgeo.command import main
+from jointgeo.job import load_job
+from jointgeo.report import CAUTIONS
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = main(list(arguments))
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def test_solve_prints_cautions_first_then_every_setting(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, out, err = run(capsys, "solve", "bench")
+    assert (code, err) == (0, "")
+    assert out.startswith(CAUTIONS[0])
+    assert "swivel 7.827° (7°49.6′)   tilt 12.000° (12°00.0′)" in out
+    assert out.count("Setting ") == 4
+    assert "lay out on rail, face side: housing: from square 12.000°, width 44.00 mm" in out
+
+
+def test_what_does_not_fit_is_an_answer_with_numbers(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(capsys, "solve", "planter-six")
+    assert (code, err) == (1, "")
+    assert "verdict: DOES NOT FIT" in out
+    for words in ("moved out by", "cranked beam in its place", "taken off", "no more than"):
+        assert words in out
+
+
+def test_a_set_that_ships_is_solved_whole(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "solve", "porch-set")
+    assert code == 1
+    titles = [line for line in out.splitlines() if line.startswith("Porch ")]
+    assert len(titles) == 4
+
+
+def test_json_holds_the_very_numbers_of_the_library(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "solve", "bench", "chair", "--json")
+    assert code == 0
+    jobs = json.loads(out)
+    named = load_job("bench").joints[0]
+    wanted = solve_settings(named.joint, load_fixture("porch")).to_dict()
+    assert jobs[0]["joints"][0]["settings"] == wanted
+    assert [job["feasible"] for job in jobs] == [True, True]
+
+
+def test_inches_stand_beside_millimetres_never_instead(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "solve", "bench", "--inches")
+    # 66 mm is 2.598 in; the nearest sixty-fourth is 2 38/64.
+    assert "66.00 mm (2 19/32 in)" in out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["solve", "garden"], "is not the name of a job that ships"),
+        (["solve", "no/such.toml"], "no/such.toml: file: cannot be read as a TOML file"),
+        (["types", "dovetailed_stool"], "is not a known joint type"),
+    ],
+)
+def test_bad_input_is_exit_code_2_and_no_traceback(
+    capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
+) -> None:
+    code, out, err = run(capsys, *arguments)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert "Traceback" not in err
+
+
+def test_types_lists_all_and_shows_one_with_units_and_ranges(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    code, out, _ = run(capsys, "types")
+    assert code == 0
+    assert [line.split()[0] for line in out.splitlines()] == list(joint_types())
+    for name in joint_types():
+        _, one, _ = run(capsys, "types", name)
+        assert one.startswith(f"{name}: ")
+        _, as_json, _ = run(capsys, "types", name, "--json")
+        parameters = json.loads(as_json)["parameters"]
+        assert all(p["help"] and p["allowed"] for p in parameters)
+    _, listed, _ = run(capsys, "types", "--json")
+    assert [t["name"] for t in json.loads(listed)["joint_types"]] == list(joint_types())
+
+
+def test_wrong_usage_is_exit_code_2() -> None:
+    with pytest.raises(SystemExit) as caught:
+        main(["carve"])
+    assert caught.value.code == 2
+
+
+def test_the_installed_command_survives_a_reader_that_goes_away() -> None:
+    command = Path(sys.executable).with_name("jointgeo")
+    with subprocess.Popen(
+        [command, "solve", "porch-set"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.read(10)
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait(timeout=60) in (0, 1)
+
+
+def test_a_subcommand_that_cannot_be_loaded_says_why_and_stops_nobody(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import importlib.metadata
+
+    broken = importlib.metadata.EntryPoint("plane", "no_such_module:add", "jointgeo.commands")
+    real = importlib.metadata.entry_points
+
+    def with_broken(**params: str) -> object:
+        found = real(**params)
+        return [*found, broken] if params.get("group") == "jointgeo.commands" else found
+
+    monkeypatch.setattr(importlib.metadata, "entry_points", with_broken)
+    code, _, err = run(capsys, "plane")
+    assert code == 2
+    assert "the command plane cannot be used: ModuleNotFoundError" in err
+    assert run(capsys, "types")[0] == 0

@@ -1,0 +1,274 @@
+"""Job files: what is refused and how it is said, members, ends and hands."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+
+from jointgeo import InputError, JobError, UnknownNameError
+from jointgeo.job import demo_jobs, load_job, load_jobs, read_job
+from jointgeo.jobwork import JobAnswer, solve_job
+
+BENCH = """
+title = "Trial bench"
+fixture = "porch"
+[[joint]]
+name = "leg"
+type = "splayed_bridle"
+[joint.parameters]
+leg_width_mm = 66
+leg_thickness_mm = 44
+leg_length_mm = 430
+rail_thickness_mm = 30
+tongue_thickness_mm = 22
+rail_depth_mm = 60
+rail_length_mm = 900
+splay_along_deg = 12
+splay_across_deg = 8
+"""
+MEMBER = """
+[[member]]
+name = "leg"
+near = { cut = "joint", joint = "leg", part = "leg" }
+"""
+
+
+def job_from(tmp_path: Path, text: str) -> JobAnswer:
+    path = tmp_path / "trial.toml"
+    path.write_text(text, "utf-8")
+    return solve_job(load_job(path))
+
+
+@pytest.mark.parametrize(
+    ("change", "field", "says"),
+    [
+        ('title = "Trial bench"|', "title", "is missing"),
+        ('fixture = "porch"|fixture = "attic"', "fixture", "is not the name of a known fixture"),
+        ('fixture = "porch"|fixture = "../porch.toml"', "file", "cannot be read"),
+        ("splayed_bridle|splayed_bridal", "joint[0].type", "is not a known joint type"),
+        ("leg_width_mm|leg_width_cm", "joint[0].parameters.leg_width_cm", "unit"),
+        (
+            "leg_width_mm = 66|leg_width_mm = -66",
+            "joint[0].parameters.leg_width_mm",
+            "is too small",
+        ),
+        (
+            "leg_width_mm = 66|leg_width_mm = nan",
+            "joint[0].parameters.leg_width_mm",
+            "is not a finite number",
+        ),
+        (
+            "leg_width_mm = 66|leg_width_mm = true",
+            "joint[0].parameters.leg_width_mm",
+            "is not a number",
+        ),
+        (
+            "leg_width_mm = 66|leg_width_mm = 66\nleg_width_in = 2.5",
+            "joint[0].parameters.leg_width_mm",
+            "is given twice",
+        ),
+        (
+            'leg_width_mm = 66|leg_width_in = "two"',
+            "joint[0].parameters.leg_width_in",
+            "is not a length in inches",
+        ),
+        (
+            "tongue_thickness_mm = 22|tongue_thickness_mm = 31",
+            "joint[0].parameters.tongue_thickness_mm",
+            "is more than the rail has",
+        ),
+        ('joint = "leg"|joint = "arm"', "member[0].near.joint", "is no joint of this file"),
+        ('part = "leg"|part = "arm"', "member[0].near.part", "is no part of that joint"),
+        (', part = "leg"|', "member[0].near.part", "is missing"),
+        ('cut = "joint", |', "member[0].near.joint", "goes with"),
+        ('name = "leg"\nnear|name = "leg"\ncount = 0\nnear', "member[0].count", "is too small"),
+        ('name = "leg"\nnear|name = "leg"\nhand = "left"\nnear', "member[0].hand", "not a choice"),
+        ("[[member]]|[[membre]]", "membre", "is not a known name"),
+    ],
+)
+def test_a_mistake_is_named_with_file_and_field(
+    tmp_path: Path, change: str, field: str, says: str
+) -> None:
+    old, new = change.split("|")
+    text = BENCH + MEMBER
+    assert old in text
+    with pytest.raises(InputError) as caught:
+        job_from(tmp_path, text.replace(old, new, 1))
+    problem = caught.value.problems[0]
+    assert (problem.field, says in problem.message) == (field, True), str(caught.value)
+
+
+def test_every_mistake_is_reported_at_once(tmp_path: Path) -> None:
+    text = BENCH.replace("= 66", "= -66").replace("= 44", '= "thick"').replace("splay_across", "x")
+    with pytest.raises(JobError) as caught:
+        job_from(tmp_path, text)
+    fields = [p.field.rpartition(".")[2] for p in caught.value.problems]
+    assert fields == ["leg_width_mm", "leg_thickness_mm", "splay_across_deg", "x_deg"]
+    assert "trial.toml" in str(caught.value)
+
+
+def test_a_file_that_is_no_toml_says_so(tmp_path: Path) -> None:
+    with pytest.raises(JobError, match=r"trial\.toml: file: cannot be read as a TOML file"):
+        job_from(tmp_path, "title = ")
+    with pytest.raises(JobError, match="cannot be read"):
+        load_job(tmp_path / "none.toml")
+    with pytest.raises(UnknownNameError, match="is not the name of a job that ships"):
+        load_job("garden-set")
+
+
+def test_a_fixture_beside_the_job_is_found_by_its_path(tmp_path: Path) -> None:
+    from importlib.resources import files
+
+    fixture = (files("jointgeo") / "data" / "fixtures" / "porch.toml").read_text("utf-8")
+    (tmp_path / "mine.toml").write_text(fixture.replace('"porch"', '"mine"'), "utf-8")
+    answer = job_from(tmp_path, BENCH.replace('"porch"', '"mine.toml"'))
+    assert answer.job.fixture.name == "mine"
+
+
+def test_without_members_each_cut_part_counts_once(tmp_path: Path) -> None:
+    answer = job_from(tmp_path, BENCH)
+    assert [(u.member, u.count) for e in answer.ends for u in e.settings.uses] == [("leg, leg", 1)]
+
+
+def test_inches_and_millimetres_give_the_same_settings(tmp_path: Path) -> None:
+    metric = job_from(tmp_path, BENCH.replace("= 66", "= 63.5")).to_dict()
+    inches = job_from(tmp_path, BENCH.replace("_width_mm = 66", '_width_in = "2 1/2"')).to_dict()
+    assert metric == inches
+
+
+def test_mirrored_legs_swivel_the_other_way_with_the_other_edge_on_the_fence() -> None:
+    answer = solve_job(load_job("bench"))
+    near = {
+        use.hand: end.settings.to_dict()["setups"][0]
+        for end in answer.ends
+        for use in end.settings.uses
+        if use.end == "near"
+    }
+    # From tan swivel = cos 12° · tan 8°, worked by hand to 0.0001°.
+    assert near["as_drawn"]["swivel_deg"] == pytest.approx(7.8274, abs=5e-5)
+    assert near["mirrored"]["swivel_deg"] == pytest.approx(-7.8274, abs=5e-5)
+    assert near["as_drawn"]["against_fence"] == "face_edge"
+    assert near["mirrored"]["against_fence"] == "back_edge"
+    assert near["as_drawn"]["tilt_deg"] == near["mirrored"]["tilt_deg"] == pytest.approx(12.0)
+
+
+def test_a_boards_two_ends_take_opposite_swivels_with_one_side_on_the_plate() -> None:
+    answer = solve_job(load_job("planter"))
+    ends = {u.end: e.settings.to_dict() for e in answer.ends for u in e.settings.uses}
+    near, far = ends["near"], ends["far"]
+    # tan swivel = tan 45° · sin 10°: 9.8511°; the mark x_from must differ between the ends.
+    assert near["setups"][0]["swivel_deg"] == pytest.approx(9.8511, abs=5e-5)
+    assert far["setups"][0]["swivel_deg"] == pytest.approx(-9.8511, abs=5e-5)
+    assert near["setups"][0]["against_plate"] == far["setups"][0]["against_plate"] == "face_side"
+    assert {near["stock"]["x_from"], far["stock"]["x_from"]} == {"face_edge", "back_edge"}
+
+
+def test_the_foot_of_a_leg_is_parallel_to_its_top() -> None:
+    """Trim lines of both ends, laid on the same blank, are the same distance apart on all edges."""
+    answer = solve_job(load_job("bench"))
+    member = "leg, front left and rear right"
+    marks = {
+        u.end: (e.settings.to_dict()["marks"][0]["at_mm"], e.settings.to_dict()["stock"])
+        for e in answer.ends
+        for u in e.settings.uses
+        if u.member == member
+    }
+    (near, stock), (far, _) = marks["near"], marks["far"]
+    between = [stock["length_mm"] - near[edge] - far[edge] for edge in near]
+    # The centre line is 430 mm long between two parallel planes, so every edge is.
+    assert between == pytest.approx([430.0] * 4, abs=1e-9)
+
+
+def test_a_blank_carries_the_allowance_of_both_ends() -> None:
+    answer = solve_job(load_job("chair"))
+    lengths = {e.settings.to_dict()["stock"]["length_mm"] for e in answer.ends}
+    assert len({round(v, 9) for v in lengths}) == 1
+    # 380 between shoulders, two tenons of 25 mm, and at each end at least 1 mm of trim.
+    assert lengths.pop() > 380 + 25 + 25 + 2
+
+
+def test_each_setting_appears_once_and_counts_every_piece() -> None:
+    for job in load_jobs("porch-set"):
+        answer = solve_job(job)
+        wanted = {
+            (m.name, end): m.count
+            for m in job.members
+            for end, cut in (("near", m.near), ("far", m.far))
+            if cut.cut != "square"
+        }
+        found = {(u.member, u.end): u.count for e in answer.ends for u in e.settings.uses}
+        assert found == wanted
+        tilts = [e.settings.plan.setups[0].chosen.tilt_deg for e in answer.ends]
+        assert tilts == sorted(tilts)
+
+
+def test_the_porch_set_says_what_fits_and_what_does_not() -> None:
+    status = {job.source: solve_job(job).status for job in load_jobs("porch-set")}
+    assert set(status) == set(demo_jobs()["porch-set"])
+    assert {name for name, s in status.items() if s == "fail"} == {"planter-six"}
+    failed = [
+        c for e in solve_job(load_job("planter-six")).ends for c in e.checks if c.status == "fail"
+    ]
+    assert {c.name for c in failed} == {"tilt_range", "front_beam"}
+    assert all(c.margin < 0 and c.remedies for c in failed)
+
+
+def test_the_answer_is_plain_finite_json() -> None:
+    for job in load_jobs("porch-set"):
+        data = solve_job(job).to_dict()
+        assert json.loads(json.dumps(data, allow_nan=False)) == data
+
+
+PLANTER = """
+title = "Trial box"
+fixture = "porch"
+[[joint]]
+name = "corner"
+type = "angled_box_joint"
+[joint.parameters]
+board_width_mm = 150
+thickness_a_mm = 18
+thickness_b_mm = 18
+length_a_mm = 320
+length_b_mm = 300
+plan_corner_deg = 90
+slope_deg = 10
+[[member]]
+name = "side"
+near = { cut = "joint", joint = "corner", part = "a" }
+"""
+
+
+@pytest.mark.parametrize(
+    ("far", "field", "says"),
+    [
+        ('{ cut = "joint", joint = "corner", part = "a" }', "member[0].far.part", "wrong side"),
+        ('{ cut = "joint", joint = "corner", part = "b" }', "member[0].length_mm", "is needed"),
+        ('{ cut = "parallel" }\nlength_mm = -1', "member[0].length_mm", "is too small"),
+    ],
+)
+def test_ends_that_disagree_are_refused(tmp_path: Path, far: str, field: str, says: str) -> None:
+    with pytest.raises(JobError) as caught:
+        job_from(tmp_path, PLANTER + f"far = {far}\n")
+    assert caught.value.problems[0].field == field
+    assert says in caught.value.problems[0].message
+
+
+def test_a_plain_trim_is_set_at_its_layout_angles(tmp_path: Path) -> None:
+    text = BENCH + MEMBER + 'far = { cut = "trim", width_angle_deg = 6, thickness_angle_deg = 4 }\n'
+    answer = job_from(tmp_path, text)
+    far = next(e for e in answer.ends if e.settings.uses[0].end == "far")
+    setup = far.settings.to_dict()["setups"][0]
+    # swivel = the angle on the face side, tilt = atan(cos 6° · tan 4°), by hand.
+    tilt = math.degrees(math.atan(math.cos(math.radians(6)) * math.tan(math.radians(4))))
+    assert setup["swivel_deg"] == pytest.approx(6.0, abs=1e-9)
+    assert setup["tilt_deg"] == pytest.approx(tilt, abs=1e-9)
+    assert setup["cuts"] == []
+
+
+def test_read_job_takes_plain_data_and_refuses_anything_else() -> None:
+    with pytest.raises(JobError, match="is not a table"):
+        read_job([], Path())
