@@ -19,7 +19,7 @@ from typing import Any
 
 from jointgeo.errors import JointgeoError
 from jointgeo.fields import FieldInfo, describe
-from jointgeo.job import demo_jobs, load_jobs
+from jointgeo.job import demo_jobs, load_job
 from jointgeo.jobwork import solve_job
 from jointgeo.joint import JointType
 from jointgeo.registry import failures, joint_type, joint_types
@@ -130,12 +130,19 @@ def _parameter(info: FieldInfo) -> str:
 
 
 def _solve(asked: argparse.Namespace) -> int:
-    jobs = [job for name in asked.job for job in load_jobs(name)]
-    answers = [solve_job(job) for job in jobs]
-    if asked.json:
+    answers, refused = [], False
+    for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
+        try:
+            answers.append(solve_job(load_job(name)))
+        except JointgeoError as error:  # one file at fault keeps nobody from the others
+            print(f"jointgeo: {error}", file=sys.stderr)
+            refused = True
+    if asked.json and answers:
         print(json.dumps([a.to_dict() for a in answers], indent=2, allow_nan=False))
-    else:
+    elif answers:
         print("\n".join(CAUTIONS))
         for answer in answers:
             print("\n" + job_text(answer, inches=asked.inches))
+    if refused:
+        return 2
     return 0 if all(a.feasible for a in answers) else 1

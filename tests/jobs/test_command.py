@@ -96,6 +96,13 @@ def test_types_lists_all_and_shows_one_with_units_and_ranges(
     assert [t["name"] for t in json.loads(listed)["joint_types"]] == list(joint_types())
 
 
+def test_one_bad_file_keeps_nobody_from_the_others(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(capsys, "solve", "no/such.toml", "bench")
+    assert code == 2
+    assert "no/such.toml" in err
+    assert "Porch bench, four splayed legs" in out
+
+
 def test_wrong_usage_is_exit_code_2() -> None:
     with pytest.raises(SystemExit) as caught:
         main(["carve"])
