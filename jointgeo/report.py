@@ -63,8 +63,8 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
         yield f"  for {use.count} × {use.member}, {use.end} end{hand}"
     yield (
         f"  blank {write.mm(stock['width_mm'])} × {write.mm(stock['thickness_mm'])} × "
-        f"{write.mm(stock['length_mm'])} long (finished {write.mm(end.settings.part.length_mm)} and "
-        "what both ends need)"
+        f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.settings.part.length_mm)} "
+        "and what both ends need"
     )
     for index, setup in enumerate(data["setups"], 1):
         label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
