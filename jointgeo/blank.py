@@ -45,11 +45,11 @@ def edge_heights(
 ) -> Array:
     """z where the plane at ``depth_mm`` meets each long edge, shape (..., 4)."""
     q, o, c = (np.asarray(a, float) for a in (frame, origin, corners))
-    n = q[..., 2, :]
-    slope = np.einsum("...k,...ik->...i", n[..., :2], c - o[..., None, :2])
-    return np.asarray(
-        o[..., 2, None] + (np.asarray(depth_mm, float)[..., None] - slope) / n[..., 2, None]
-    )
+    n = q[..., 2, :, None]
+    from_origin = c - o[..., None, :2]
+    slope = n[..., 0, :] * from_origin[..., 0] + n[..., 1, :] * from_origin[..., 1]
+    depth = np.asarray(depth_mm, float)[..., None]
+    return np.asarray(o[..., 2, None] + (depth - slope) / n[..., 2, :])
 
 
 def end_spread_mm(frame: ArrayLike, corners: ArrayLike) -> Array:

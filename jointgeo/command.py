@@ -17,8 +17,11 @@ import os
 import sys
 from typing import Any
 
+import attrs
+
 from jointgeo.errors import JointgeoError
 from jointgeo.fields import FieldInfo, describe
+from jointgeo.fixture_file import load_fixture
 from jointgeo.job import demo_jobs, load_job
 from jointgeo.jobwork import solve_job
 from jointgeo.joint import JointType
@@ -69,6 +72,9 @@ def _parser() -> argparse.ArgumentParser:
     solving.add_argument("--json", action="store_true", help="print JSON, one list of jobs")
     solving.add_argument(
         "--inches", action="store_true", help="the nearest sixty-fourth beside each millimetre"
+    )
+    solving.add_argument(
+        "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
     )
     solving.set_defaults(run=_solve)
     _add_others(commands)
@@ -131,9 +137,13 @@ def _parameter(info: FieldInfo) -> str:
 
 def _solve(asked: argparse.Namespace) -> int:
     answers, refused = [], False
+    fixture = load_fixture(asked.fixture) if asked.fixture is not None else None
     for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
         try:
-            answers.append(solve_job(load_job(name)))
+            job = load_job(name)
+            answers.append(
+                solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))
+            )
         except JointgeoError as error:  # one file at fault keeps nobody from the others
             print(f"jointgeo: {error}", file=sys.stderr)
             refused = True

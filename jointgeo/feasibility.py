@@ -10,11 +10,12 @@ from typing import Any
 
 import attrs
 
+from jointgeo.accuracy.verdicts import accuracy_checks
 from jointgeo.check import Check, Status, worst
 from jointgeo.checks.bench import Bench
 from jointgeo.checks.fouling import fouling_checks
 from jointgeo.checks.machine import machine_checks
-from jointgeo.checks.wood import closes, wood_checks
+from jointgeo.checks.wood import wood_checks
 from jointgeo.errors import PluginError
 from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
@@ -77,7 +78,7 @@ def check_end(plan: EndPlan, fixture: Fixture) -> tuple[Check, ...]:
     out: list[Check] = []
     for number, setup in enumerate(plan.setups, 1):
         bench = Bench(fixture, plan, setup)
-        found = [*machine_checks(bench), *fouling_checks(bench), closes(bench)]
+        found = [*machine_checks(bench), *fouling_checks(bench), *accuracy_checks(setup, fixture)]
         out += [attrs.evolve(c, part=plan.part.name, setup=number) for c in found]
     out += [attrs.evolve(c, part=plan.part.name) for c in wood_checks(plan)]
     return tuple(out)

@@ -365,22 +365,9 @@ class Fixture:
                     "mm",
                 )
             )
-        problems += self._kerf_problems()
+        problems += self.correction.problems({c.name: c.kerf_mm for c in self.cutter})
         if problems:
             raise FixtureError(*problems)
-
-    def _kerf_problems(self) -> list[Problem]:
-        kerfs = {c.name: c.kerf_mm for c in self.cutter}
-        out = []
-        for index, item in enumerate(self.correction.kerf):
-            where = f"correction.kerf[{index}]"
-            if item.cutter not in kerfs:
-                allowed = "one of " + ", ".join(f'"{n}"' for n in kerfs)
-                out.append(Problem(f"{where}.cutter", "is no cutter here", item.cutter, allowed))
-            elif kerfs.pop(item.cutter) + item.kerf_mm <= 0:
-                given = f"{item.kerf_mm:g}"
-                out.append(Problem(f"{where}.kerf_mm", "leaves no kerf", given, "more", "mm"))
-        return out
 
     @property
     def corrected(self) -> Fixture:
@@ -390,6 +377,8 @@ class Fixture:
         Applying it twice changes nothing more.
         """
         found = {k.cutter: k.kerf_mm for k in self.correction.kerf}
+        if not any(found.values()) and self.correction.lead_fraction == 0.0:
+            return self
         cutters = []
         for c in self.cutter:
             kerf = c.kerf_mm + found.get(c.name, 0.0)

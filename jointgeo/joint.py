@@ -25,12 +25,15 @@ class JointType(ABC):
 
     name: lower snake case, the same as the entry point's name.
     summary: one sentence for lists and the API page.
+    contract: edition of this contract the class was written for; a class that does not
+    say was written for edition 1.
     Units are millimetres and degrees. Ranges stand on the fields; rules between fields
     are held in ``__attrs_post_init__``, which raises InputError naming the field.
     """
 
     name: ClassVar[str]
     summary: ClassVar[str]
+    contract: ClassVar[int] = 1
 
     @abstractmethod
     def parts(self) -> tuple[Part, ...]:

@@ -138,6 +138,7 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
 
     other_allowance_mm: what the member's other end needs beyond its own datum.
     """
+    fixture = fixture.corrected
     own = end_allowance(part, fixture)
     blank = own + part.length_mm + other_allowance_mm
     corners = section_corners(part.width_mm, part.thickness_mm)

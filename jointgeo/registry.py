@@ -5,12 +5,16 @@ enter by the same door as everybody else's (group ``jointgeo.joint_types``).
 
 A plug-in that cannot be used stops nobody: it is kept as a ``Failure`` with its
 distribution and the reason, and is listed as such. Two plug-ins with one name are
-both refused, since picking either would depend on the order of a directory listing.
+both refused, since picking either would depend on the order of a directory listing. One
+that was written for another edition of the contract, or whose module gives another
+version than its distribution, is refused too: nobody could say what computed a setting.
 """
 
 from __future__ import annotations
 
 import importlib.metadata
+import re
+import sys
 from collections import defaultdict
 from collections.abc import Iterable
 from functools import lru_cache
@@ -22,9 +26,20 @@ from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
 from jointgeo.fields import describe
 from jointgeo.joint import NAME_FORM, JointType
 
-__all__ = ["GROUP", "Failure", "Registry", "failures", "joint_type", "joint_types"]
+__all__ = [
+    "CONTRACTS",
+    "GROUP",
+    "Failure",
+    "Registry",
+    "admitted",
+    "failures",
+    "joint_type",
+    "joint_types",
+]
 
 GROUP = "jointgeo.joint_types"
+#: Editions of the joint types' contract that this library understands.
+CONTRACTS = (1,)
 
 
 @attrs.frozen
@@ -96,16 +111,45 @@ class Registry:
 
 
 def _load(entry: importlib.metadata.EntryPoint) -> type[JointType]:
-    cls = entry.load()
+    cls = admitted(entry.load(), entry.name)
+    package = entry.module.partition(".")[0]
+    claimed = getattr(sys.modules.get(package), "__version__", None)
+    _, installed = _origin(entry)
+    if _release(claimed) and _release(installed) and _release(claimed) != _release(installed):
+        raise PluginError(
+            f"its distribution says version {installed} and its module {package} says {claimed}; "
+            "install it again, or mend the one that is wrong"
+        )
+    return cls
+
+
+def _release(version: object) -> tuple[int, ...]:
+    """The numbers of a version, without what only spells it (2.0 is 2); () for no version."""
+    found = re.match(r"v?(\d{1,9}(?:\.\d{1,9})*)", version) if isinstance(version, str) else None
+    numbers = [int(n) for n in found[1].split(".")] if found else []
+    while len(numbers) > 1 and numbers[-1] == 0:
+        numbers.pop()
+    return tuple(numbers)
+
+
+def admitted(cls: object, name: str) -> type[JointType]:
+    """``cls`` if it may stand as the joint type ``name``; PluginError saying why not."""
     if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
         raise PluginError("the entry point must name an attrs class derived from JointType")
+    edition = getattr(cls, "contract", None)
+    if type(edition) is not int or edition not in CONTRACTS:  # True == 1, and is no edition
+        known = " and ".join(str(c) for c in CONTRACTS)
+        raise PluginError(
+            f"the class was written for edition {shown(edition)} of the contract; this library "
+            f"understands {known}"
+        )
     left = sorted(getattr(cls, "__abstractmethods__", ()))
     if left:
         raise PluginError(f"methods are missing: {', '.join(left)}")
-    if not NAME_FORM.fullmatch(entry.name) or getattr(cls, "name", None) != entry.name:
+    if not NAME_FORM.fullmatch(name) or getattr(cls, "name", None) != name:
         raise PluginError(
             f"the class's name {getattr(cls, 'name', None)!r} and the entry point's "
-            f"{entry.name!r} must be the same and lower snake case"
+            f"{name!r} must be the same and lower snake case"
         )
     if not getattr(cls, "summary", ""):
         raise PluginError("the class needs a one-sentence summary")

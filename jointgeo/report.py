@@ -76,6 +76,7 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
             f"overhang {write.mm(setup['overhang_mm'])}"
         )
+        yield from _setting(setup)
         if setup["packing"]:
             yield f"    packing {_angle(setup['packing_deg'])}: {_wedge(write, setup['packing'])}"
         heights = setup["cutter_height_mm"]
@@ -101,6 +102,19 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
     yield from _checks(write, end.checks)
+
+
+def _setting(setup: dict[str, Any]) -> Iterator[str]:
+    """What the scales show where they are known to be off, and how to set each axis well."""
+    for axis in ("swivel", "tilt"):
+        shown = setup[f"scale_{axis}_deg"]
+        if shown != setup[f"{axis}_deg"]:
+            yield f"    {axis}'s scale, as corrected: {_angle(shown)}"
+        aid = next(a for a in setup["aids"] if a["axis"] == axis)
+        needed = aid["needed_deg"]
+        within = "any" if needed is None else f"±{needed:.3f}°"
+        doubt = "" if aid["enough"] else f", which may be {abs(aid['error_deg']):.3f}° off"
+        yield f"    {axis} to {within}: {aid['says']}{doubt}"
 
 
 def _pass(write: _Writer, item: dict[str, Any]) -> str:

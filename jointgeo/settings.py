@@ -13,6 +13,7 @@ from typing import Any, Literal
 import attrs
 import numpy as np
 
+from jointgeo.accuracy.aids import setting_aids
 from jointgeo.blank import edge_heights
 from jointgeo.contract import Expectation, Part, Placement, Verify
 from jointgeo.errors import PluginError
@@ -79,6 +80,8 @@ class PartSettings:
             "exit_side": sides[exits],
             "swivel_deg": chosen.swivel_deg,
             "tilt_deg": chosen.tilt_deg,
+            "scale_swivel_deg": chosen.swivel_deg + fixture.correction.swivel_zero_deg,
+            "scale_tilt_deg": chosen.tilt_deg + fixture.correction.tilt_zero_deg,
             "packing_deg": chosen.packing_deg,
             "packing": _packing(self.plan, setup, fixture),
             "overhang_mm": float(chosen.clamped.overhang_mm),
@@ -92,6 +95,7 @@ class PartSettings:
             },
             "touch_off": _touch_off(self.plan, setup),
             "cuts": [_cut(c) for c in setup.cuts],
+            "aids": [a.to_dict() for a in setting_aids(setup, fixture)],
             "candidates": [_candidate(c, setup, fixture, x_from) for c in setup.candidates],
         }
 

@@ -1,6 +1,6 @@
 """What a shop adds to its fixture's file as it learns: setting aids, corrections, old values.
 
-Knows parameter fields only. ``fixture`` holds these values as tables; ``accuracy`` makes
+Knows parameter fields and errors only. ``fixture`` holds these values as tables; ``accuracy`` makes
 and uses them.
 
 Signs. A correction of an axis is added to the wanted angle to get what the scale must
@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import attrs
 
+from jointgeo.errors import Problem
 from jointgeo.fields import angle, choice, count, length, number, text
 
 __all__ = ["Aids", "Correction", "KerfCorrection", "Past"]
@@ -96,6 +97,22 @@ class Correction:
     date: str = text("When it was measured", most=40, default="not measured")
     source: str = text("What it was measured from", most=80, default="none")
     kerf: tuple[KerfCorrection, ...] = attrs.field(kw_only=True, default=())
+
+    def problems(self, kerfs: dict[str, float]) -> list[Problem]:
+        """What is wrong with the kerf list on a fixture of these cutters (name: kerf, mm)."""
+        out = []
+        left = dict(kerfs)
+        for index, item in enumerate(self.kerf):
+            where = f"correction.kerf[{index}]"
+            if item.cutter not in left:
+                allowed = "each once, of " + ", ".join(f'"{n}"' for n in kerfs)
+                message = "is no cutter here, or stands twice"
+                out.append(Problem(f"{where}.cutter", message, item.cutter, allowed))
+            elif left.pop(item.cutter) + item.kerf_mm <= 0:
+                allowed = f"more than -{kerfs[item.cutter]:g} mm"
+                given = f"{item.kerf_mm:g}"
+                out.append(Problem(f"{where}.kerf_mm", "leaves no kerf", given, allowed, "mm"))
+        return out
 
 
 @attrs.frozen

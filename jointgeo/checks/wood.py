@@ -1,4 +1,4 @@
-"""What the wood says: short grain, sliding together, closing within the fit.
+"""What the wood says: short grain, sliding together.
 
 Knows one end's plan on one fixture; nothing about machine limits.
 """
@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.check import Check, Remedy, at_least, at_most
-from jointgeo.checks.bench import Bench
 from jointgeo.plan import EndPlan
 from jointgeo.rotations import Array
 
-__all__ = ["closes", "grain_strength", "wood_checks"]
+__all__ = ["grain_strength", "wood_checks"]
 
 # Wood Handbook, FPL-GTR-190 (2010), slope of grain: Hankinson-type curve for modulus of rupture.
 ACROSS_TO_ALONG = 0.1
@@ -70,32 +69,3 @@ def _slides(plan: EndPlan, slide: Array) -> Check:
         "deg",
         "the way the parts go together must run along every cheek",
     )
-
-
-def closes(bench: Bench) -> Check:
-    """Gap that the uncertainty of the two axes opens at the far edge of the shoulder."""
-    u, fixture = bench.fixture.uncertainty, bench.fixture
-    gaps = {
-        "swivel": bench.wide_mm * np.tan(np.radians(u.swivel_axis_deg)),
-        "tilt": bench.deep_mm * np.tan(np.radians(u.tilt_axis_deg)),
-    }
-    axis = max(gaps, key=lambda name: float(gaps[name]))
-    limit = fixture.practice.glue_line_mm
-    check = at_most(
-        "joint_closes",
-        float(gaps[axis]),
-        limit,
-        "mm",
-        f"one standard uncertainty of the {axis} opens this gap across the stock",
-        short="caution",
-    )
-    if check.status == "pass":
-        return check
-    wide = {"swivel": bench.wide_mm, "tilt": bench.deep_mm}
-    within = {
-        f"{name}_within_deg": float(np.degrees(np.arctan(limit / wide[name]))) for name in wide
-    }
-    says = " and ".join(
-        f"the {name} to within {within[f'{name}_within_deg']:.3f}°" for name in wide
-    )
-    return attrs.evolve(check, remedies=(Remedy("set_closer", f"set {says}", within),))

@@ -1,0 +1,117 @@
+"""Gauge blocks: which to wring together for a height.
+
+Knows numbers only.
+
+A set is described by its series, so that another set is another table and no other code.
+The metric set of 87 pieces is common practice in workshops (its make-up is written here
+from memory of many catalogues; no standard fixes it): 1.001 to 1.009 by 0.001, 1.01 to
+1.49 by 0.01, 0.5 to 9.5 by 0.5, 10 to 100 by 10.
+
+Theory. At most four blocks are wrung together, which is what the set is made for: one each
+for thousandths, hundredths, halves and tens. All pairs of blocks are listed once; a stack of
+four is two pairs that share no block, found by looking up the complement of each pair in
+the sorted list. Sizes are counted in whole micrometres, so that no sum is rounded.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import combinations
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["BLOCK_SETS", "Stack", "block_sizes", "block_stack"]
+
+#: (first, last, step) in micrometres, for each series of a set.
+BLOCK_SETS: dict[str, tuple[tuple[int, int, int], ...]] = {
+    "metric_87": (
+        (1001, 1009, 1),
+        (1010, 1490, 10),
+        (500, 9500, 500),
+        (10_000, 100_000, 10_000),
+    )
+}
+
+MOST_BLOCKS = 4
+
+Whole = NDArray[np.int64]
+
+
+@attrs.frozen
+class Stack:
+    """blocks_mm: the blocks, thinnest first; height_mm: their sum; error_mm: sum minus wanted."""
+
+    blocks_mm: tuple[float, ...]
+    height_mm: float
+    error_mm: float
+
+
+def block_sizes(name: str) -> tuple[int, ...]:
+    """Sizes of the set ``name`` in whole micrometres, ascending; KeyError for an unknown set."""
+    sizes = [s for low, high, step in BLOCK_SETS[name] for s in range(low, high + 1, step)]
+    return tuple(sorted(sizes))
+
+
+@lru_cache(maxsize=512)
+def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
+    """The stack of at most four blocks nearest to ``height_mm``; of equal ones the fewest blocks.
+
+    None where no stack is of any use: below half the thinnest block, or more than 1 mm above
+    the four thickest together. KeyError for an unknown set.
+    """
+    sizes = block_sizes(name)
+    target = height_mm * 1000.0
+    if target < sizes[0] / 2 or target > sum(sizes[-MOST_BLOCKS:]) + 1000:
+        return None
+    best = min(_stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
+    height = sum(best) / 1000.0
+    return Stack(tuple(sorted(b / 1000.0 for b in best)), height, height - height_mm)
+
+
+def _stacks(sizes: tuple[int, ...], target: float) -> list[tuple[int, ...]]:
+    """The nearest stacks of each number of blocks."""
+    found: list[tuple[int, ...]] = [min(((s,) for s in sizes), key=lambda s: abs(s[0] - target))]
+    pairs, sums = _pairs(sizes)
+    for rest in (0, 1, 2):
+        found += _with_pairs(sizes, pairs, sums, target, rest)
+    return found
+
+
+@lru_cache(maxsize=4)
+def _pairs(sizes: tuple[int, ...]) -> tuple[Whole, Whole]:
+    """Every pair of blocks (n, 2) and its sum (n,), in order of the sums."""
+    pairs = np.array(list(combinations(sizes, 2)))
+    sums = pairs.sum(axis=1)
+    order = np.argsort(sums, kind="stable")
+    return pairs[order], sums[order]
+
+
+def _with_pairs(
+    sizes: tuple[int, ...], pairs: Whole, sums: Whole, target: float, rest: int
+) -> list[tuple[int, ...]]:
+    """The nearest stack of a pair and ``rest`` further blocks (none, one or a pair)."""
+    if rest == 0:
+        first, first_sums = np.zeros((1, 0), dtype=int), np.zeros(1, dtype=int)
+    elif rest == 1:
+        first = np.array(sizes)[:, None]
+        first_sums = first[:, 0]
+    else:
+        first, first_sums = pairs, sums
+    at = np.searchsorted(sums, target - first_sums)
+    best: tuple[int, ...] | None = None
+    off = np.inf
+    # A few neighbours of the complement, since the nearest may share a block.
+    for shift in range(-4, 4):
+        index = np.clip(at + shift, 0, len(sums) - 1)
+        second = pairs[index]
+        shared = np.zeros(len(first), dtype=bool)
+        for column in range(first.shape[1]):
+            shared |= (second == first[:, [column]]).any(axis=1)
+        error = np.where(shared, np.inf, np.abs(first_sums + sums[index] - target))
+        place = int(np.argmin(error))
+        if error[place] < off:
+            off = float(error[place])
+            best = (*map(int, first[place]), *map(int, second[place]))
+    return [] if best is None else [best]

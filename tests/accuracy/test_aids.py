@@ -1,0 +1,232 @@
+"""Setting aids against published sine-bar tables, hand geometry and a drawn simulation."""
+
+from __future__ import annotations
+
+import json
+
+import attrs
+import numpy as np
+import pytest
+
+from jointgeo.accuracy import axis_aids, setting_aids, setup_budget
+from jointgeo.accuracy.aids import Aid
+from jointgeo.accuracy.anglelengths import (
+    chord_angle_deg,
+    chord_mm,
+    offset_angle_deg,
+    offset_mm,
+    sine_angle_deg,
+    sine_height_mm,
+)
+from jointgeo.fixture import Fixture
+from jointgeo.plan import SetupPlan
+from jointgeo.upkeep import Correction
+
+INCH = 25.4
+
+
+def by_name(aids: tuple[Aid, ...]) -> dict[str, Aid]:
+    return {a.aid: a for a in aids}
+
+
+@pytest.mark.parametrize(
+    ("degrees", "minutes", "inches", "digits"),
+    [
+        (9, 0, 0.78217, 5),  # Machinery's Handbook, 31st ed., p. 695, 5-inch bar
+        (12, 0, 1.03956, 5),  # the same
+        (34, 25, 2.826, 3),  # Handbook of Machining and Metalworking Calculations, ch. 4
+    ],
+)
+def test_published_sine_bar_heights(degrees: int, minutes: int, inches: float, digits: int) -> None:
+    """Printed heights; half of the last digit is allowed."""
+    height = sine_height_mm(5 * INCH, degrees + minutes / 60) / INCH
+    assert float(height) == pytest.approx(inches, abs=0.51 * 10**-digits)
+
+
+def test_published_sine_bar_angles() -> None:
+    """Machinery's Handbook, 31st ed., p. 695: 2.5939 in → 31°15′ (to 0.5′); a taper of 6⅛ in per
+    foot has an included angle of 28.6336° (exactly 28.63352, printed from a rounded tangent, so
+    1e-4°), height 2.396 in (0.0005 in)."""
+    assert float(sine_angle_deg(5 * INCH, 2.5939 * INCH)) == pytest.approx(31.25, abs=0.5 / 60)
+    taper = 2 * float(offset_angle_deg(12.0, 6.125 / 2))
+    assert taper == pytest.approx(28.6336, abs=1e-4)
+    assert float(sine_height_mm(5.0, taper)) == pytest.approx(2.396, abs=0.0005)
+
+
+def test_lengths_and_angles_go_back_and_forth_and_broadcast() -> None:
+    angles = np.array([0.5, 12.0, 24.0, 60.0])
+    for there, back in (
+        (chord_mm, chord_angle_deg),
+        (sine_height_mm, sine_angle_deg),
+        (offset_mm, offset_angle_deg),
+    ):
+        assert back(230.0, there(230.0, angles)) == pytest.approx(angles, abs=1e-10)
+    assert chord_mm(100.0, 60.0) == pytest.approx(100.0, abs=1e-12)  # an equilateral triangle
+    assert sine_height_mm(100.0, 30.0) == pytest.approx(50.0, abs=1e-12)
+    assert offset_mm(100.0, 45.0) == pytest.approx(100.0, abs=1e-12)
+
+
+def test_what_cannot_be_is_nan_and_no_warning() -> None:
+    assert np.isnan(sine_angle_deg(100.0, 101.0))
+    assert np.isnan(chord_angle_deg(100.0, 201.0))
+
+
+def test_the_spacer_is_the_distance_between_two_places_of_the_plate(porch: Fixture) -> None:
+    """A point 230 mm below the hinge, swung by 12°: its two places are a chord apart."""
+    tilt = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["sine_spacer"]
+    a = np.radians(12.0)
+    swung = 230.0 * np.array([np.sin(a), np.cos(a)])
+    assert tilt.numbers["exact_mm"] == pytest.approx(
+        float(np.hypot(*(swung - [0.0, 230.0]))), abs=1e-9
+    )
+    assert tilt.numbers["spacer_mm"] == pytest.approx(tilt.numbers["exact_mm"], abs=0.005)
+
+
+def test_every_aid_says_what_it_truly_gives(porch: Fixture) -> None:
+    """From the sizes alone: the angle of each aid, worked out again here. 1e-9°."""
+    for wanted, axis in ((-7.8274, "swivel"), (11.3, "tilt")):
+        found = by_name(axis_aids(porch, axis, wanted, 0.1))
+        d = 300.0 if axis == "swivel" else 230.0
+        n = {name: a.numbers for name, a in found.items()}
+        again = {
+            "scale": abs(n["scale"]["scale_deg"]),
+            "sine_spacer": 2 * np.degrees(np.arcsin(n["sine_spacer"]["spacer_mm"] / 2 / d)),
+            "inch_spacer": 2 * np.degrees(np.arcsin(n["inch_spacer"]["spacer_mm"] / 2 / d)),
+            "gauge_blocks": 2 * np.degrees(np.arcsin(sum(n["gauge_blocks"]["blocks_mm"]) / 2 / d)),
+            "sine_bar": np.degrees(np.arcsin(sum(n["sine_bar"]["blocks_mm"]) / 100.0)),
+            "wedge": n["wedge"]["wedges"]
+            * np.degrees(np.arctan((n["wedge"]["thick_mm"] - n["wedge"]["thin_mm"]) / 200.0)),
+        }
+        if axis == "swivel":
+            again["rule_offset"] = np.degrees(np.arctan(n["rule_offset"]["offset_mm"] / d))
+            again["inch_offset"] = np.degrees(np.arctan(n["inch_offset"]["offset_mm"] / d))
+        assert set(again) == set(found)
+        for name, angle in again.items():
+            aid = found[name]
+            assert aid.angle_deg == pytest.approx(np.copysign(angle, wanted), abs=1e-9), name
+            assert aid.error_deg == pytest.approx(aid.angle_deg - wanted, abs=1e-12), name
+
+
+def test_fractions_of_an_inch_with_the_error_they_cause(porch: Fixture) -> None:
+    """48.083 mm is 1 57/64 in (48.022 mm) to the nearest sixty-fourth: 0.061 mm thin, which is
+    0.0153° at 230 mm and 12° (0.061 / (230·cos 6°), to 0.0002°)."""
+    aid = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["inch_spacer"]
+    assert aid.numbers["spacer_in"] == "1 57/64 in"
+    assert aid.numbers["spacer_mm"] == pytest.approx(121 / 64 * INCH, abs=1e-9)
+    assert aid.error_deg == pytest.approx(-0.0153, abs=0.0002)
+
+
+def test_a_steep_wedge_is_made_of_two(porch: Fixture) -> None:
+    """32 mm stock less the 3 mm thin end leaves 29 mm of rise over 200 mm: 8.25° in one piece."""
+    assert by_name(axis_aids(porch, "tilt", 8.0, 0.1))["wedge"].numbers["wedges"] == 1
+    two = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["wedge"]
+    assert two.numbers["wedges"] == two.numbers["counter_wedges"] == 2
+    assert two.numbers["thick_mm"] <= 32.0
+    assert two.angle_deg == pytest.approx(12.0, abs=0.03)  # rise rounded to 0.1 mm: 0.014° each
+    assert by_name(axis_aids(porch, "tilt", 20.0, 0.1))["wedge"].numbers["wedges"] == 3
+
+
+def test_thick_end_of_a_wedge(porch: Fixture) -> None:
+    """Behind the stock, thick at the cut end, it pushes that towards you: a positive tilt. At a
+    left-hand fence, thick at the far end, it pushes that to the right: clockwise."""
+    assert by_name(axis_aids(porch, "tilt", 5.0, 0.1))["wedge"].numbers["thick_end_at"] == "cut end"
+    right = by_name(axis_aids(porch, "swivel", 5.0, 0.1))["wedge"]
+    assert right.numbers["thick_end_at"] == "far end"
+    left = by_name(axis_aids(porch, "swivel", -5.0, 0.1))["wedge"]
+    assert left.numbers["thick_end_at"] == "cut end"
+    moved = attrs.evolve(porch, fence=attrs.evolve(porch.fence, side="right", x_mm=60.0))
+    assert by_name(axis_aids(moved, "swivel", 5.0, 0.1))["wedge"].numbers["thick_end_at"] == (
+        "cut end"
+    )
+
+
+def test_outside_the_range_only_a_wedge_is_left(porch: Fixture) -> None:
+    assert [a.aid for a in axis_aids(porch, "tilt", 30.0, 0.1)] == ["wedge"]
+    assert [a.aid for a in axis_aids(porch, "tilt", -5.0, 0.1)] == ["wedge"]
+
+
+def test_zero_needs_no_aid(porch: Fixture) -> None:
+    aids = axis_aids(porch, "tilt", 0.0, 0.1)
+    assert [a.aid for a in aids] == ["zero"]
+    assert aids[0].error_deg == 0.0
+    assert "closed stop" in aids[0].says
+
+
+def test_a_correction_is_in_every_aid(porch: Fixture) -> None:
+    """The axis stands 0.2° too far on when its scale reads 0, so -0.2° is added to what is set."""
+    learnt = attrs.evolve(porch, correction=Correction(tilt_zero_deg=-0.2, tilt_zero_u_deg=0.001))
+    found = by_name(axis_aids(learnt, "tilt", 12.0, 0.1))
+    assert found["scale"].numbers["scale_deg"] == pytest.approx(11.8, abs=1e-9)
+    assert found["sine_spacer"].numbers["exact_mm"] == pytest.approx(
+        2 * 230 * np.sin(np.radians(5.9)), abs=1e-9
+    )
+    for aid in found.values():
+        assert aid.angle_deg == pytest.approx(12.0, abs=0.06), aid.aid
+
+
+def test_best_for_the_need_comes_first(porch: Fixture) -> None:
+    """A need the scale meets: the scale, being least trouble. A need it does not meet: an aid
+    that does. A need nothing meets: the most accurate."""
+    easy = axis_aids(porch, "tilt", 12.0, 0.2)
+    assert easy[0].aid == "scale"
+    assert easy[0].enough
+    hard = axis_aids(porch, "tilt", 12.0, 0.055)
+    assert hard[0].aid == "sine_spacer"
+    assert hard[0].enough
+    assert not by_name(hard)["scale"].enough
+    none = axis_aids(porch, "tilt", 12.0, 0.01)
+    assert not any(a.enough for a in none)
+    assert none[0].reach_deg == min(a.reach_deg for a in none)
+
+
+def test_predicted_uncertainty_against_drawn_errors(
+    porch: Fixture, rng: np.random.Generator
+) -> None:
+    """Spacer, offset and wedge with their sizes drawn; 1.5 % is four standard deviations of the
+    spread of 40000 draws. The zero's own part is taken out first."""
+    n, aids, u = 40_000, porch.aids, porch.uncertainty
+    play = np.degrees(np.arctan(u.hinge_play_mm / u.tilt_lock_arm_mm))
+    zero = {"tilt": np.hypot(u.tilt_zero_deg, play), "swivel": u.swivel_zero_deg}
+    d = 230.0 + rng.normal(0, aids.distance_u_mm, n)
+    t = chord_mm(230.0, 20.0) + rng.normal(0, aids.spacer_u_mm, n)
+    spacer = np.degrees(2 * np.arcsin(t / (2 * d))).std()
+    f = 300.0 + rng.normal(0, aids.distance_u_mm, n)
+    o = offset_mm(300.0, 20.0) + rng.normal(0, aids.rule_u_mm, n)
+    rule = np.degrees(np.arctan(o / f)).std()
+    ends = rng.normal(0, aids.wedge_u_mm, (n, 3, 2))
+    one = by_name(axis_aids(porch, "tilt", 20.0, 0.1))["wedge"]
+    rise = one.numbers["thick_mm"] - one.numbers["thin_mm"]
+    wedge = np.degrees(np.arctan((rise + ends[..., 0] - ends[..., 1]) / 200.0)).sum(axis=1).std()
+    for name, axis, spread in (
+        ("sine_spacer", "tilt", spacer),
+        ("rule_offset", "swivel", rule),
+        ("wedge", "tilt", wedge),
+    ):
+        aid = by_name(axis_aids(porch, axis, 20.0, 0.1))[name]
+        own = np.sqrt(aid.u_deg**2 - zero[axis] ** 2)
+        assert own == pytest.approx(spread, rel=0.015), name
+
+
+def test_aids_of_a_setup_as_plain_data(setup: SetupPlan, porch: Fixture) -> None:
+    aids = setting_aids(setup, porch)
+    plain = json.loads(json.dumps([a.to_dict() for a in aids], allow_nan=False))
+    assert {a["axis"] for a in plain} == {"swivel", "tilt"}
+    for a in plain:
+        assert {"aid", "axis", "says", "angle_deg", "error_deg", "u_deg", "enough"} <= set(a)
+    within = setup_budget(setup, porch).within_deg
+    for a in aids:
+        assert a.needed_deg == pytest.approx(float(within[a.axis]) / np.sqrt(2), abs=1e-12)
+
+
+def test_where_an_axis_does_not_matter_every_aid_is_enough(porch: Fixture) -> None:
+    aids = axis_aids(porch, "tilt", 12.0, None)
+    assert aids[0].aid == "scale"
+    assert all(a.enough for a in aids)
+    assert aids[0].to_dict()["needed_deg"] is None
+
+
+def test_an_angle_too_small_for_any_spacer_still_has_a_scale(porch: Fixture) -> None:
+    """0.001° at 230 mm is a spacer of 0.004 mm, which rounds to nothing."""
+    names = [a.aid for a in axis_aids(porch, "tilt", 0.001, 0.1)]
+    assert names[0] == "scale"
+    assert not {"sine_spacer", "inch_spacer", "gauge_blocks", "sine_bar"} & set(names)

@@ -1,0 +1,240 @@
+"""Error budgets: Monte Carlo, published gaps, shares, the inverse, sweeps and checks."""
+
+from __future__ import annotations
+
+import json
+
+import attrs
+import numpy as np
+import pytest
+
+import jointgeo
+from jointgeo.accuracy import accuracy_checks, end_budget, setup_budget, sweep_budget
+from jointgeo.accuracy.cutmodel import ERRORS, OUTCOMES, outcomes, setup_shape
+from jointgeo.accuracy.sources import sources
+from jointgeo.fixture import Fixture
+from jointgeo.plan import SetupPlan, plan_end
+from jointgeo.upkeep import Correction, KerfCorrection
+
+DRAWS = 40_000
+# The standard deviation of n normal draws scatters by 1/√(2n) of itself: 0.35 %; four of those.
+MONTE_CARLO = 0.015
+
+
+def square_setup(fixture: Fixture, width_mm: float) -> SetupPlan:
+    """A square tenon on a rail of that width: zero swivel and tilt in its first setup."""
+    joint = jointgeo.joint_type("angled_tenon").from_dict(
+        {
+            "rail_width_mm": width_mm,
+            "rail_thickness_mm": 24,
+            "rail_length_mm": 400,
+            "tenon_length_mm": 30,
+            "tenon_width_mm": 50,
+            "tenon_thickness_mm": 8,
+            "mortised_thickness_mm": 60,
+            "mortised_width_mm": 40,
+        }
+    )
+    return plan_end(joint.parts()[0], fixture).setups[0]
+
+
+def with_u(fixture: Fixture, **values: float) -> Fixture:
+    return attrs.evolve(fixture, uncertainty=attrs.evolve(fixture.uncertainty, **values))
+
+
+@pytest.mark.parametrize(("error_deg", "gap_mm"), [(5 / 60, 0.145), (0.1, 0.175)])
+def test_published_gap_per_100_mm(exact: Fixture, error_deg: float, gap_mm: float) -> None:
+    """A vernier's 5′ opens 0.145 mm over 100 mm, 0.1° 0.175 mm; printed to 0.001 mm, so 0.0005.
+
+    5′: US Army OD1642 (a bevel protractor reads to 5′). The swivel alone is uncertain, and
+    its standard uncertainty gives the standard gap.
+    """
+    fixture = with_u(exact, swivel_deg=error_deg)
+    setup = square_setup(fixture, 100.0)
+    assert setup.chosen.swivel_deg == pytest.approx(0.0, abs=1e-9)
+    found = setup_budget(setup, fixture)["shoulder_gap"]
+    assert float(found.standard) == pytest.approx(gap_mm, abs=0.0005)
+    assert float(found.expanded) == pytest.approx(2 * gap_mm, abs=0.001)
+    assert found.largest[0] == "swivel_scale"
+    assert found.largest[1] == pytest.approx(1.0, abs=1e-12)
+
+
+def test_first_order_agrees_with_monte_carlo(
+    setup: SetupPlan, porch: Fixture, rng: np.random.Generator
+) -> None:
+    """Every error drawn from a normal of its uncertainty, through the exact geometry."""
+    shape = setup_shape(setup, porch)
+    draws = np.zeros((DRAWS, len(ERRORS)))
+    for source in sources(porch, setup.cutter.name):
+        draws[:, ERRORS.index(source.error)] += rng.normal(0.0, source.u, DRAWS)
+    spread = dict(zip(OUTCOMES, outcomes(draws, shape).std(axis=0).tolist(), strict=True))
+    budget = setup_budget(setup, porch)
+    pairs = {
+        "shoulder_gap": ("shoulder_1_mm", "shoulder_2_mm"),
+        "cheek_fit": ("cheek_fit_mm",),
+        "cheek_wind": ("cheek_wind_1_mm", "cheek_wind_2_mm"),
+        "depth": ("depth_mm",),
+        "place": ("place_mm",),
+        "corner_angle": ("corner_feed_deg", "corner_traverse_deg"),
+    }
+    for name, columns in pairs.items():
+        worst = max(spread[c] for c in columns)
+        assert float(budget[name].standard) == pytest.approx(worst, rel=MONTE_CARLO), name
+
+
+def test_the_gap_exceeds_the_expanded_value_about_as_rarely_as_it_says(
+    setup: SetupPlan, porch: Fixture, rng: np.random.Generator
+) -> None:
+    """k = 2 of a normal leaves 4.55 % outside. The worse diagonal alone is counted; bounds are
+    four binomial standard deviations, √(0.0455·0.9545/40000) = 0.1 %."""
+    shape = setup_shape(setup, porch)
+    draws = np.zeros((DRAWS, len(ERRORS)))
+    for source in sources(porch, setup.cutter.name):
+        draws[:, ERRORS.index(source.error)] += rng.normal(0.0, source.u, DRAWS)
+    both = outcomes(draws, shape)[:, :2]
+    worse = both[:, int(np.argmax(both.std(axis=0)))]
+    outside = np.mean(np.abs(worse) > float(setup_budget(setup, porch)["shoulder_gap"].expanded))
+    assert 0.0455 - 0.0042 < outside < 0.0455 + 0.0042
+
+
+def test_shares_add_up_to_one(setup: SetupPlan, porch: Fixture) -> None:
+    for outcome in setup_budget(setup, porch).outcomes:
+        assert sum(float(s) for s in outcome.shares.values()) == pytest.approx(1.0, abs=1e-12)
+
+
+def test_an_axis_set_off_by_its_limit_opens_exactly_the_glue_line(
+    setup: SetupPlan, porch: Fixture
+) -> None:
+    """The inverse, put back through the exact geometry: 0.15 mm to first order, so 0.6 % of it:
+    second order, the error angle (0.41°) times the tangent of the other axis's 31°."""
+    budget = setup_budget(setup, porch)
+    shape = setup_shape(setup, porch)
+    for axis in ("swivel", "tilt"):
+        errors = np.zeros((1, len(ERRORS)))
+        errors[0, ERRORS.index(f"{axis}_deg")] = float(budget.within_deg[axis])
+        gap = np.abs(outcomes(errors, shape)[0, :2]).max()
+        assert gap == pytest.approx(0.15, rel=0.006), axis
+
+
+def test_the_uncertainty_an_axis_may_have_uses_up_the_limit(
+    bridle: SetupPlan, porch: Fixture
+) -> None:
+    """With the swivel's scale as uncertain as the inverse allows and its zero exact, the
+    expanded gap is the limit itself. Exact algebra: 1e-6 mm."""
+    allowed = float(setup_budget(bridle, porch).u_within_deg["swivel"])
+    fixture = with_u(porch, swivel_deg=allowed, swivel_zero_deg=0.0)
+    budget = setup_budget(bridle, fixture)
+    assert float(budget["shoulder_gap"].expanded) == pytest.approx(0.15, abs=1e-6)
+    worse = with_u(porch, swivel_deg=1.01 * allowed, swivel_zero_deg=0.0)
+    assert not setup_budget(bridle, worse).closes
+
+
+def test_everything_else_being_too_much_is_an_answer(bridle: SetupPlan, porch: Fixture) -> None:
+    fixture = with_u(porch, tilt_deg=1.0)
+    budget = setup_budget(bridle, fixture)
+    assert np.isnan(budget.u_within_deg["swivel"])
+    plain = json.loads(json.dumps(budget.to_dict(), allow_nan=False))
+    assert plain["swivel_u_within_deg"] is None
+    assert plain["closes"] is False
+
+
+def test_a_plain_trim_has_no_fit_and_no_depth(bridle: SetupPlan, porch: Fixture) -> None:
+    trimmed = attrs.evolve(
+        bridle, cuts=(), notch=attrs.evolve(bridle.notch, channels=()), narrowest_mm=None
+    )
+    names = [o.name for o in setup_budget(trimmed, porch).outcomes]
+    assert names == ["shoulder_gap", "corner_angle"]
+    assert [c.name for c in accuracy_checks(trimmed, porch)] == ["joint_closes"]
+
+
+def test_sweep_gives_what_each_angle_gives_alone(bridle: SetupPlan, porch: Fixture) -> None:
+    swivel, tilt = np.array([[-20.0], [0.0], [5.0]]), np.array([0.0, 12.0])
+    whole = sweep_budget(bridle, porch, swivel, tilt)
+    assert whole.closes.shape == (3, 2)
+    for i in range(3):
+        for j in range(2):
+            one = sweep_budget(bridle, porch, swivel[i, 0], tilt[j])
+            for a, b in zip(whole.outcomes, one.outcomes, strict=True):
+                got = np.broadcast_to(a.expanded, (3, 2))[i, j]
+                assert got == pytest.approx(float(b.expanded), abs=1e-12), a.name
+    plain = json.loads(json.dumps(whole.to_dict(), allow_nan=False))
+    assert np.shape(plain["swivel_within_deg"]) == (3, 2)
+
+
+def test_a_sweep_longer_than_one_piece_is_seamless(bridle: SetupPlan, porch: Fixture) -> None:
+    angles = np.linspace(0.0, 24.0, 5000)
+    whole = sweep_budget(bridle, porch, tilt_deg=angles)["shoulder_gap"].expanded
+    picked = [0, 4095, 4096, 4999]
+    few = sweep_budget(bridle, porch, tilt_deg=angles[picked])["shoulder_gap"].expanded
+    assert whole.shape == (5000,)
+    assert whole[picked] == pytest.approx(few, abs=1e-12)
+
+
+def test_checks_pass_and_warn_with_numbers(bridle: SetupPlan, porch: Fixture) -> None:
+    good = {c.name: c for c in accuracy_checks(bridle, porch)}
+    assert {c.status for c in good.values()} == {"pass"}
+    assert list(good) == ["joint_closes", "cheek_fit", "depth"]
+    poor = with_u(porch, swivel_deg=0.2, backlash_mm=0.2, depth_mm=0.3)
+    bad = {c.name: c for c in accuracy_checks(bridle, poor)}
+    assert {c.status for c in bad.values()} == {"caution"}
+    closer = next(r for r in bad["joint_closes"].remedies if r.do == "set_closer")
+    # 66 mm of leg across the plate: atan(0.15 / 66) = 0.1302°; the leg is swivelled by 8° and
+    # tilted by 12°, which moves that by less than 2 %.
+    assert closer.amounts["swivel_within_deg"] == pytest.approx(0.1302, rel=0.02)
+    largest = next(r for r in bad["joint_closes"].remedies if r.do == "reduce_largest_share")
+    assert largest.amounts["contributor"] == "swivel_scale"
+    left = with_u(poor, swivel_deg=0.0)
+    rest = float(setup_budget(bridle, left)["shoulder_gap"].expanded)
+    assert largest.amounts["left_mm"] == pytest.approx(rest, abs=1e-9)
+
+
+def test_what_was_learnt_stands_in_place_of_the_file(bridle: SetupPlan, porch: Fixture) -> None:
+    """A scale known to 0.03° and learnt to 0.003° leaves the zero's repeatability and the rest."""
+    name = bridle.cutter.name
+    learnt = Correction(
+        swivel_zero_deg=0.2,
+        swivel_zero_u_deg=0.003,
+        lead_fraction_u=1e-5,
+        kerf=(KerfCorrection(cutter=name, kerf_mm=0.05, kerf_u_mm=0.001),),
+    )
+    before = setup_budget(bridle, porch)
+    after = setup_budget(bridle, attrs.evolve(porch, correction=learnt))
+    ratio = (
+        after["shoulder_gap"].parts["swivel_scale"] / before["shoulder_gap"].parts["swivel_scale"]
+    )
+    assert float(ratio) == pytest.approx(0.1, abs=1e-9)
+    assert float(after["cheek_fit"].parts["kerf"]) == pytest.approx(0.001, abs=1e-9)
+    other = next(c.name for c in porch.cutter if c.name != name)
+    assert next(s.u for s in sources(porch, other) if s.contributor == "kerf") == 0.02
+
+
+def test_end_budget_has_one_for_each_setup(porch: Fixture) -> None:
+    part = jointgeo.joint_type("angled_tenon").examples()[0].parts()[0]
+    plan = plan_end(part, porch)
+    assert len(end_budget(plan, porch)) == len(plan.setups) == 2
+
+
+def test_an_outcome_that_is_not_there_is_a_key_error(bridle: SetupPlan, porch: Fixture) -> None:
+    with pytest.raises(KeyError):
+        setup_budget(bridle, porch)["beauty"]
+
+
+def test_parts_of_fit_and_depth_by_hand(bridle: SetupPlan, porch: Fixture) -> None:
+    """Two walls set apart from each other: √2·0.02 of backlash, √2·0.05/√12 of the handwheel's
+    divisions of 0.05 mm; two heights: √2·0.05; lead 0.0005 over the travel between the walls."""
+    budget = setup_budget(bridle, porch)
+    slot = next(c for c in bridle.cuts if not c.outer)
+    span = slot.right_mm - slot.left_mm - bridle.cutter.kerf_mm
+    expected = {
+        "backlash": np.sqrt(2) * 0.02,
+        "handwheel": np.sqrt(2) * 0.05 / np.sqrt(12),
+        "kerf": 0.02,
+        "runout": 0.02,
+        "traverse_lead": 0.0005 * span,
+    }
+    parts = {n: float(p) for n, p in budget["cheek_fit"].parts.items() if p > 1e-9}
+    assert parts == pytest.approx(expected, abs=1e-9)
+    parts = {n: float(p) for n, p in budget["depth"].parts.items() if p > 1e-9}
+    assert parts == pytest.approx(
+        {"cutter_height": np.sqrt(2) * 0.05, "stock_thickness": 0.05}, abs=1e-9
+    )

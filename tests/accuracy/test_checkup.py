@@ -1,0 +1,245 @@
+"""The check-up: order, turns of the screws, zeros, and what is written."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import attrs
+import numpy as np
+import pytest
+
+import jointgeo
+from jointgeo.accuracy import (
+    CheckUp,
+    CheckUpReadings,
+    apply_changes,
+    axis_aids,
+    check_up,
+    load_readings,
+    write_fixture,
+)
+from jointgeo.accuracy.checkup import turns_of_screw
+from jointgeo.errors import FixtureError
+from jointgeo.fields import read
+from jointgeo.fixture import Fixture
+
+SQUARE: dict[str, Any] = {"gap_mm": 0.0, "open_at": "top", "height_mm": 300.0, "u_mm": 0.01}
+GOOD_PLATE = [{"side": s} | SQUARE for s in ("left", "right")]
+
+
+def plate(left_gap: float, right_gap: float, height: float = 200.0) -> list[dict[str, Any]]:
+    """Square readings of both sides; positive gaps are at the top (lower edge towards you)."""
+    return [
+        {
+            "side": side,
+            "gap_mm": abs(gap),
+            "open_at": "top" if gap >= 0 else "bottom",
+            "height_mm": height,
+            "u_mm": 0.01,
+        }
+        for side, gap in (("left", left_gap), ("right", right_gap))
+    ]
+
+
+def cut(axis: str, name: str, angle: float, place: str = "middle") -> dict[str, Any]:
+    sides = ("right", "left") if axis == "swivel" else ("plate", "you")
+    gap = 2 * 90 * np.tan(np.radians(abs(angle)))
+    return {
+        "axis": axis,
+        "cut": name,
+        "place": place,
+        "gap_mm": float(gap),
+        "open_at": sides[angle < 0],
+        "length_mm": 90.0,
+    }
+
+
+def found(fixture: Fixture, **tables: Any) -> CheckUp:
+    data = {"date": "today", "fixture": "porch", **tables}
+    return check_up(read(CheckUpReadings, data), fixture)
+
+
+def step(result: CheckUp, name: str) -> Any:
+    return next(s for s in result.steps if s.name == name)
+
+
+def test_steps_come_in_the_order_in_which_each_rests_on_the_one_before(porch: Fixture) -> None:
+    result = check_up(load_readings(CheckUpReadings, "porch-check-up"), porch)
+    names = [s.name for s in result.steps]
+    order = ["inner_plate_left", "inner_plate_right", "inner_plate_twist", "closed_tilt_twist"]
+    order += ["tilt_spacers", "hinge_play", "tilt_zero", "rails", "swivel_play", "swivel_zero"]
+    assert names == order
+    json.dumps(result.to_dict(), allow_nan=False)
+
+
+def test_turns_of_a_screw_by_hand(porch: Fixture) -> None:
+    """0.2 mm over 200 mm at an arm of 230 mm is 0.23 mm: 0.23 turns of 1 mm. A plate whose lower
+    edge is towards you wants its screw out."""
+    assert turns_of_screw(np.degrees(np.arctan(0.001)), 230.0, 1.0) == pytest.approx(0.23)
+    result = found(porch, inner_plate=plate(0.2, -0.2))
+    left, right = step(result, "inner_plate_left"), step(result, "inner_plate_right")
+    assert left.numbers["turns"] == pytest.approx(-0.23, abs=1e-9)
+    assert right.numbers["turns"] == pytest.approx(0.23, abs=1e-9)
+    assert "0.23 turns out" in left.says
+    assert "0.23 turns in" in right.says
+    coarse = attrs.evolve(porch, aids=attrs.evolve(porch.aids, stop_screw_pitch_mm=1.25))
+    again = step(found(coarse, inner_plate=plate(0.2, -0.2)), "inner_plate_left")
+    assert again.numbers["turns"] == pytest.approx(-0.184, abs=1e-9)
+
+
+def test_a_plate_that_is_out_makes_what_follows_provisional(porch: Fixture) -> None:
+    bad = found(
+        porch,
+        inner_plate=plate(0.4, 0.4),
+        closed_tilt=plate(0.4, 0.4),
+        turned_over=[cut("swivel", "A", 0.1)],
+    )
+    assert bad.status == "fail"
+    assert step(bad, "tilt_zero").provisional
+    assert step(bad, "swivel_zero").provisional
+    assert "provisional" in step(bad, "swivel_zero").says
+    assert not any(k.startswith("correction") for k in bad.changes.values)
+    unread = found(porch, turned_over=[cut("swivel", "A", 0.1)])
+    assert step(unread, "inner_plate_left").status == "caution"
+    assert step(unread, "swivel_zero").provisional
+
+
+def test_a_twisted_closed_plate_makes_only_the_rest_provisional(porch: Fixture) -> None:
+    """0.6 mm over 200 mm of difference: 0.172° of lean, which 230/380 turns into 0.104° of twist;
+    0.061° are allowed (atan(0.15/100)/√2)."""
+    bad = found(
+        porch,
+        inner_plate=GOOD_PLATE,
+        closed_tilt=plate(0.3, -0.3),
+        turned_over=[cut("swivel", "A", 0.0)],
+    )
+    twist = step(bad, "closed_tilt_twist")
+    assert twist.status == "fail"
+    assert twist.numbers["twist_deg"] == pytest.approx(0.1040, abs=0.0005)
+    assert bad.allowed_deg == pytest.approx(0.0608, abs=0.0001)
+    assert not twist.provisional
+    assert step(bad, "tilt_zero").provisional
+
+
+def test_zeros_become_corrections_of_the_opposite_sign(porch: Fixture) -> None:
+    """Closed tilt +0.1 mm / 200 mm = +0.02865° on both sides; a swivel cut 0.05° anticlockwise."""
+    good = found(
+        porch,
+        inner_plate=GOOD_PLATE,
+        closed_tilt=plate(0.1, 0.1),
+        turned_over=[cut("swivel", "A", -0.05), cut("swivel", "B", -0.05)],
+    )
+    values = good.changes.values
+    assert values["correction.tilt_zero_deg"] == pytest.approx(-0.02865, abs=1e-5)
+    assert values["correction.swivel_zero_deg"] == pytest.approx(0.05, abs=1e-9)
+    # Two cuts, each set anew to 0.02° and measured to 0.02 mm / 180 mm.
+    own = np.degrees(0.02 / 180)
+    assert values["correction.swivel_zero_u_deg"] == pytest.approx(
+        np.sqrt((0.02**2 + own**2) / 2), abs=1e-9
+    )
+
+
+def test_places_of_one_cut_do_not_count_as_cuts(porch: Fixture) -> None:
+    places = [cut("swivel", "A", 0.05, p) for p in ("near", "middle", "far")]
+    one = found(porch, inner_plate=GOOD_PLATE, turned_over=places)
+    own = np.degrees(0.02 / 180)
+    assert one.changes.values["correction.swivel_zero_u_deg"] == pytest.approx(
+        np.sqrt(0.02**2 + own**2 / 3), abs=1e-9
+    )
+
+
+def test_spacers_are_allowed_a_difference_and_twist_the_plate(porch: Fixture) -> None:
+    """Allowed: 0.15 / (100·(1/380 + 1/460)) = 0.3122 mm; 0.4 mm over 380 mm twist by 0.0603°."""
+    bad = step(
+        found(porch, inner_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.4}),
+        "tilt_spacers",
+    )
+    assert bad.status == "fail"
+    assert bad.numbers["allowed_mm"] == pytest.approx(0.3122, abs=1e-4)
+    assert bad.numbers["twist_deg"] == pytest.approx(0.0603, abs=1e-4)
+    good = found(porch, inner_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.05})
+    assert step(good, "tilt_spacers").status == "pass"
+    kept = good.changes.values["uncertainty.tilt_lock_difference_mm"]
+    assert kept == pytest.approx(np.sqrt(0.05**2 + 2 * 0.01**2), abs=1e-12)
+
+
+def test_play_counts_as_a_rectangle(porch: Fixture) -> None:
+    """0.12 mm of movement at 115 mm is 0.24 mm at the locks' 230 mm: u = 0.24/(2√3) = 0.0693 mm."""
+    play = [{"axis": "tilt", "movement_mm": 0.12, "arm_mm": 115.0}]
+    values = found(porch, inner_plate=GOOD_PLATE, play=play).changes.values
+    assert values["uncertainty.hinge_play_mm"] == pytest.approx(0.0693, abs=5e-5)
+
+
+def test_a_wild_reading_is_named(porch: Fixture) -> None:
+    cuts = [cut("swivel", n, a) for n, a in (("A", 0.02), ("B", 0.03), ("C", 0.9), ("D", 0.01))]
+    result = found(porch, inner_plate=GOOD_PLATE, turned_over=cuts)
+    assert any("cut C" in n and "left out" in n for n in result.notes)
+    assert result.changes.values["correction.swivel_zero_deg"] == pytest.approx(-0.02, abs=0.005)
+
+
+def test_what_is_written_is_what_the_aids_then_set(porch: Fixture, tmp_path: Path) -> None:
+    """A tilt that stands 0.1° too far on is set 0.1° less, from the file that was written."""
+    result = found(porch, inner_plate=GOOD_PLATE, turned_over=[cut("tilt", n, 0.1) for n in "AB"])
+    path = tmp_path / "mended.toml"
+    assert write_fixture(apply_changes(porch, result.changes), path) is None
+    again = jointgeo.load_fixture(path)
+    scale = next(a for a in axis_aids(again, "tilt", 12.0, 0.1) if a.aid == "scale")
+    assert scale.numbers["scale_deg"] == pytest.approx(11.9, abs=1e-9)
+    assert [h.name for h in again.history] == [
+        "correction.tilt_zero_deg",
+        "correction.tilt_zero_u_deg",
+    ]
+    assert again.history[0].was == 0.0
+    assert again.correction.date == "today"
+
+
+def test_nothing_is_overwritten_unasked_and_the_old_file_is_kept(
+    porch: Fixture, tmp_path: Path
+) -> None:
+    path = tmp_path / "porch.toml"
+    path.write_text("# mine\n")
+    with pytest.raises(FixtureError, match="exists"):
+        write_fixture(porch, path)
+    assert path.read_text() == "# mine\n"
+    kept = write_fixture(porch, path, replace=True)
+    assert kept == tmp_path / "porch.toml.1"
+    assert kept.read_text() == "# mine\n"
+    assert write_fixture(porch, path, replace=True) == tmp_path / "porch.toml.2"
+    assert jointgeo.load_fixture(path) == porch
+    assert sorted(p.name for p in tmp_path.iterdir()) == [
+        "porch.toml",
+        "porch.toml.1",
+        "porch.toml.2",
+    ]
+
+
+def test_a_place_that_cannot_be_written_is_the_callers_error(
+    porch: Fixture, tmp_path: Path
+) -> None:
+    with pytest.raises(jointgeo.InputError, match="cannot be written"):
+        write_fixture(porch, tmp_path / "no such folder" / "porch.toml")
+
+
+def test_applying_the_same_twice_leaves_one_record(porch: Fixture) -> None:
+    result = found(porch, inner_plate=GOOD_PLATE, turned_over=[cut("tilt", "A", 0.1)])
+    once = apply_changes(porch, result.changes)
+    assert apply_changes(once, result.changes) == once
+
+
+def test_one_side_of_the_closed_tilt_alone_fixes_no_zero(porch: Fixture) -> None:
+    """A lean at the left may be tilt or twist: asked for, not guessed."""
+    result = found(porch, inner_plate=GOOD_PLATE, closed_tilt=plate(0.1, 0.1)[:1])
+    assert "no reading of the closed tilt at its right" in step(result, "closed_tilt_twist").says
+    assert "nothing measured" in step(result, "tilt_zero").says
+    assert "correction.tilt_zero_deg" not in result.changes.values
+
+
+def test_two_cuts_at_odds_are_both_named(porch: Fixture) -> None:
+    cuts = [cut("swivel", "A", 0.5), cut("swivel", "B", -0.5)]
+    result = found(porch, inner_plate=GOOD_PLATE, turned_over=cuts)
+    assert any("contradict" in n and "cut A" in n and "cut B" in n for n in result.notes)
+    assert any("scatter" in n for n in result.notes)
+    wide = result.changes.values["correction.swivel_zero_u_deg"]
+    assert wide == pytest.approx(0.5, rel=0.05)  # half the spread of two: √(2·0.5²)/√2

@@ -1,0 +1,210 @@
+"""The commands: text and JSON, exit codes, and files that are written only when asked."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import jointgeo
+from jointgeo.accuracy.command import add
+from jointgeo.errors import InputError
+
+
+def run(*words: str) -> int:
+    parser = argparse.ArgumentParser()
+    add(parser.add_subparsers(required=True))
+    asked = parser.parse_args(list(words))
+    return int(asked.run(asked))
+
+
+def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]:
+    code = run(*words, "--json")
+    return code, json.loads(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (("check-up", "porch-check-up"), 0, "tilt_zero"),
+        (("learn", "porch-test-cuts"), 0, "swivel: +0.03"),
+        (("test-pieces",), 0, "coupon of fits"),
+        (("fit-fixture", "porch-limits"), 0, "fitted: drop L"),
+        (("sweep", "splayed_bridle"), 0, "splayed_bridle, leg, setup 1"),
+        (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
+        (
+            [
+                "wood",
+                "--species",
+                "black_walnut",
+                "--size-mm",
+                "100",
+                "--from-percent",
+                "10",
+                "--to-percent",
+                "9",
+            ],
+            1,
+            "-0.274 mm",
+        ),
+    ],
+)
+def test_text_and_exit_code(
+    capsys: pytest.CaptureFixture[str], words: tuple[str, ...], code: int, said: str
+) -> None:
+    """Walnut: 100 · 0.00274 · 1 = 0.274 mm, more than the 0.15 mm a fit may change."""
+    assert run(*words) == code
+    assert said in capsys.readouterr().out
+
+
+def test_json_of_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    code, data = run_json(capsys, "check-up", "porch-check-up")
+    assert (code, data["status"]) == (0, "caution")
+    _, data = run_json(capsys, "learn", "porch-test-cuts")
+    assert data["changes"]["correction.swivel_zero_deg"] < 0
+    _, data = run_json(capsys, "test-pieces")
+    assert len(data["pieces"]) > 6
+    _, data = run_json(capsys, "fit-fixture", "porch-limits")
+    assert data["status"] == "fitted"
+    _, data = run_json(capsys, "sweep", "splayed_bridle", "--axis", "swivel", "--steps", "3")
+    assert data["sweeps"][0]["swivel_deg"] == [-25.0, 0.0, 25.0]
+    assert len(data["sweeps"][0]["closes"]) == 3
+    words = [
+        "wood",
+        "--species",
+        "red_oak",
+        "--size-mm",
+        "20",
+        "--from-percent",
+        "8",
+        "--to-percent",
+        "9",
+    ]
+    code, data = run_json(capsys, *words)
+    assert code == 0
+    assert data["piece_mm"] == pytest.approx(0.0738, abs=1e-9)
+
+
+def test_a_demo_job_can_be_swept(capsys: pytest.CaptureFixture[str]) -> None:
+    name = next(iter(next(iter(jointgeo_jobs().values()))))
+    run("sweep", name, "--steps", "2")
+    assert "setup 1" in capsys.readouterr().out
+
+
+def jointgeo_jobs() -> dict[str, tuple[str, ...]]:
+    from jointgeo.job import demo_jobs
+
+    return demo_jobs()
+
+
+def test_learning_writes_a_file_that_is_honoured(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "learnt.toml"
+    code, data = run_json(capsys, "learn", "porch-test-cuts", "--write", str(path))
+    assert code == 0
+    learnt = jointgeo.load_fixture(path)
+    wanted = data["changes"]["correction.tilt_zero_deg"]
+    assert learnt.correction.tilt_zero_deg == wanted
+    with pytest.raises(InputError, match="exists"):
+        run("learn", "porch-test-cuts", "--write", str(path))
+    assert run("learn", "porch-test-cuts", "--write", str(path), "--replace") == 0
+    capsys.readouterr()
+    assert (tmp_path / "learnt.toml.1").exists()
+    # The next test cuts are read against the fixture that has learnt.
+    code, data = run_json(capsys, "learn", "porch-test-cuts", "--fixture", str(path))
+    assert next(v for v in data["values"] if v["name"] == "tilt")["prior_deg"] == -wanted
+
+
+def test_a_check_up_that_fails_writes_no_corrections(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    readings = tmp_path / "r.toml"
+    readings.write_text(
+        'date = "today"\nfixture = "porch"\n'
+        '[[inner_plate]]\nside = "left"\ngap_mm = 1.0\nopen_at = "top"\nheight_mm = 200\n'
+        '[[inner_plate]]\nside = "right"\ngap_mm = 0.0\nopen_at = "top"\nheight_mm = 200\n'
+        '[[turned_over]]\naxis = "swivel"\ncut = "A"\ngap_mm = 0.2\nopen_at = "left"\n'
+        "length_mm = 90\n"
+    )
+    path = tmp_path / "f.toml"
+    assert run("check-up", str(readings), "--write", str(path)) == 1
+    assert "nothing was learnt for good" in capsys.readouterr().out
+    assert not path.exists()
+
+
+def test_a_fixture_named_by_path_lies_beside_its_readings(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    from jointgeo.accuracy import write_fixture
+
+    write_fixture(jointgeo.load_fixture("porch"), tmp_path / "mine.toml")
+    readings = tmp_path / "r.toml"
+    readings.write_text('date = "today"\nfixture = "mine.toml"\n')
+    assert run("check-up", str(readings)) == 1
+    assert "no reading of the inner plate" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("check-up", "nowhere"), "not the name of readings that ship"),
+        (("check-up", "porch-limits"), "backing_mm: is not a known name"),
+        (("sweep", "splayed_bridle", "--from-deg", "5", "--to-deg", "5"), "from_deg"),
+        (("sweep", "nothing"), "job"),
+        (("sweep", "splayed_bridle", "--steps", "1"), "steps: is too small"),
+        (
+            [
+                "wood",
+                "--species",
+                "oak",
+                "--size-mm",
+                "20",
+                "--from-percent",
+                "8",
+                "--to-percent",
+                "90",
+            ],
+            "(?s)species.*to_percent",
+        ),
+        (
+            [
+                "wood",
+                "--species",
+                "red_oak",
+                "--size-mm",
+                "nan",
+                "--from-percent",
+                "8",
+                "--to-percent",
+                "9",
+            ],
+            "finite",
+        ),
+    ],
+)
+def test_bad_input_names_the_field(words: tuple[str, ...], said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        run(*words)
+
+
+def test_bad_options_end_with_code_2(capsys: pytest.CaptureFixture[str]) -> None:
+    for bad in ("nan", "-3", "x"):
+        with pytest.raises(SystemExit) as caught:
+            run("test-pieces", f"--across-mm={bad}")
+        assert caught.value.code == 2
+        assert "is not a number above 0" in capsys.readouterr().err
+
+
+def test_a_fit_of_two_woods(capsys: pytest.CaptureFixture[str]) -> None:
+    """30·(0.00365 - 0.00158)·4 = 0.248 mm tighter on drying by 4 %, and a rough rule above 14 %."""
+    words = ["wood", "--species", "white_oak", "--size-mm", "30", "--tongue-species", "red_oak"]
+    words += ["--tongue-grain", "radial", "--from-percent", "16", "--to-percent", "12"]
+    assert run(*words, "--limit-mm", "0.3") == 0
+    said = capsys.readouterr().out
+    assert "the fit gets 0.248 mm tighter" in said
+    assert "only rough" in said
+    assert run(*words) == 1
