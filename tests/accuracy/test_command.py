@@ -30,7 +30,7 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
     ("words", "code", "said"),
     [
         (("check-up", "porch-check-up"), 0, "tilt_zero"),
-        (("learn", "porch-test-cuts"), 0, "swivel: +0.03"),
+        (("learn", "porch-test-cuts"), 0, "swivel: -0.06"),
         (("test-pieces",), 0, "coupon of fits"),
         (("fit-fixture", "porch-limits"), 0, "fitted: drop L"),
         (("sweep", "splayed_bridle"), 0, "splayed_bridle, leg, setup 1"),
@@ -64,7 +64,7 @@ def test_json_of_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     code, data = run_json(capsys, "check-up", "porch-check-up")
     assert (code, data["status"]) == (0, "caution")
     _, data = run_json(capsys, "learn", "porch-test-cuts")
-    assert data["changes"]["correction.swivel_zero_deg"] < 0
+    assert data["changes"]["correction.swivel_zero_deg"] > 0
     _, data = run_json(capsys, "test-pieces")
     assert len(data["pieces"]) > 6
     _, data = run_json(capsys, "fit-fixture", "porch-limits")
