@@ -31,6 +31,7 @@ __all__ = [
 ]
 
 _TINY = 1e-12
+_TINY_MM = 1e-9
 
 
 def section_corners(width_mm: ArrayLike, thickness_mm: ArrayLike) -> Array:
@@ -98,18 +99,26 @@ def least_across(notch: Notch, sense: float, corners: Array, earlier: tuple[Notc
     whole = corner_points(notch.frame, notch.origin_mm, 0.0, corners)
     pieces = [whole]
     for before in earlier:
-        axis = before.frame[0]
-        base = float(axis @ before.origin_mm)
-        bounds = [-np.inf]
-        for c in sorted(before.channels, key=lambda c: c.low_mm):
-            bounds += [base + c.low_mm, base + c.high_mm]
-        bounds.append(np.inf)
-        strips = [(lo, hi) for lo, hi in zip(bounds[::2], bounds[1::2], strict=True) if lo < hi]
-        pieces = [_strip(p, axis, lo, hi) for p in pieces for lo, hi in strips]
-        pieces = [p for p in pieces if len(p)]
+        strips = _between(before)
+        pieces = [_strip(p, before.frame[0], lo, hi) for p in pieces for lo, hi in strips]
+        # A strip of no width is no wood: a cut that ends at the very side leaves none there.
+        pieces = [p for p in pieces if len(p) and np.ptp(p @ before.frame[0]) > _TINY_MM]
     if not pieces:  # nothing of the end is left; the corner is where it was
         pieces = [whole]
     return min(float((sense * ((p - notch.origin_mm) @ notch.frame[0])).min()) for p in pieces)
+
+
+def _between(notch: Notch) -> list[tuple[float, float]]:
+    """What stands between a notch's channels, along its q_x from the stock's origin."""
+    base = float(notch.frame[0] @ notch.origin_mm)
+    bounds = [-np.inf]
+    for c in sorted(notch.channels, key=lambda c: c.low_mm):
+        if base + c.low_mm <= bounds[-1]:  # overlaps the channel before it, or lies inside it
+            bounds[-1] = max(bounds[-1], base + c.high_mm)
+        else:
+            bounds += [base + c.low_mm, base + c.high_mm]
+    bounds.append(np.inf)
+    return [(lo, hi) for lo, hi in zip(bounds[::2], bounds[1::2], strict=True) if lo < hi]
 
 
 def _strip(polygon: Array, axis: Array, low: float, high: float) -> Array:

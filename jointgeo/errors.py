@@ -13,7 +13,7 @@ An infeasible joint is neither: it is an answer, see ``jointgeo.feasibility``.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Self
 
 import attrs
 
@@ -64,7 +64,13 @@ class Problem:
             tail += f"; given {self.given}"
         if self.allowed:
             tail += f"; allowed: {self.allowed}"
-        return f"{self.field}: {self.message}{tail}"
+        return f"{self.field}: {self.message}{tail}" if self.field else self.message + tail
+
+
+def one_line(text: str, most: int = 60) -> str:
+    """A caller's name for something, as it may stand in a path: short and on one line."""
+    safe = text if text.isprintable() else repr(text)
+    return safe if len(safe) <= most else safe[: most - 1] + "…"
 
 
 class JointgeoError(Exception):
@@ -82,6 +88,15 @@ class InputError(JointgeoError):
     def __str__(self) -> str:
         head = f"{self.source}: " if self.source else ""
         return "\n".join(head + str(problem) for problem in self.problems)
+
+    @classmethod
+    def of(
+        cls, field: str, message: str, given: object = None, allowed: str = "", unit: str = ""
+    ) -> Self:
+        """One problem's error; numbers given are shown as a person would write them."""
+        number = isinstance(given, float | int) and not isinstance(given, bool)
+        text = None if given is None else f"{given:g}" if number else str(given)
+        return cls(Problem(field, message, text, allowed, unit))
 
     def under(self, prefix: str, source: str = "") -> InputError:
         """The same error with every path put below ``prefix``."""

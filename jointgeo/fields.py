@@ -27,7 +27,7 @@ from typing import Any, Literal, TypeVar
 
 import attrs
 
-from jointgeo.errors import InputError, Problem, shown
+from jointgeo.errors import InputError, Problem, one_line, shown
 from jointgeo.units import INCH_FORMS, read_inches
 
 __all__ = [
@@ -129,7 +129,7 @@ class FieldInfo:
             value = int(number) if self.kind == "integer" else float(number)
         except OverflowError:
             return 0, "is too large"
-        if not math.isfinite(value):
+        if isinstance(value, float) and not math.isfinite(value):
             return 0, "is not a finite number"
         if self.low is not None and (value <= self.low if self.above else value < self.low):
             return 0, "is too small"
@@ -262,7 +262,7 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
 
 def _stranger(key: object, given: object, known: set[str], allowed: str) -> Problem:
     """A key nobody knows; one that differs in its unit only is told so."""
-    name = str(key)[:60]
+    name = one_line(str(key))
     stem = name.rpartition("_")[0]
     same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
     if same:

@@ -78,7 +78,9 @@ class Registry:
         """Load every entry; what fails is recorded and does not raise."""
         by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
         for entry in entries:
-            if entry not in by_name[entry.name]:
+            # One distribution found twice on the path is one claim; two are two, even where
+            # they name the very same class.
+            if not any(_same(entry, known) for known in by_name[entry.name]):
                 by_name[entry.name].append(entry)
         types: dict[str, type[JointType]] = {}
         failed: list[Failure] = []
@@ -94,7 +96,7 @@ class Registry:
             # A stranger's module may raise anything at all on import; that is the very
             # case this guards, and KeyboardInterrupt still passes.
             except (Exception, SystemExit) as error:
-                reason = f"{type(error).__name__}: {error}"
+                reason = f"{type(error).__name__}: {_told(error)}"
                 failed.append(Failure(name, *_origin(claims[0]), reason))
         return cls(types, tuple(failed))
 
@@ -121,6 +123,18 @@ def _load(entry: importlib.metadata.EntryPoint) -> type[JointType]:
             "install it again, or mend the one that is wrong"
         )
     return cls
+
+
+def _same(a: importlib.metadata.EntryPoint, b: importlib.metadata.EntryPoint) -> bool:
+    return a.value == b.value and _origin(a) == _origin(b)
+
+
+def _told(error: BaseException) -> str:
+    """What an exception says; a stranger's may fail even at that."""
+    try:
+        return str(error)
+    except Exception:
+        return "(its message cannot be printed)"
 
 
 def _release(version: object) -> tuple[int, ...]:

@@ -36,7 +36,10 @@ def read_inches(value: object) -> float:
     if isinstance(value, bool):  # a bool is a number to Python and a slip to everyone else
         raise ValueError(f"a length in inches must be {INCH_FORMS}")  # noqa: TRY004 - one error for all
     if isinstance(value, Real):
-        number = float(value)
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
         if math.isfinite(number):
             return number * MM_PER_INCH
     elif isinstance(value, str) and (found := _FORM.fullmatch(value)):

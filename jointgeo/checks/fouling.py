@@ -15,7 +15,7 @@ from jointgeo.check import Check, Remedy, at_least
 from jointgeo.checks.bench import Bench, beam_room
 from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
 from jointgeo.fixture import Body, FrontBeam
-from jointgeo.rotations import Array, about_y
+from jointgeo.rotations import Array, about_x, about_y
 from jointgeo.search import greatest
 from jointgeo.stand import front_gap, swing
 
@@ -67,14 +67,21 @@ def _beam_remedies(bench: Bench, beam: FrontBeam, short_mm: float) -> Iterator[R
     if beam.removable:
         says = f"the {beam.name} taken off; {beam.caution}"
         yield Remedy("take_beam_off", says, {"beam": beam.name})
-    thin = greatest(lambda t: float(beam_room(bench, beam, deep_mm=t)), 0.1, bench.deep_mm)
+    carried = _carried_gap(bench, beam)
+
+    def with_stock(deep: float) -> float:
+        return min(carried, float(beam_room(bench, beam, deep_mm=deep)))
+
+    def with_tilt(size: float) -> float:
+        at = sign * size
+        return min(_carried_gap(bench, beam, at), float(beam_room(bench, beam, tilt_deg=at)))
+
+    thin = greatest(with_stock, 0.1, bench.deep_mm)
     if thin is not None:
         says = f"stock no thicker than {thin:.1f} mm from plate to you"
         yield Remedy("thinner_stock", says, {"thickness_mm": thin})
     sign = float(np.sign(chosen.tilt_deg)) or 1.0
-    flat = greatest(
-        lambda a: float(beam_room(bench, beam, tilt_deg=sign * a)), 0.0, abs(chosen.tilt_deg)
-    )
+    flat = greatest(with_tilt, 0.0, abs(chosen.tilt_deg))
     if flat is not None:
         says = f"an angle that asks for a tilt of no more than {flat:.2f}°"
         yield Remedy("lessen_angle", says, {"tilt_deg": sign * flat})
@@ -93,7 +100,8 @@ def _thinner_backing(bench: Bench, beam: FrontBeam) -> Iterator[Remedy]:
 
     def room(thickness: float) -> float:
         board = attrs.evolve(backing, thickness_mm=thickness)
-        return float(beam_room(bench, beam, fixture=attrs.evolve(bench.fixture, backing=board)))
+        changed = attrs.evolve(bench.fixture, backing=board)
+        return min(_carried_gap(bench, beam), float(beam_room(bench, beam, fixture=changed)))
 
     thin = greatest(room, 0.0, backing.thickness_mm)
     if thin is not None:
@@ -101,9 +109,11 @@ def _thinner_backing(bench: Bench, beam: FrontBeam) -> Iterator[Remedy]:
         yield Remedy("thinner_backing", says, {"backing_mm": thin})
 
 
-def _carried(bench: Bench) -> list[Solid]:
-    """Bodies that swing with the plate or turn with the fence, where the setup puts them."""
+def _carried(bench: Bench, tilt_deg: float | None = None) -> list[Solid]:
+    """Bodies that swing with the plate or turn with the fence, where setup or tilt puts them."""
     fixture, chosen = bench.fixture, bench.setup.chosen
+    tilt = chosen.tilt_deg if tilt_deg is None else tilt_deg
+    swung = about_x(-np.radians(tilt))
     out = []
     for body in fixture.body:
         if body.fixed_to not in ("tilt", "fence"):
@@ -114,12 +124,12 @@ def _carried(bench: Bench) -> list[Solid]:
             turn = about_y(np.radians(chosen.swivel_deg))
             centre = turn @ (centre - pivot) + pivot
             halves = halves @ turn.T
-        centre = swing(fixture, chosen.tilt_deg, centre[None, :])[0]
-        out.append((body.name, centre, halves @ chosen.clamped.plate_rotation.T))
+        centre = swing(fixture, tilt, centre[None, :])[0]
+        out.append((body.name, centre, halves @ swung.T))
     return out
 
 
-def _carried_gap(bench: Bench, beam: FrontBeam) -> float:
+def _carried_gap(bench: Bench, beam: FrontBeam, tilt_deg: float | None = None) -> float:
     gaps = [
         float(
             beam_gap(
@@ -130,7 +140,7 @@ def _carried_gap(bench: Bench, beam: FrontBeam) -> float:
                 beam.z_max_mm,
             )
         )
-        for _, centre, halves in _carried(bench)
+        for _, centre, halves in _carried(bench, tilt_deg)
     ]
     return min(gaps, default=np.inf)
 
@@ -202,25 +212,39 @@ def _bodies(bench: Bench) -> Check | None:
 def _cutter_clearance(bench: Bench) -> Check:
     """The cutter over all passes and the whole feed, against plate and what it carries."""
     fixture, setup = bench.fixture, bench.setup
-    least, most = _travel(bench)
-    top = bench.end_z_mm + setup.depth_mm
-    swept = box(
-        [least - setup.cutter.kerf_mm, fixture.feed.min_mm, top - setup.cutter.diameter_mm],
-        [most, fixture.feed.max_mm, top],
-    )
     boxes = setup.chosen.clamped.boxes
     others = [("plate", *boxes["plate"]), *_carried(bench)]
     if "backing" in boxes and not fixture.backing.sacrificial:
         others.append(("backing", *boxes["backing"]))
-    tool = ("cutter", *swept)
-    (_, (what, *_)), gap = _nearest([(tool, other) for other in others])
+
+    def nearest(raised_mm: float) -> tuple[str, float]:
+        tool = ("cutter", *_swept(bench, raised_mm))
+        (_, (what, *_)), gap = _nearest([(tool, other) for other in others])
+        return what, gap
+
+    what, gap = nearest(0.0)
     limit = fixture.practice.clearance_mm
     check = at_least(
         "cutter_clearance", gap, limit, "mm", f"the cutter comes nearest to the {what}"
     )
     if check.status == "pass":
         return check
-    says = f"{-check.margin:.1f} mm more overhang, or the {what} moved up"
-    return attrs.evolve(
-        check, remedies=(Remedy("more_overhang", says, {"overhang_by_mm": -check.margin}),)
+    # The cutter goes down with the end of the stock; the overhang runs along the plate.
+    raised = greatest(lambda z: nearest(z)[1] - limit, -2 * fixture.plate.height_mm, 0.0)
+    if raised is None:
+        return check
+    by = -raised / float(np.cos(np.radians(setup.chosen.tilt_deg)))
+    says = f"{by:.1f} mm more overhang, or the {what} moved up"
+    remedy = Remedy("more_overhang", says, {"overhang_by_mm": by})
+    return attrs.evolve(check, remedies=(remedy,))
+
+
+def _swept(bench: Bench, raised_mm: float) -> tuple[Array, Array]:
+    """The box the cutter sweeps over every pass and the whole feed, raised by so much."""
+    fixture, setup = bench.fixture, bench.setup
+    least, most = _travel(bench)
+    top = bench.end_z_mm + setup.depth_mm + raised_mm
+    return box(
+        [least - setup.cutter.kerf_mm, fixture.feed.min_mm, top - setup.cutter.diameter_mm],
+        [most, fixture.feed.max_mm, top],
     )

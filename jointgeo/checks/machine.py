@@ -85,13 +85,25 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
     long = min(fixture.plate.height_mm, bench.plan.blank_mm)
     thin = fixture.practice.wedge_thin_mm
     thick = thin + long * float(np.tan(np.radians(excess_deg)))
-    opening = fixture.backing.thickness_mm + bench.deep_mm + 2 * thick
+    # The pair's outer faces are parallel; the stock between them is crossed aslant.
+    aslant = bench.deep_mm / float(np.cos(np.radians(excess_deg)))
+    opening = fixture.backing.thickness_mm + thin + thick + aslant
     fits = name == "swivel" or opening <= fixture.clamp.opening_mm
     says = (
         f"a wedge of {excess_deg:.3f}°, {long:.1f} mm long, {thin:.1f} mm to {thick:.1f} mm high, "
         f"on the {_words(side)} with its thick end at {thick_at}, and a counter-wedge of the same "
         f"size the other way round on the {_words(opposite(side))}"
     )
+    swivel = bench.setup.chosen.swivel_deg
+    amounts: dict[str, float] = {}
+    if name == "tilt" and swivel != 0:
+        # Upright on the plate a wedge adds tilt alone, but the fence stands square to the plate
+        # and not to the wedge: their planes meet along the grain at another swivel.
+        swivel = float(
+            np.degrees(np.arctan(np.tan(np.radians(swivel)) / np.cos(np.radians(excess_deg))))
+        )
+        says += f"; both upright on the plate, not along the stock, and the swivel at {swivel:.3f}°"
+        amounts["swivel_deg"] = swivel
     if not fits:
         says += (
             f"; it takes {opening:.1f} mm, more than the clamp's {fixture.clamp.opening_mm:g} mm"
@@ -109,6 +121,7 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
             "counter_wedge_side": opposite(side),
             "opening_mm": opening,
             "fits_clamp": fits,
+            **amounts,
         },
     )
 
@@ -156,11 +169,11 @@ def _packing(bench: Bench) -> Check:
 
 def _clamp(bench: Bench) -> Check:
     fixture = bench.fixture
-    turned = abs(np.sin(np.radians(bench.setup.chosen.packing_deg))) * bench.wide_mm
-    deep = bench.deep_mm * float(np.cos(np.radians(bench.setup.chosen.packing_deg)))
-    # A counter-wedge brings the front parallel again and fills up what the turn leaves.
-    extra = 2 * bench.fixture.practice.wedge_thin_mm + turned if bench.packing_mm else 0.0
-    value = fixture.backing.thickness_mm + deep + extra
+    turn = np.radians(abs(bench.setup.chosen.packing_deg))
+    # The turned stock's whole depth, and the thin ends of wedge and counter-wedge.
+    pair = 2 * fixture.practice.wedge_thin_mm if turn else 0.0
+    turned = float(bench.deep_mm * np.cos(turn) + bench.wide_mm * np.sin(turn))
+    value = fixture.backing.thickness_mm + turned + pair
     check = at_most(
         "clamp_opening",
         value,
@@ -169,7 +182,7 @@ def _clamp(bench: Bench) -> Check:
         "backing, packing and stock must go into the clamp together",
     )
     if check.status == "fail":
-        most = bench.deep_mm + check.margin
+        most = bench.deep_mm + check.margin / float(np.cos(turn))
         says = f"stock no thicker than {most:.1f} mm from plate to you"
         return attrs.evolve(
             check, remedies=(Remedy("thinner_stock", says, {"thickness_mm": max(0.0, most)}),)
@@ -210,7 +223,9 @@ def _traverse(bench: Bench) -> Check:
         check = at_least("traverse_travel", low, axis.min_mm, "mm", because)
     span = high - low
     if check.status == "fail" and span <= axis.max_mm - axis.min_mm:
-        by = -check.margin * (-1 if check.value > check.limit else 1)
+        # The stock slides along the moved fence to keep its overhang, so it goes further.
+        slant = float(np.cos(np.radians(setup.chosen.swivel_deg)))
+        by = -check.margin * slant * (-1 if check.value > check.limit else 1)
         says = f"the fence moved by {by:.1f} mm (positive: to the right)"
         return attrs.evolve(check, remedies=(Remedy("move_fence", says, {"fence_by_mm": by}),))
     return check
