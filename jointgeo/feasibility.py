@@ -16,11 +16,11 @@ from jointgeo.checks.bench import Bench
 from jointgeo.checks.fouling import fouling_checks
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import wood_checks
-from jointgeo.errors import PluginError
+from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
 from jointgeo.plan import EndPlan, plan_end
-from jointgeo.settings import Hand
+from jointgeo.settings import HANDS, Hand
 
 __all__ = ["Feasibility", "check_end", "check_feasibility"]
 
@@ -57,6 +57,8 @@ class Feasibility:
 
 def check_feasibility(joint: JointType, fixture: Fixture, hand: Hand = "as_drawn") -> Feasibility:
     """Every check of ``joint`` on ``fixture``, those of the joint type itself included."""
+    if hand not in HANDS:
+        raise InputError.of("hand", "is not a choice", shown(hand), 'one of "as_drawn", "mirrored"')
     own = joint.own_feasibility(fixture, hand)
     if own is not None:
         if not isinstance(own, Feasibility):

@@ -166,10 +166,10 @@ def _setup(
     found = clampings(notch.frame)
     candidates = _candidates(part, fixture, blank, trim + depth, found)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
-    channels = bounded(notch, corners, practice.run_past_mm)
     widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
     narrowest = min(widths, default=None)
     cutter = choose_cutter(fixture, narrowest, max(depth, trim))
+    channels = bounded(notch, corners, practice.run_past_mm, cutter.kerf_mm)
     s = chosen.sense
     corner = least_across(notch, s, corners, earlier)
     cuts = []
@@ -240,19 +240,27 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
     )
 
 
-def bounded(notch: Notch, corners: Array, run_past_mm: float) -> tuple[tuple[Channel, bool], ...]:
+def bounded(
+    notch: Notch, corners: Array, run_past_mm: float, kerf_mm: float
+) -> tuple[tuple[Channel, bool], ...]:
     """The channels with open ends closed just past the wood, and whether they were open.
 
     A leaning side reaches further out at the floor than at the end, so the extent is taken
-    at both. Channels that meet no wood are dropped.
+    at both. Channels that meet no wood are dropped. An open one narrower than the kerf
+    grows outwards to it, so that its only pass takes nothing from the side that stays.
     """
     out = []
     for c in notch.channels:
         least, most = extent_across(notch, corners, 0.0, c.depth_mm)
+        if c.low_mm >= most or c.high_mm <= least:
+            continue
         low, high = max(c.low_mm, least - run_past_mm), min(c.high_mm, most + run_past_mm)
-        if low < most and high > least:
-            outer = (low, high) != (c.low_mm, c.high_mm)
-            out.append((Channel(low, high, c.depth_mm), outer))
+        outer = (low, high) != (c.low_mm, c.high_mm)
+        if low > c.low_mm:
+            low = min(low, high - kerf_mm)
+        if high < c.high_mm:
+            high = max(high, low + kerf_mm)
+        out.append((Channel(low, high, c.depth_mm), outer))
     return tuple(out)
 
 

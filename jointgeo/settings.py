@@ -16,14 +16,14 @@ import numpy as np
 from jointgeo.accuracy.aids import setting_aids
 from jointgeo.blank import edge_heights
 from jointgeo.contract import Expectation, Part, Placement, Verify
-from jointgeo.errors import PluginError
+from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
 from jointgeo.passes import Cut
 from jointgeo.plan import Candidate, EndPlan, SetupPlan, plan_end
 from jointgeo.sides import clamped_sides, edge_names
 
-__all__ = ["Hand", "PartSettings", "Settings", "Use", "part_settings", "solve_settings"]
+__all__ = ["HANDS", "Hand", "PartSettings", "Settings", "Use", "part_settings", "solve_settings"]
 
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
@@ -132,6 +132,8 @@ def solve_settings(joint: JointType, fixture: Fixture, hand: Hand = "as_drawn") 
     An infeasible joint has settings all the same. Raises PluginError where the joint type
     breaks its contract.
     """
+    if hand not in HANDS:
+        raise InputError.of("hand", "is not a choice", shown(hand), 'one of "as_drawn", "mirrored"')
     own = joint.own_settings(fixture, hand)
     if own is not None:
         if not isinstance(own, Settings):
@@ -221,7 +223,9 @@ def _verify(plan: EndPlan) -> list[Verify]:
                 what = f"{where}: width of cut {i}, square across"
                 out.append(Verify(what, c.right_mm - c.left_mm, "calipers"))
         for depth in sorted({c.depth_mm for c in cuts}):
-            what = f"{where}: depth below the trimmed end, square to it"
+            which = [str(i) for i, c in enumerate(cuts, 1) if c.depth_mm == depth]
+            of = f"cut {', '.join(which)}: " if len(which) < len(cuts) else ""
+            what = f"{where}: {of}depth below the trimmed end, square to it"
             out.append(Verify(what, depth, "depth gauge"))
     return out
 

@@ -53,6 +53,11 @@ class Bench:
         return self.fixture.practice.wedge_thin_mm + self.wide_mm * float(np.tan(np.radians(kappa)))
 
     @property
+    def thin_ends_mm(self) -> float:
+        """What the thin ends of wedge and counter-wedge add from plate to you, if any."""
+        return 2 * self.fixture.practice.wedge_thin_mm if self.packing_mm else 0.0
+
+    @property
     def end_z_mm(self) -> float:
         """Machine Z of the trimmed end."""
         return float(self.setup.chosen.clamped.lowest_mm) + self.setup.trim_mm
@@ -88,4 +93,4 @@ def beam_room(
         chosen.side,
         cut_above_lowest_mm=spread + use.practice.trim_extra_mm + bench.setup.depth_mm,
     )
-    return front_gap(beam, clamped)
+    return np.asarray(front_gap(beam, clamped) - bench.thin_ends_mm)

@@ -36,7 +36,7 @@ def fouling_checks(bench: Bench) -> Iterator[Check]:
 
 def _front_beam(bench: Bench, beam: FrontBeam) -> Check:
     clamped = bench.setup.chosen.clamped
-    gap = min(float(front_gap(beam, clamped)), _carried_gap(bench, beam))
+    gap = min(_stock_gap(bench, beam), _carried_gap(bench, beam))
     if np.isfinite(gap):
         because = f"stock, packing, backing and plate swing towards the {beam.name}"
     else:
@@ -52,14 +52,18 @@ def _front_beam(bench: Bench, beam: FrontBeam) -> Check:
     return attrs.evolve(check, remedies=tuple(_beam_remedies(bench, beam, -gap)))
 
 
+def _stock_gap(bench: Bench, beam: FrontBeam) -> float:
+    """Room to stock, plate and what is packed between; a counter-wedge stands before the stock."""
+    return float(front_gap(beam, bench.setup.chosen.clamped)) - bench.thin_ends_mm
+
+
 def _beam_remedies(bench: Bench, beam: FrontBeam, short_mm: float) -> Iterator[Remedy]:
     fixture, chosen = bench.fixture, bench.setup.chosen
     says = f"the {beam.name} moved out by {short_mm:.1f} mm"
     yield Remedy("move_beam_out", says, {"beam": beam.name, "by_mm": short_mm})
     for other in fixture.front_beam:
         if not other.fitted:
-            gap = float(front_gap(other, chosen.clamped))
-            gap = min(gap, _carried_gap(bench, other))
+            gap = min(_stock_gap(bench, other), _carried_gap(bench, other))
             room = gap if np.isfinite(gap) else None
             text = "does not come near" if room is None else f"leaves {room:.1f} mm"
             says = f"the {other.name} in its place {text}"

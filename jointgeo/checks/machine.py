@@ -171,9 +171,8 @@ def _clamp(bench: Bench) -> Check:
     fixture = bench.fixture
     turn = np.radians(abs(bench.setup.chosen.packing_deg))
     # The turned stock's whole depth, and the thin ends of wedge and counter-wedge.
-    pair = 2 * fixture.practice.wedge_thin_mm if turn else 0.0
     turned = float(bench.deep_mm * np.cos(turn) + bench.wide_mm * np.sin(turn))
-    value = fixture.backing.thickness_mm + turned + pair
+    value = fixture.backing.thickness_mm + turned + bench.thin_ends_mm
     check = at_most(
         "clamp_opening",
         value,

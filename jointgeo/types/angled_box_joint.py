@@ -46,6 +46,7 @@ from jointgeo.rotations import Array, pose
 __all__ = ["AngledBoxJoint", "corner_axes", "dihedral_deg"]
 
 MOST_FINGERS = 99
+LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
 
 
 def corner_axes(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> dict[str, Array]:
@@ -260,6 +261,12 @@ class AngledBoxJoint(JointType):
         s = math.radians(self.slope_deg)
         return math.cos(s), math.sin(s)
 
+    @property
+    def _beyond(self) -> float:
+        """How far either slanting end may reach along the grain, past or short of the corner."""
+        joint = math.sin(math.radians(float(dihedral_deg(self.plan_corner_deg, self.slope_deg))))
+        return self._edge_length + (self.thickness_a_mm + self.thickness_b_mm) / joint + 2.0
+
     def _rims(self, board: str, thickness: float, length_mm: float) -> tuple[LayoutBox, ...]:
         """The two bevels that make the rims level, as boxes of waste above and below."""
         cs, ss = self._slope
@@ -270,7 +277,7 @@ class AngledBoxJoint(JointType):
         for name, level, sign in (("lower rim bevel", low, -1.0), ("upper rim bevel", high, 1.0)):
             # Horizontal reach of the section beyond the level plane, from the lower outer corner.
             reach = self.board_width_mm + thickness + 2.0
-            size = np.array([4 * reach, length_mm + 6 * reach, reach])
+            size = np.array([4 * reach, length_mm + 2 * self._beyond, reach])
             # In the section (x up the slope, y inwards) upwards is (cos s, sin s).
             up, inward = np.array([cs, ss, 0.0]), np.array([-ss, cs, 0.0])
             grain = np.array([0.0, 0.0, 1.0])
@@ -309,27 +316,22 @@ class AngledBoxJoint(JointType):
         thick = {"a": t_a, "b": t_b}
         normals = {"a": v["n_a"], "b": v["n_b"]}
         for mine, other in (("a", "b"), ("b", "a")):
-            own, neighbour = self._inner(mine), self._inner(other)
-
-            def at(s: float, own_depth: float, other_depth: float, mine: str = mine) -> Array:
-                pair = (own_depth, other_depth) if mine == "a" else (other_depth, own_depth)
-                return self._point(s, *pair)
-
-            n = normals[other]
-            floor = at(neighbour, thick[mine] / 2, thick[other])
-            out.append(
-                Contact(Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, -n))
-            )
-            out.append(
-                Flush(
-                    Face(mine, 0, "finger end", at(own, thick[mine] / 2, 0.0), n),
-                    Face(other, 0, "face side", at(neighbour, thick[mine] / 2, 0.0), n),
-                )
-            )
+            n, half = normals[other], thick[mine] / 2
+            for floor in self._in_fingers(other, mine, half, thick[other]):
+                faces = Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, -n)
+                out.append(Contact(*faces))
+            ends = self._in_fingers(mine, mine, half, 0.0)
+            beside = self._in_fingers(other, mine, half, 0.0)
+            out += [
+                Flush(Face(mine, 0, "finger end", a, n), Face(other, 0, "face side", b, n))
+                for a, b in list(zip(ends, beside, strict=False))[:1]
+            ]
         edges = self._edges
         for i in range(1, len(edges) - 1):
             below, above = ("a", "b") if (i % 2 == 1) == (self.first_finger == "a") else ("b", "a")
-            middle = self._point(float(edges[i]), t_a / 2, t_b / 2)
+            middle = self._on_cheek(float(edges[i]))
+            if middle is None:
+                continue
             out.append(
                 Contact(
                     Face(below, 0, f"finger {i} cheek", middle - v["e"] * fit / 4, v["e"]),
@@ -339,13 +341,35 @@ class AngledBoxJoint(JointType):
             )
         return (*out, *self._datums())
 
-    def _inner(self, board: str) -> float:
-        """Middle of a finger of ``board``, one not at a rim where there is one."""
-        fingers = self._fingers(board)
-        last = len(self._edges) - 2
-        inner = [f for f in fingers if f[0] not in (0, last)] or fingers
-        _, low, high = inner[len(inner) // 2]
-        return float(low + high) / 2
+    def _in_fingers(self, board: str, mine: str, own: float, other: float) -> list[Array]:
+        """A point of each of ``board``'s fingers that deep behind the outsides of ``mine`` and
+        the other board, in the middle of what the level rims leave of it; longest first."""
+        depths = (own, other) if mine == "a" else (other, own)
+        low, high = self._levels
+        start, climb = float(self._point(0.0, *depths)[2]), float(self._axes["e"][2])
+        stretches = [
+            (max(a, (low - start) / climb), min(b, (high - start) / climb))
+            for _, a, b in self._fingers(board)
+        ]
+        stretches.sort(key=lambda s: s[0] - s[1])
+        least = abs(self.fit_mm) + LEAST_SEEN_MM
+        return [self._point((a + b) / 2, *depths) for a, b in stretches if b - a > least]
+
+    def _on_cheek(self, edge: float) -> Array | None:
+        """A point of the cheek there, its middle if the level rims leave it; None if they leave
+        nothing of it."""
+        t_a, t_b = self.thickness_a_mm, self.thickness_b_mm
+        corners = [self._point(edge, a, b) for a in (0.0, t_a) for b in (0.0, t_b)]
+        bottom = min(corners, key=lambda p: float(p[2]))
+        top = max(corners, key=lambda p: float(p[2]))
+        low, high = self._levels
+        if low < (bottom[2] + top[2]) / 2 < high:
+            return np.asarray((bottom + top) / 2)
+        a, b = max(low, bottom[2]), min(high, top[2])
+        if b - a < LEAST_SEEN_MM:
+            return None
+        part = ((a + b) / 2 - bottom[2]) / (top[2] - bottom[2])
+        return np.asarray(bottom + part * (top - bottom))
 
     def _datums(self) -> tuple[Flush, ...]:
         """Outside faces at the slope and plan angle asked for, and level rims."""
@@ -369,7 +393,8 @@ class AngledBoxJoint(JointType):
             flat = n * [1.0, 1.0, 0.0] / cs
             up = np.array([0.0, 0.0, cs]) + flat * ss
             far = away[board] * 0.6 * long
-            places = [("face side", far + up * self.board_width_mm / 2, n)]
+            # Half way between the level rims, which may take more than half of the side.
+            places = [("face side", far + up * (low + high) / 2 / cs, n)]
             for name, level, sign in (("lower rim", low, -1.0), ("upper rim", high, 1.0)):
                 if ss != 0:
                     # Half way through the board at that height.

@@ -15,6 +15,7 @@ its thickness; the rail's centre line passes through the origin.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cached_property
 from typing import ClassVar
 
@@ -44,6 +45,8 @@ from jointgeo.search import greatest
 __all__ = ["AngledTenon", "shoulder_frame"]
 
 GLUE_ROOM_MM = 2.0  # beyond a blind tenon's end; common practice, no published source
+HAUNCH_ROOM_MM = 1.0  # beyond a haunch's end; common practice, no published source
+LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
 LEAST_SHOULDER_MM = 3.0  # common practice, no published source
 _POST = np.array([[0.0, 0.0, 1.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])  # world from post
 
@@ -192,8 +195,20 @@ class AngledTenon(JointType):
         ]
         return self._in_stock(world)
 
+    @property
+    def _haunched(self) -> bool:
+        """Whether there is a haunch, and room for it."""
+        return self.haunch_depth_mm > 0 and self._haunch_width() > max(0.0, -self.fit_mm) / 2
+
+    @property
+    def _haunch_side(self) -> float:
+        """1 where the haunch lies towards the back edge, -1 towards the face edge, 0 for none."""
+        if not self._haunched:
+            return 0.0
+        return 1.0 if self.haunch_at == "back_edge" else -1.0
+
     def _haunch_width(self) -> float:
-        """From the tenon's edge to the nearest the rail's edge comes beside the haunch."""
+        """From the tenon's edge to the nearest that a side of the rail comes beside the haunch."""
         sign = 1.0 if self.haunch_at == "back_edge" else -1.0
         q = self._frame
         reach = []
@@ -202,6 +217,10 @@ class AngledTenon(JointType):
                 b = self._offset[1] + j * self.tenon_thickness_mm / 2
                 away = sign * (b * q[1, 0] + z * q[2, 0])
                 reach.append((self.rail_width_mm / 2 - away) / q[0, 0])
+                # Where the mortise follows the face edge, a haunch leans out of the face side.
+                lean, y = sign * q[0, 1], b * q[1, 1] + z * q[2, 1]
+                if lean != 0:
+                    reach.append((self.rail_thickness_mm / 2 - np.sign(lean) * y) / abs(lean))
         return float(min(reach) - sign * self._offset[0]) - self.tenon_width_mm / 2
 
     def _room(self) -> float:
@@ -237,10 +256,11 @@ class AngledTenon(JointType):
 
     def _width_channels(self) -> tuple[Channel, ...]:
         low, high = self._channels(0, self.tenon_width_mm)
-        wide = self._haunch_width()
-        if self.haunch_depth_mm == 0 or wide <= 0:
+        if not self._haunched:
             return low, high
         short = self.tenon_length_mm - self.haunch_depth_mm
+        # Interference must not push it out of the rail.
+        wide = self._haunch_width() + min(0.0, self.fit_mm) / 2
         if self.haunch_at == "back_edge":
             edge = high.low_mm + wide
             return (
@@ -265,11 +285,10 @@ class AngledTenon(JointType):
         boxes = [
             self._socket("mortise", 0.0, self.tenon_width_mm, self._mortise_depth, middle),
         ]
-        wide = self._haunch_width()
-        if self.haunch_depth_mm > 0 and wide > 0:
-            sign = 1.0 if self.haunch_at == "back_edge" else -1.0
-            aside = sign * (self.tenon_width_mm + wide) / 2
-            deep = self.haunch_depth_mm + 1.0
+        if self._haunched:
+            wide = self._haunch_width()
+            aside = self._haunch_side * (self.tenon_width_mm + wide) / 2
+            deep = self.haunch_depth_mm + HAUNCH_ROOM_MM
             boxes.append(self._socket("haunch socket", aside, wide, deep, middle))
         return Part(
             "mortised piece",
@@ -305,14 +324,14 @@ class AngledTenon(JointType):
 
     def expectations(self) -> tuple[Expectation, ...]:
         u, v, _ = self._offset
-        out: list[Expectation] = [self._shoulder_contact()]
+        out: list[Expectation] = [*self._shoulders()]
         for axis, size, name in (
             (0, self.tenon_width_mm, "edge"),
             (1, self.tenon_thickness_mm, "cheek"),
         ):
             for sign in (-1.0, 1.0):
                 if axis == 0 and self.haunch_depth_mm > 0:
-                    deep = -(self.haunch_depth_mm + 1.0 + self._mortise_depth) / 2
+                    deep = -(self.haunch_depth_mm + HAUNCH_ROOM_MM + self._mortise_depth) / 2
                     deep = max(deep, -(self.haunch_depth_mm + self.tenon_length_mm) / 2)
                 else:
                     deep = -self.tenon_length_mm / 2
@@ -330,30 +349,62 @@ class AngledTenon(JointType):
             room = [self.tenon_width_mm * 0.9, self.tenon_thickness_mm * 0.9, GLUE_ROOM_MM * 0.9]
             middle = [u, v, -self.tenon_length_mm - GLUE_ROOM_MM / 2]
             out.append(Empty("glue room", pose(np.eye(3), middle), room))
-        return (*out, *self._datums())
+        return (*out, *self._haunch(), *self._datums())
 
-    def _shoulder_contact(self) -> Contact:
-        """At the widest of the four shoulders, half way between tenon and rail's side."""
+    def _haunch(self) -> tuple[Expectation, ...]:
+        """The haunch's outer edge in its socket, and the room left beyond its end."""
+        if not self._haunched:
+            return ()
+        wide, sign = self._haunch_width(), self._haunch_side
+        u, v, _ = self._offset
+        outwards = np.array([sign, 0.0, 0.0])
+        edge = u + sign * self.tenon_width_mm / 2
+        wall = np.array([edge + sign * wide, v, -self.haunch_depth_mm / 2])
+        gap = max(0.0, self.fit_mm) / 2
+        tight = max(0.0, -self.fit_mm) / 2  # that much of the room the tenon takes
+        beyond = [edge + sign * (wide + tight) / 2, v, -self.haunch_depth_mm - HAUNCH_ROOM_MM / 2]
+        size = [wide - tight, self.tenon_thickness_mm, HAUNCH_ROOM_MM]
+        return (
+            Contact(
+                Face("rail", 0, "haunch edge", wall - outwards * gap, outwards),
+                Face("mortised piece", 0, "haunch socket edge", wall, -outwards),
+                gap,
+            ),
+            Empty("haunch room", pose(np.eye(3), beyond), size),
+        )
+
+    def _shoulders(self) -> Iterator[Contact]:
+        """Each of the shoulders there are, half way between tenon and rail's side.
+
+        Two setups cut them, so that one may be right and its neighbour undercut.
+        """
         q = self._frame
-        best: tuple[float, Array] = (-np.inf, np.zeros(3))
+        up = np.array([0.0, 0.0, 1.0])
         sizes = (self.tenon_width_mm, self.tenon_thickness_mm)
         half = (self.rail_width_mm / 2, self.rail_thickness_mm / 2)
         for axis in (0, 1):
             for sign in (-1.0, 1.0):
                 edge = self._offset[axis] + sign * sizes[axis] / 2
-                other = self._offset[1 - axis] * q[1 - axis, axis]
-                outer = (sign * half[axis] - other) / q[axis, axis]
+                if axis == 0 and sign == self._haunch_side:  # the haunch has no shoulder there
+                    edge += sign * self._haunch_width()
+                outer = np.inf
+                for k in (0, 1):  # a skewed rail may end at either pair of its sides
+                    lean, other = q[axis, k], self._offset[1 - axis] * q[1 - axis, k]
+                    if lean != 0:
+                        way = np.sign(sign * lean)
+                        outer = min(outer, (half[k] - way * other) / abs(lean))
+                outer *= sign
                 if axis == 1:  # the mortised piece may be narrower than the rail
                     reach = self._offset[1] + sign * self.mortised_width_mm / 2
                     outer = min(outer, reach) if sign > 0 else max(outer, reach)
+                if sign * (outer - edge) < LEAST_SEEN_MM:
+                    continue
                 point = np.array(self._offset)
                 point[axis] = (edge + outer) / 2
-                best = max(best, (sign * (outer - edge), point), key=lambda item: item[0])
-        up = np.array([0.0, 0.0, 1.0])
-        return Contact(
-            Face("rail", 0, "shoulder", best[1], -up),
-            Face("mortised piece", 0, "face side", best[1], up),
-        )
+                yield Contact(
+                    Face("rail", 0, "shoulder", point, -up),
+                    Face("mortised piece", 0, "face side", point, up),
+                )
 
     def _datums(self) -> tuple[Flush, ...]:
         """The rail's face side and face edge where the two layout angles put them.

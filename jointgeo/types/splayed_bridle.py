@@ -161,7 +161,7 @@ class SplayedBridle(JointType):
             a = np.radians(self.splay_along_deg)
             long = self.rail_depth_mm / np.cos(a) + self.leg_thickness_mm * abs(np.tan(a)) + 2.0
             # Rail axes: x down, y across, z along. The housing runs down along the leg.
-            turn = about_y(a)
+            turn = about_y(-a)  # about y, x turns towards -z
             mid_x = self.rail_depth_mm / 2
             mid_z = self.rail_length_mm / 2 + mid_x * np.tan(a)
             for side, y in (
@@ -258,25 +258,21 @@ class SplayedBridle(JointType):
         check = at_least(
             "slot_wall",
             wall,
-            0.0 if wall <= 0 else self.leg_width_mm / 6,
+            self.leg_width_mm / 6,
             "mm",
             "wood beside the slot where it is least; a bridle is gauged in thirds, and a wall "
             "under half a third splits easily (common practice, no published source)",
-            short="fail" if wall <= 0 else "caution",
+            short="fail" if wall <= 1e-9 else "caution",
         )
+        sign = float(np.copysign(1.0, self.splay_across_deg))
         steepest = greatest(
-            lambda a: (
-                attrs.evolve(
-                    self, splay_across_deg=float(np.copysign(a, self.splay_across_deg))
-                )._wall()
-                - max(check.limit, 0.0)
-            ),
+            lambda a: attrs.evolve(self, splay_across_deg=sign * a)._wall() - check.limit,
             0.0,
             abs(self.splay_across_deg),
         )
         if check.status != "pass" and steepest is not None:
-            says = f"lean across the rail no more than {steepest:.2f}°"
-            remedy = Remedy("lean_less_across", says, {"splay_across_deg": steepest})
+            says = f"lean across the rail no more than {sign * steepest:.2f}°"
+            remedy = Remedy("lean_less_across", says, {"splay_across_deg": sign * steepest})
             check = attrs.evolve(check, remedies=(remedy,))
         third = at_most(
             "slot_third",

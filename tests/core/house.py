@@ -1,0 +1,182 @@
+"""The one-way road, as data: which file of the library may import which. Read by ``test_house``.
+
+A new file is put on ``ROAD`` below everything it imports; a new package gets a line in
+``PACKAGES``, and a place on ``ROAD`` where the core itself leans on it. A file that stands in
+neither makes the test fail and say so.
+"""
+
+from __future__ import annotations
+
+import ast
+import sys
+from functools import cache
+from pathlib import Path
+
+import attrs
+
+ROOT = Path(__file__).resolve().parents[2]
+
+#: Files of the library's core, from the top of the road down. Each imports only what stands
+#: above it. A package of ``PACKAGES`` may stand here as a whole.
+ROAD = (
+    "errors",
+    "units",
+    "fields",
+    "rotations",
+    "orientation",
+    "check",
+    "contract",
+    "joint",
+    "registry",
+    "sides",
+    "search",
+    "upkeep",
+    "fixture",
+    "fixture_file",
+    "fixture_text",
+    "clearance",
+    "blank",
+    "stand",
+    "passes",
+    "plan",
+    "accuracy",
+    "settings",
+    "checks",
+    "checks.bench",
+    "checks.machine",
+    "checks.fouling",
+    "checks.wood",
+    "feasibility",
+    "job",
+    "jobwork",
+    "report",
+    "command",
+)
+
+#: The library alone needs these and the standard library.
+OUTSIDE = frozenset({"attrs", "numpy"})
+
+
+def down_to(last: str) -> frozenset[str]:
+    """The road from its top down to that file."""
+    return frozenset(ROAD[: ROAD.index(last) + 1])
+
+
+@attrs.frozen
+class Package:
+    """What the files of one package may import.
+
+    core: files of the road. packages: other packages, by their front door or any file.
+    outside: distributions beside attrs and numpy. one_another: whether its files may import
+    each other (in one direction only). extra: more of the core for single files.
+    """
+
+    core: frozenset[str] = frozenset()
+    packages: frozenset[str] = frozenset()
+    outside: frozenset[str] = frozenset()
+    one_another: bool = True
+    extra: dict[str, frozenset[str]] = attrs.field(factory=dict)
+
+
+PACKAGES = {
+    # A joint type writes against the contract and nothing else, as a stranger's would.
+    "types": Package(
+        core=frozenset({"check", "contract", "errors", "fields", "joint", "rotations", "search"}),
+        one_another=False,
+    ),
+    # The dry fit holds settings against solids; it may share no arithmetic with what made them.
+    # Its command alone fetches the settings that it is given.
+    "proof": Package(
+        core=frozenset({"errors"}),
+        outside=frozenset({"manifold3d"}),
+        extra={"command": down_to("jobwork")},
+    ),
+    # Settings and feasibility lean on it; its search over whole jobs stands further down.
+    "accuracy": Package(core=down_to("plan"), extra={"sweeping": frozenset({"job"})}),
+    "sheet": Package(
+        core=down_to("report"), packages=frozenset({"proof"}), outside=frozenset({"ezdxf"})
+    ),
+    "conformance": Package(
+        core=down_to("feasibility"),
+        packages=frozenset({"proof"}),
+        outside=frozenset({"pytest"}),
+    ),
+}
+
+#: What stands beside the library, and what each may import of it and of the outside.
+BESIDE = {
+    "service/jointgeo_service": frozenset(
+        # werkzeug comes with flask, apispec and webargs with flask-smorest.
+        {"jointgeo", "flask", "werkzeug", "flask_smorest", "apispec", "webargs"}
+        | {"marshmallow", "waitress"}
+        | OUTSIDE
+    ),
+    "clients/python/jointgeo_client": frozenset({"requests"}),
+}
+
+#: What lies at the top of the repository, dotfiles and what git ignores apart.
+TOP = frozenset(
+    {"README.md", "DEVELOPERS.md", "pyproject.toml", "jointgeo", "service", "clients", "tests"}
+)
+MOST_LINES = 400
+#: Longer files, each with its most and why. A joint type is one file by contract: its fields
+#: with their help, what is cut, and what must come true of it, worked out a second way.
+LONGER = {
+    "jointgeo/types/angled_tenon.py": 540,
+    "jointgeo/types/angled_box_joint.py": 480,
+}
+
+
+def python_files(*folders: str) -> list[Path]:
+    return sorted(p for folder in folders for p in (ROOT / folder).rglob("*.py"))
+
+
+def modules() -> dict[str, Path]:
+    """Files of the library by dotted name below ``jointgeo``; "" is its front door."""
+    out = {}
+    for path in python_files("jointgeo"):
+        steps = path.relative_to(ROOT / "jointgeo").with_suffix("").parts
+        out[".".join(steps[:-1] if steps[-1] == "__init__" else steps)] = path
+    return out
+
+
+@cache
+def imports(path: Path, package: str = "") -> frozenset[str]:
+    """Every dotted name a file imports, at its top or anywhere else in it.
+
+    ``from a import b`` gives ``a.b`` and it is for the caller to see whether that is a file.
+    package: where relative imports start.
+    """
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                steps = package.split(".")
+                base = ".".join([*steps[: len(steps) - node.level + 1], *filter(None, [base])])
+            found |= {f"{base}.{alias.name}" for alias in node.names}
+    return frozenset(found)
+
+
+def library_imports(path: Path, known: dict[str, Path]) -> set[str]:
+    """The files of the library a file imports, by dotted name below ``jointgeo``."""
+    name = next((n for n, p in known.items() if p == path), "")
+    inner = path.name == "__init__.py"
+    package = ".".join(filter(None, ["jointgeo", name if inner else name.rpartition(".")[0]]))
+    found = set()
+    for dotted in imports(path, package):
+        if dotted != "jointgeo" and not dotted.startswith("jointgeo."):
+            continue
+        below = dotted.removeprefix("jointgeo").removeprefix(".")
+        while below and below not in known:  # a name out of a file, not a file itself
+            below = below.rpartition(".")[0]
+        found.add(below)
+    return found
+
+
+def outside_imports(path: Path) -> set[str]:
+    """Top-level names a file imports that are neither its own package nor the standard library."""
+    tops = {dotted.partition(".")[0] for dotted in imports(path, "its_own")}
+    return tops - set(sys.stdlib_module_names) - {"its_own"}

@@ -1,0 +1,156 @@
+"""Fixtures, stock and a joint made for these tests; no joint type that ships.
+
+A part is made from the very angles it must come out at, with scipy's rotations, so that
+the expected settings are known before the library is asked.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from typing import Any, ClassVar, Self
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
+
+from jointgeo.check import Check
+from jointgeo.contract import Channel, Expectation, Notch, Part, Placement
+from jointgeo.feasibility import check_end
+from jointgeo.fields import angle, length
+from jointgeo.fixture import Fixture
+from jointgeo.fixture_file import read_fixture
+from jointgeo.joint import JointType
+from jointgeo.plan import plan_end
+
+Array = NDArray[np.float64]
+
+#: A fixture with room for everything and round numbers; its tilt goes one way only.
+#: Stock stands with its left edge at X = -20; its back at Y = -18.
+FIXTURE: dict[str, Any] = {
+    "name": "sample",
+    "title": "Made up for the tests",
+    "swivel": {"min_deg": -60, "max_deg": 60, "pivot_x_mm": 0, "pivot_z_mm": 60},
+    "tilt": {"min_deg": 0, "max_deg": 89, "hinge_y_mm": 0, "hinge_z_mm": 300},
+    "traverse": {"min_mm": -5000, "max_mm": 5000, "lead_mm": 4, "divisions": 80},
+    "cutter": [{"name": "disc", "kind": "disc", "diameter_mm": 300, "kerf_mm": 6, "reach_mm": 120}],
+    "cutter_height": {"datum": "the rails", "datum_z_mm": -400, "min_mm": -4000, "max_mm": 4000},
+    "feed": {"min_mm": -5000, "max_mm": 5000, "sense": "towards_plate"},
+    "plate": {"width_mm": 600, "height_mm": 400, "thickness_mm": 20},
+    "fence": {"side": "left", "x_mm": -20},
+    "backing": {"thickness_mm": 18, "sacrificial": True},
+    "clamp": {"opening_mm": 400},
+    "uncertainty": {
+        "swivel_deg": 0.03,
+        "tilt_deg": 0.03,
+        "swivel_zero_deg": 0.02,
+        "tilt_zero_deg": 0.02,
+        "hinge_play_mm": 0.03,
+        "tilt_lock_difference_mm": 0.05,
+        "tilt_lock_spacing_mm": 380,
+        "tilt_lock_arm_mm": 230,
+        "rail_height_difference_mm": 0.05,
+        "rail_spacing_mm": 420,
+        "traverse_lead_fraction": 0.0005,
+        "backlash_mm": 0.02,
+        "kerf_mm": 0.02,
+        "runout_mm": 0.02,
+        "depth_mm": 0.05,
+        "stock_thickness_mm": 0.05,
+    },
+}
+
+BEAM: dict[str, Any] = {
+    "name": "beam",
+    "face_distance_mm": 4000,
+    "z_min_mm": -600,
+    "z_max_mm": 100,
+    "fitted": True,
+    "removable": True,
+}
+
+
+def changed(data: Any, changes: Mapping[str, Any]) -> Any:
+    """A copy of nested plain data with values put at dotted paths, e.g. ``cutter.0.kerf_mm``."""
+    out = copy.deepcopy(data)
+    for path, value in changes.items():
+        *way, last = path.split(".")
+        inner = out
+        for step in way:
+            inner = inner[int(step)] if isinstance(inner, list) else inner.setdefault(step, {})
+        inner[int(last) if isinstance(inner, list) else last] = value
+    return out
+
+
+def without(data: Any, path: str) -> Any:
+    """A copy of nested plain data with one key taken out."""
+    out = copy.deepcopy(data)
+    *way, last = path.split(".")
+    inner = out
+    for step in way:
+        inner = inner[int(step)] if isinstance(inner, list) else inner[step]
+    del inner[last]
+    return out
+
+
+def fixture_with(changes: Mapping[str, Any] | None = None) -> Fixture:
+    """``FIXTURE`` with changes at dotted paths."""
+    return read_fixture(changed(FIXTURE, changes or {}))
+
+
+def turn(
+    swivel_deg: float, tilt_deg: float, packing_deg: float = 0.0, quarter_turns: int = 0
+) -> Array:
+    """Machine from stock by scipy: Rx(-tilt)·Ry(swivel)·Rz(packing + 90°·n), about moving axes."""
+    angles = [-tilt_deg, swivel_deg, packing_deg + 90.0 * quarter_turns]
+    return Rotation.from_euler("XYZ", angles, degrees=True).as_matrix()
+
+
+def part_at(
+    swivel_deg: float = 0.0,
+    tilt_deg: float = 0.0,
+    packing_deg: float = 0.0,
+    side: int = 0,
+    *,
+    width_mm: float = 60.0,
+    thickness_mm: float = 30.0,
+    length_mm: float = 400.0,
+    channels: Sequence[tuple[float, float, float]] = ((-5.0, 5.0, 20.0),),
+    **rest: Any,
+) -> Part:
+    """Stock that asks for exactly these settings; channels from the middle of its section."""
+    frame = turn(swivel_deg, tilt_deg, packing_deg, side)
+    middle = [width_mm / 2, thickness_mm / 2, 0.0]
+    notch = Notch(frame, middle, tuple(Channel(*c) for c in channels))
+    return Part("piece", width_mm, thickness_mm, length_mm, notches=(notch,), **rest)
+
+
+def checks_of(part: Part, fixture: Fixture) -> dict[str, Check]:
+    """The library's checks of a part with one setup, by name."""
+    return {c.name: c for c in check_end(plan_end(part, fixture), fixture)}
+
+
+@attrs.frozen
+class Sample(JointType):
+    """One piece with one slot, at settings given outright."""
+
+    name: ClassVar[str] = "sample"
+    summary: ClassVar[str] = "A slot at given settings, for tests"
+
+    swivel_deg: float = angle("Swivel it asks for", low=-80, high=80, default=10.0)
+    tilt_deg: float = angle("Tilt it asks for", low=-80, high=80, default=5.0)
+    width_mm: float = length("Width of the stock", above=0, default=60.0)
+
+    def parts(self) -> tuple[Part, ...]:
+        return (part_at(self.swivel_deg, self.tilt_deg, width_mm=self.width_mm),)
+
+    def placements(self) -> tuple[Placement, ...]:
+        return (Placement("piece", 0, np.eye(4)),)
+
+    def expectations(self) -> tuple[Expectation, ...]:
+        return ()
+
+    @classmethod
+    def examples(cls) -> tuple[Self, ...]:
+        return (cls(),)

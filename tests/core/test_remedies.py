@@ -1,0 +1,297 @@
+"""A remedy's number, put into fixture or joint, makes its check pass; a hair beyond, it fails.
+
+The sample fixture has one beam that stock of 50 mm fouls at 15°, built after what fixtures of
+this kind do (common practice, no published source).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import attrs
+import numpy as np
+import pytest
+
+from jointgeo.check import Check, Remedy
+from jointgeo.checks.bench import Bench
+from jointgeo.clearance import box, box_gap
+from jointgeo.contract import Part
+from jointgeo.fixture import Fixture
+from jointgeo.plan import plan_end
+from jointgeo.stand import stand
+
+from .check_cases import only
+from .samples import BEAM, checks_of, fixture_with, part_at, turn
+
+HAIR = 1e-4  # mm or degree: far below any setting, far above rounding
+EXACT = 1e-9
+
+LOW_BEAM = {**BEAM, "name": "low", "face_distance_mm": 140.0}
+HIGH_BEAM = {**BEAM, "name": "cranked", "face_distance_mm": 170.0, "fitted": False}
+FAR_BEAM = {**BEAM, "name": "lowered", "z_max_mm": -300.0, "fitted": False}
+BEAMS = [LOW_BEAM, HIGH_BEAM, FAR_BEAM]
+
+
+def remedies(check: Check) -> dict[str, Remedy]:
+    return {r.do: r for r in check.remedies}
+
+
+def status(name: str, part: Part, changes: dict[str, Any]) -> str:
+    return checks_of(part, fixture_with(changes))[name].status
+
+
+def fouled(**changes: Any) -> tuple[Part, dict[str, Any], Check]:
+    """Stock of 50 mm at 15° of tilt in front of the low beam."""
+    part = part_at(**{"swivel_deg": 6.0, "tilt_deg": 15.0, "thickness_mm": 50.0, **changes})
+    setting = {"front_beam": BEAMS}
+    check = checks_of(part, fixture_with(setting))["front_beam"]
+    assert check.status == "fail"
+    return part, setting, check
+
+
+def beams(**changes: Any) -> list[dict[str, Any]]:
+    return [{**LOW_BEAM, **changes}, HIGH_BEAM, FAR_BEAM]
+
+
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+def test_the_beam_moved_out(side) -> None:
+    part, _, check = fouled(side=side)
+    by = remedies(check)["move_beam_out"].amounts["by_mm"]
+    assert by == pytest.approx(-check.margin, abs=EXACT)
+    for more, expected in ((HAIR, "pass"), (-HAIR, "fail")):
+        out = beams(face_distance_mm=140 + by + more)
+        assert status("front_beam", part, {"front_beam": out}) == expected
+
+
+def test_another_beam_leaves_the_gap_that_was_promised() -> None:
+    part, _, check = fouled()
+    offered = {
+        r.amounts["beam"]: r.amounts["gap_mm"] for r in check.remedies if r.do == "other_beam"
+    }
+    assert set(offered) == {"cranked", "lowered"}
+    fitted = [{**LOW_BEAM, "fitted": False}, {**HIGH_BEAM, "fitted": True}, FAR_BEAM]
+    found = checks_of(part, fixture_with({"front_beam": fitted}))["front_beam"]
+    assert found.value == pytest.approx(offered["cranked"], abs=EXACT)
+    assert offered["lowered"] is None  # nothing comes down to its height
+    low = [{**LOW_BEAM, "fitted": False}, HIGH_BEAM, {**FAR_BEAM, "fitted": True}]
+    assert status("front_beam", part, {"front_beam": low}) == "pass"
+
+
+def test_the_beam_taken_off() -> None:
+    part, _, check = fouled()
+    assert "stiff" in remedies(check)["take_beam_off"].says
+    off = fixture_with({"front_beam": beams(fitted=False)})
+    assert "front_beam" not in checks_of(part, off)
+    fixed = fixture_with({"front_beam": beams(removable=False)})
+    assert "take_beam_off" not in remedies(checks_of(part, fixed)["front_beam"])
+
+
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+@pytest.mark.parametrize("swivel", [0.0, 6.0, -20.0])
+def test_the_greatest_thickness(side, swivel) -> None:
+    """From plate to you: the width of the stock where it lies on an edge."""
+    sizes = {"width_mm": 50.0, "thickness_mm": 60.0}
+    _, setting, check = fouled(side=side, swivel_deg=swivel, **(sizes if side % 2 else {}))
+    thin = remedies(check)["thinner_stock"].amounts["thickness_mm"]
+    assert 0 < thin < 50
+    for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+        size = {"width_mm" if side % 2 else "thickness_mm": thin + more}
+        rest = {"thickness_mm": 60.0} if side % 2 else {}
+        other = part_at(swivel, 15.0, side=side, **size, **rest)
+        assert status("front_beam", other, setting) == expected
+
+
+@pytest.mark.parametrize("swivel", [0.0, 6.0, -20.0])
+@pytest.mark.parametrize("side", [0, 2])
+def test_the_greatest_angle(swivel, side) -> None:
+    _, setting, check = fouled(swivel_deg=swivel, side=side)
+    flat = remedies(check)["lessen_angle"].amounts["tilt_deg"]
+    assert 0 < flat < 15
+    for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+        other = part_at(swivel, flat + more, side=side, thickness_mm=50.0)
+        assert status("front_beam", other, setting) == expected
+
+
+def test_the_greatest_angle_the_other_way() -> None:
+    """A plate that tilts away swings the far end of long stock towards a beam above the hinge.
+
+    The promise reckons with the blank as long as it is cut for the steeper angle, 12 mm more
+    than the lesser one needs: it is safe, and within half a degree of the limit.
+    """
+    both = {"tilt.min_deg": -60, "tilt.max_deg": 0}
+    high = {**BEAM, "face_distance_mm": 120.0, "z_min_mm": 450.0, "z_max_mm": 900.0}
+    setting = {**both, "front_beam": [high]}
+    part = part_at(0, -30.0, thickness_mm=40.0, length_mm=700)
+    check = checks_of(part, fixture_with(setting))["front_beam"]
+    assert check.status == "fail"
+    flat = remedies(check)["lessen_angle"].amounts["tilt_deg"]
+    assert -30 < flat < 0
+    for more, expected in ((0.0, "pass"), (-0.5, "fail")):
+        other = part_at(0, flat + more, thickness_mm=40.0, length_mm=700)
+        assert status("front_beam", other, setting) == expected
+
+
+def test_a_thinner_backing() -> None:
+    part, setting, check = fouled(thickness_mm=38.0)
+    thin = remedies(check)["thinner_backing"].amounts["backing_mm"]
+    assert 0 < thin < 18
+    for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+        assert (
+            status("front_beam", part, {**setting, "backing.thickness_mm": thin + more}) == expected
+        )
+
+
+def test_no_stock_and_no_angle_is_promised_where_a_clamp_is_what_fouls() -> None:
+    """A clamp bar 100 mm out swings into the beam, whatever the stock before it."""
+    bar = {"name": "bar", "fixed_to": "tilt", "x_min_mm": -50, "x_max_mm": 50}
+    bar |= {"y_min_mm": -110, "y_max_mm": -100, "z_min_mm": 0, "z_max_mm": 20}
+    setting = {"front_beam": [{**LOW_BEAM, "removable": False}], "body": [bar]}
+    part = part_at(0, 15.0, thickness_mm=10.0)
+    check = checks_of(part, fixture_with(setting))["front_beam"]
+    assert check.status == "fail"
+    offered = remedies(check)
+    if "thinner_stock" in offered:
+        thin = offered["thinner_stock"].amounts["thickness_mm"]
+        assert status("front_beam", part_at(0, 15.0, thickness_mm=thin), setting) == "pass"
+    if "thinner_backing" in offered:
+        thin = offered["thinner_backing"].amounts["backing_mm"]
+        assert status("front_beam", part, {**setting, "backing.thickness_mm": thin}) == "pass"
+    flat = offered["lessen_angle"].amounts["tilt_deg"]
+    for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+        other = part_at(0, flat + more, thickness_mm=10.0)
+        assert status("front_beam", other, setting) == expected
+
+
+@pytest.mark.parametrize("packing", [0.0, 5.0])
+def test_stock_thin_enough_for_the_clamp(packing) -> None:
+    setting = {"clamp.opening_mm": 40.0 + (11.2 if packing else 0.0)}
+    check = checks_of(part_at(0, 5, packing), fixture_with(setting))["clamp_opening"]
+    thin = remedies(check)["thinner_stock"].amounts["thickness_mm"]
+    assert 0 < thin < 30
+    for more, expected in ((-EXACT, "pass"), (HAIR, "fail")):
+        part = part_at(0, 5, packing, thickness_mm=thin + more)
+        assert status("clamp_opening", part, setting) == expected
+
+
+@pytest.mark.parametrize("swivel", [0.0, 20.0, -35.0])
+@pytest.mark.parametrize("limit", ["traverse.max_mm", "traverse.min_mm"])
+def test_the_fence_moved(swivel, limit) -> None:
+    """Exactly as far as is needed: no less does it, and no more was promised."""
+    part, way = part_at(swivel, 5), 1 if limit == "traverse.min_mm" else -1
+    # With one end of the travel far closer than the other, the check's value is that end's.
+    close = {"traverse.min_mm": -9000, "traverse.max_mm": 9000} | {limit: -900 * way}
+    reach = checks_of(part, fixture_with(close))["traverse_travel"].value
+    setting = {limit: reach + 15 * way}
+    check = checks_of(part, fixture_with(setting))["traverse_travel"]
+    assert check.margin == pytest.approx(-15, abs=EXACT)
+    by = remedies(check)["move_fence"].amounts["fence_by_mm"]
+    assert np.sign(by) == way
+    for more, expected in ((HAIR * way, "pass"), (-HAIR * way, "fail")):
+        moved = {**setting, "fence.x_mm": -20 + by + more}
+        assert status("traverse_travel", part, moved) == expected
+
+
+def test_no_fence_is_moved_where_the_travel_is_too_short() -> None:
+    setting = {"traverse.min_mm": 0, "traverse.max_mm": 50}
+    check = checks_of(part_at(), fixture_with(setting))["traverse_travel"]
+    assert check.status == "fail"
+    assert check.remedies == ()
+
+
+@pytest.mark.parametrize(("tilt", "low"), [(0.0, -8.0), (20.0, -45.0)])
+def test_more_overhang_clears_the_clamp(tilt, low) -> None:
+    """A bar on the plate that hangs too low, right over the cutter's whole travel."""
+    bar = {"name": "bar", "fixed_to": "tilt", "x_min_mm": -90, "x_max_mm": 90}
+    bar |= {"y_min_mm": -100, "y_max_mm": -90, "z_min_mm": low, "z_max_mm": 20}
+    fixture = fixture_with({"body": [bar]})
+    part = part_at(0, tilt)
+    check = checks_of(part, fixture)["cutter_clearance"]
+    assert check.status == "fail"
+    by = remedies(check)["more_overhang"].amounts["overhang_by_mm"]
+    for more, ok in ((HAIR, True), (-HAIR, False)):
+        gap = gap_below_bar(part, fixture, bar, by + more)
+        assert (gap >= fixture.practice.clearance_mm) == ok
+
+
+def gap_below_bar(part: Part, fixture: Fixture, bar: dict[str, Any], by_mm: float) -> float:
+    """Cutter to bar if the stock hangs that much further down; the bar turned by scipy."""
+    plan = plan_end(part, fixture)
+    bench = Bench(fixture, plan, plan.setups[0])
+    tilt = plan.setups[0].chosen.tilt_deg
+    overhang = float(plan.setups[0].chosen.clamped.overhang_mm) + by_mm
+    lower = stand(fixture, 60, 30, plan.blank_mm, 0, tilt, overhang_mm=overhang)
+    top = float(lower.lowest_mm) + bench.setup.trim_mm + bench.setup.depth_mm
+    cutter = box([-50, -5000, top - 300], [50, 5000, top])
+    hinge = np.array([0.0, 0.0, 300.0])
+    centre, halves = box([bar[f"{a}_min_mm"] for a in "xyz"], [bar[f"{a}_max_mm"] for a in "xyz"])
+    turned = turn(0, tilt)
+    return float(box_gap(*cutter, turned @ (centre - hinge) + hinge, halves @ turned.T))
+
+
+def test_a_body_moved_away() -> None:
+    """A ceiling 30 mm too low over upright stock: a blank of 501 mm that hangs 24 mm down."""
+    ceiling = {"name": "ceiling", "fixed_to": "base", "x_min_mm": -999, "x_max_mm": 999}
+    ceiling |= {"y_min_mm": -999, "y_max_mm": 999, "z_min_mm": 447.0, "z_max_mm": 999}
+    part = part_at(length_mm=500)
+    check = checks_of(part, fixture_with({"body": [ceiling]}))["bodies"]
+    by = remedies(check)["move_body"].amounts["by_mm"]
+    assert by == pytest.approx(30.0, abs=EXACT)
+    for more, expected in ((HAIR, "pass"), (-HAIR, "fail")):
+        higher = {**ceiling, "z_min_mm": 447.0 + by + more}
+        assert status("bodies", part, {"body": [higher]}) == expected
+
+
+def test_cutters_that_would_do() -> None:
+    short = checks_of(part_at(30), fixture_with({"cutter.0.reach_mm": 25}))["cutter_reach"]
+    reach = remedies(short)["longer_cutter"].amounts["reach_mm"]
+    assert reach == pytest.approx(31.0, abs=EXACT)  # 60·sin 30° and 1 mm of trim
+    assert status("cutter_reach", part_at(30), {"cutter.0.reach_mm": reach + HAIR}) == "pass"
+    assert status("cutter_reach", part_at(30), {"cutter.0.reach_mm": reach - HAIR}) == "fail"
+    wide = checks_of(part_at(), fixture_with({"cutter.0.kerf_mm": 12}))["socket_width"]
+    kerf = remedies(wide)["narrower_cutter"].amounts["kerf_mm"]
+    assert status("socket_width", part_at(), {"cutter.0.kerf_mm": kerf}) == "pass"
+    assert status("socket_width", part_at(), {"cutter.0.kerf_mm": kerf + HAIR}) == "fail"
+
+
+@pytest.mark.parametrize(("axis", "size"), [("swivel", 60.0), ("tilt", 30.0)])
+def test_how_closely_each_axis_must_be_set(axis, size) -> None:
+    """A glue line of 0.03 mm over that size: atan(0.03 / size), if the other axis is right.
+
+    A standard uncertainty of half of it, alone, then leaves the joint just closing (k = 2).
+    """
+    check = checks_of(part_at(), fixture_with({"practice": {"glue_line_mm": 0.03}}))["joint_closes"]
+    within = remedies(check)["set_closer"].amounts[f"{axis}_within_deg"]
+    assert within == pytest.approx(math.degrees(math.atan(0.03 / size)), abs=EXACT)
+    for more, expected in ((-HAIR, "pass"), (HAIR, "caution")):
+        setting = only(f"{axis}_deg", (within + more) / 2, 0.03)
+        assert status("joint_closes", part_at(), setting) == expected
+
+
+def test_an_angle_within_the_axis() -> None:
+    for axis, angles in (("swivel", (14.0, 5.0)), ("tilt", (5.0, 14.0))):
+        setting = {f"{axis}.max_deg": 10.0}
+        check = checks_of(part_at(*angles), fixture_with(setting))[f"{axis}_range"]
+        most = remedies(check)["lessen_angle"].amounts[f"{axis}_deg"]
+        assert most == 10.0
+        for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+            less = (most + more, 5.0) if axis == "swivel" else (5.0, most + more)
+            assert status(f"{axis}_range", part_at(*less), setting) == expected
+
+
+def test_backing_up_the_exit() -> None:
+    check = checks_of(part_at(), fixture_with({"backing.thickness_mm": 1}))["exit_backing"]
+    remedy = remedies(check)["back_up_exit"]
+    assert remedy.amounts["side"] == "back"
+    thick = remedy.amounts["backing_mm"]
+    assert status("exit_backing", part_at(), {"backing.thickness_mm": thick}) == "pass"
+
+
+def test_a_remedy_is_plain_data() -> None:
+    _, _, check = fouled()
+    for remedy in check.remedies:
+        data = remedy.as_dict()
+        assert data["do"].isidentifier()
+        assert data["says"]
+        assert set(data) == {"do", "says", *remedy.amounts}
+    assert attrs.asdict(check)["name"] == "front_beam"

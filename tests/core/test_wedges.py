@@ -1,0 +1,169 @@
+"""Wedge and counter-wedge: their size by trigonometry, and which end is thick by rotation matrices.
+
+The words of a remedy are turned into the rotation that such a wedge gives, and that has to
+be the rotation the joint asks for. Sides are marked sides; outward normals are in stock
+coordinates.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from jointgeo.check import Remedy
+from jointgeo.plan import plan_end
+from jointgeo.settings import Use, part_settings
+
+from .samples import checks_of, fixture_with, part_at, turn
+
+EXACT = 1e-9
+THIN = 3.0  # thin end of a wedge, the practice's default
+
+
+def outward(side: str, x_from: str) -> np.ndarray:
+    at_zero = -1.0 if side == x_from else 1.0
+    normals = {"face_side": [0, -1.0, 0], "back": [0, 1.0, 0]}
+    return np.array(normals.get(side, [at_zero, 0, 0]))
+
+
+def wedge_for(check: str, part: Any, fixture: Any) -> Remedy:
+    (found,) = [r for r in checks_of(part, fixture)[check].remedies if r.do == "wedge_pair"]
+    return found
+
+
+def heights(remedy: Remedy) -> tuple[float, float]:
+    """What the wedge lifts the stock's cut end and its far end, a length apart."""
+    thick, thin = remedy.amounts["thick_mm"], remedy.amounts["thin_mm"]
+    at_cut = remedy.amounts["thick_end_at"] == "cut end"
+    assert at_cut or remedy.amounts["thick_end_at"] == "far end"
+    return (thick, thin) if at_cut else (thin, thick)
+
+
+# tilt asked for, the plate's range, the angle left over.
+TILTS = [(14.0, (0, 10), 4.0), (-6.0, (-2, 1), 4.0)]
+
+
+@pytest.mark.parametrize(("tilt", "limits", "excess"), TILTS)
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+@pytest.mark.parametrize("x_from", ["face_edge", "back_edge"])
+def test_a_wedge_behind_the_stock_gives_the_tilt_that_is_wanting(
+    tilt, limits, excess, side, x_from
+) -> None:
+    """400 mm long: 3 + 400·tan 4° = 30.971 mm at the thick end."""
+    fixture = fixture_with({"tilt.min_deg": limits[0], "tilt.max_deg": limits[1]})
+    part = part_at(0, tilt, side=side, x_from=x_from)
+    remedy = wedge_for("tilt_range", part, fixture)
+    assert remedy.amounts["wedge_deg"] == pytest.approx(excess, abs=EXACT)
+    assert remedy.amounts["length_mm"] == 400
+    assert remedy.amounts["thin_mm"] == THIN
+    assert remedy.amounts["thick_mm"] == pytest.approx(30.971, abs=0.0005)
+    # Lifted off the plate, towards you, the grain runs from (-cut, 0) to (-far, length).
+    at_cut, at_far = heights(remedy)
+    along = math.degrees(math.atan2(at_cut - at_far, remedy.amounts["length_mm"]))
+    set_at = limits[1] if tilt > 0 else limits[0]
+    chosen = plan_end(part, fixture).setups[0].chosen
+    wanted = turn(0, chosen.tilt_deg, 0, chosen.side)
+    np.testing.assert_allclose(
+        turn(0, set_at) @ turn(0, along, 0, chosen.side), wanted, rtol=0, atol=1e-12
+    )
+    # The side it lies on is the one on the plate, and the counter-wedge's looks to you.
+    assert (wanted @ outward(remedy.amounts["side"], x_from))[1] > 0.9
+    assert (wanted @ outward(remedy.amounts["counter_wedge_side"], x_from))[1] < -0.9
+
+
+@pytest.mark.parametrize("swivel", [0.0, 14.5, -20.0])
+@pytest.mark.parametrize("side", [0, 2])
+def test_a_wedge_behind_swivelled_stock_stands_upright_on_the_plate(swivel, side) -> None:
+    """Laid along swivelled stock it would turn the stock about its own length as well.
+
+    Upright on the plate it gives tilt alone; but the fence stands square to the plate and not
+    to the wedge, so it is set to the swivel the remedy names. Stock lies with its back in the
+    wedge's face and its edge along the fence: the line in which the two planes meet.
+    """
+    fixture = fixture_with({"tilt.max_deg": 10})
+    part = part_at(swivel, 14.0, side=side)
+    remedy = wedge_for("tilt_range", part, fixture)
+    if swivel:
+        assert "upright" in remedy.says
+    fence = remedy.amounts.get("swivel_deg", swivel)
+    at_cut, at_far = heights(remedy)
+    along = math.degrees(math.atan2(at_cut - at_far, remedy.amounts["length_mm"]))
+    back = turn(0, 10) @ turn(0, along) @ [0.0, 1.0, 0.0]
+    edge = turn(0, 10) @ turn(fence, 0) @ [1.0, 0.0, 0.0]
+    grain = np.cross(edge, back) / np.linalg.norm(np.cross(edge, back))
+    made = np.stack([np.cross(back, grain), back, grain], axis=1) @ turn(0, 0, 0, side)
+    np.testing.assert_allclose(made, turn(swivel, 14.0, 0, side), rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize("fence", ["left", "right"])
+@pytest.mark.parametrize("swivel", [14.0, -14.0])
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+@pytest.mark.parametrize("x_from", ["face_edge", "back_edge"])
+def test_a_wedge_at_the_fence_gives_the_swivel_that_is_wanting(fence, swivel, side, x_from) -> None:
+    fixture = fixture_with(
+        {"swivel.min_deg": -10, "swivel.max_deg": 10, "fence.side": fence, "plate.height_mm": 150}
+    )
+    part = part_at(swivel, 5, side=side, x_from=x_from)
+    remedy = wedge_for("swivel_range", part, fixture)
+    assert remedy.amounts["wedge_deg"] == pytest.approx(4.0, abs=EXACT)
+    assert remedy.amounts["length_mm"] == 150
+    # 3 + 150·tan 4° = 13.489 mm.
+    assert remedy.amounts["thick_mm"] == pytest.approx(13.489, abs=0.0005)
+    # Off a left-hand fence the stock goes to the right, and the other way round.
+    at_cut, at_far = heights(remedy)
+    right = (at_far - at_cut) * (1 if fence == "left" else -1)
+    along = math.degrees(math.atan2(right, remedy.amounts["length_mm"]))
+    set_at = math.copysign(10, swivel)
+    wanted = turn(swivel, 5, 0, side)
+    made = turn(0, 5) @ turn(set_at, 0) @ turn(along, 0, 0, side)
+    np.testing.assert_allclose(made, wanted, rtol=0, atol=1e-12)
+    to_fence = -1 if fence == "left" else 1
+    assert (wanted @ outward(remedy.amounts["side"], x_from))[0] * to_fence > 0.9
+    assert (wanted @ outward(remedy.amounts["counter_wedge_side"], x_from))[0] * to_fence < -0.9
+
+
+@pytest.mark.parametrize("packing", [3.0, -3.0])
+@pytest.mark.parametrize("side", [0, 1, 2, 3])
+@pytest.mark.parametrize("x_from", ["face_edge", "back_edge"])
+def test_packing_is_thick_along_the_edge_that_comes_towards_you(packing, side, x_from) -> None:
+    """Settings and feasibility alike: 60 mm·tan 3° = 3.144 mm of rise, 30 mm on an edge."""
+    fixture = fixture_with()
+    part = part_at(0, 5, packing, side, x_from=x_from)
+    amounts = wedge_for("packing", part, fixture).amounts
+    wide, deep = (30, 60) if side % 2 else (60, 30)
+    rise = wide * math.tan(math.radians(3))
+    assert amounts["length_mm"] == wide
+    assert amounts["thick_mm"] == pytest.approx(THIN + rise, abs=EXACT)
+    error = deep * math.tan(math.radians(3))
+    assert amounts["error_if_ignored_mm"] == pytest.approx(error, abs=EXACT)
+    rotation = turn(0, 5, packing, side)
+    assert (rotation @ outward(amounts["thick_end_at"], x_from))[1] < 0
+    assert (rotation @ outward(amounts["side"], x_from))[1] > 0.9
+    assert (rotation @ outward(amounts["counter_wedge_side"], x_from))[1] < -0.9
+    uses = (Use("piece", "near", "as_drawn", 1),)
+    told = part_settings(part, fixture, uses).to_dict()["setups"][0]["packing"]
+    assert told["thick_end"] == amounts["thick_end_at"]
+    for key in ("length_mm", "thin_mm", "thick_mm", "error_if_ignored_mm"):
+        assert told[key] == pytest.approx(amounts[key], abs=EXACT)
+
+
+def test_what_the_clamp_must_take_with_a_pair_of_wedges() -> None:
+    """Backing, then stock turned by 4° between wedge and counter-wedge of the same size.
+
+    Their outer faces are parallel: thin and thick end together, 3 + 30.971, and through the
+    turned stock 30 / cos 4° = 30.073; with 18 mm of backing 82.044 mm.
+    """
+    part = part_at(0, 14.0)
+    for opening, fits in ((82.045, True), (82.043, False)):
+        fixture = fixture_with({"tilt.max_deg": 10, "clamp.opening_mm": opening})
+        amounts = wedge_for("tilt_range", part, fixture).amounts
+        assert amounts["opening_mm"] == pytest.approx(82.044, abs=0.0005)
+        assert amounts["fits_clamp"] is fits
+
+
+def test_a_wedge_at_the_fence_needs_no_clamp() -> None:
+    fixture = fixture_with({"swivel.max_deg": 10, "clamp.opening_mm": 48})
+    assert wedge_for("swivel_range", part_at(14, 5), fixture).amounts["fits_clamp"] is True
