@@ -1,0 +1,260 @@
+"""The JSON of the service as types: what stands in each answer.
+
+Knows nothing else. TypedDicts, so that an answer stays the plain data it came as. Lengths
+end in _mm, angles in _deg. Members that a later service adds do no harm.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal, NotRequired, TypedDict
+
+__all__ = [
+    "BatchItem",
+    "Candidate",
+    "Check",
+    "Cut",
+    "CutterHeight",
+    "Feasibility",
+    "FixtureName",
+    "Hand",
+    "Health",
+    "JointTypeInfo",
+    "JointTypes",
+    "LayoutBox",
+    "Mark",
+    "Packing",
+    "Parameter",
+    "PartSettings",
+    "Pass",
+    "Placement",
+    "Refused",
+    "Remedy",
+    "Settings",
+    "Setup",
+    "Stock",
+    "Use",
+    "Verify",
+    "Want",
+]
+
+Hand = Literal["as_drawn", "mirrored"]
+Want = Literal["settings", "feasibility"]
+
+
+class Health(TypedDict):
+    status: str
+    version: str
+
+
+class Parameter(TypedDict):
+    """One parameter of a joint type. low, high: allowed range; above: low itself is not."""
+
+    name: str
+    kind: Literal["number", "integer", "choice", "flag", "text"]
+    unit: str
+    help: str
+    low: float | None
+    high: float | None
+    above: bool
+    choices: list[str]
+    required: bool
+    default: Any
+    inches_name: str | None
+
+
+class JointTypeInfo(TypedDict):
+    """examples: worked parameters, only where one type was asked for by name."""
+
+    name: str
+    summary: str
+    parameters: list[Parameter]
+    examples: NotRequired[list[dict[str, Any]]]
+
+
+class Refused(TypedDict):
+    name: str
+    distribution: str
+    version: str
+    reason: str
+
+
+class JointTypes(TypedDict):
+    joint_types: list[JointTypeInfo]
+    refused: list[Refused]
+
+
+class FixtureName(TypedDict):
+    name: str
+    title: str
+
+
+class Stock(TypedDict):
+    width_mm: float
+    thickness_mm: float
+    length_mm: float
+    x_from: Literal["face_edge", "back_edge"]
+
+
+class Use(TypedDict):
+    member: str
+    end: Literal["near", "far"]
+    hand: Hand
+    count: int
+
+
+class Pass(TypedDict):
+    travel_mm: float
+    turns: int
+    divisions: int
+    rounding_mm: float
+
+
+class Cut(TypedDict):
+    left_mm: float
+    right_mm: float
+    depth_mm: float
+    outer: bool
+    passes: list[Pass]
+
+
+class DepthHeight(TypedDict):
+    depth_mm: float
+    height: float
+
+
+class CutterHeight(TypedDict):
+    datum: str
+    trim: float
+    cuts: list[DepthHeight]
+
+
+class Packing(TypedDict):
+    thick_end: str
+    length_mm: float
+    thin_mm: float
+    thick_mm: float
+    error_if_ignored_mm: float
+
+
+class Candidate(TypedDict):
+    against_plate: str
+    against_fence: str
+    swivel_deg: float
+    tilt_deg: float
+    packing_deg: float
+    front_beam_gap_mm: float
+    in_range: bool
+    degenerate: bool
+    chosen: bool
+
+
+# "for" is a word of Python, so this one table is written as a call.
+Setup = TypedDict(
+    "Setup",
+    {
+        "for": list[Use],
+        "against_plate": str,
+        "against_fence": str,
+        "exit_side": str,
+        "swivel_deg": float,
+        "tilt_deg": float,
+        "packing_deg": float,
+        "packing": Packing | None,
+        "overhang_mm": float,
+        "trim_mm": float,
+        "cutter": str,
+        "kerf_mm": float,
+        "cutter_height_mm": CutterHeight,
+        "touch_off": dict[str, Any],
+        "cuts": list[Cut],
+        "candidates": list[Candidate],
+    },
+)
+
+
+class LayoutBox(TypedDict):
+    """frame: 4×4 row-major, stock from box, the box centred on it."""
+
+    name: str
+    frame: list[list[float]]
+    size_mm: list[float]
+    side: str
+    marks: dict[str, float]
+
+
+class Mark(TypedDict):
+    line: str
+    at_mm: dict[str, float]
+
+
+class Verify(TypedDict):
+    what: str
+    expected_mm: float
+    instrument: str
+
+
+class PartSettings(TypedDict):
+    part: str
+    stock: Stock
+    layout: list[LayoutBox]
+    setups: list[Setup]
+    marks: list[Mark]
+    verify: list[Verify]
+
+
+class Placement(TypedDict):
+    """pose: 4×4 row-major, world from stock, millimetres."""
+
+    part: str
+    instance: int
+    pose: list[list[float]]
+
+
+class Settings(TypedDict):
+    joint_type: str
+    fixture: str
+    parts: list[PartSettings]
+    expect: list[dict[str, Any]]
+    assembly: list[Placement]
+    notes: list[str]
+
+
+class Remedy(TypedDict):
+    """Beside these two a remedy carries its amounts, under names that end in their unit."""
+
+    do: str
+    says: str
+
+
+class Check(TypedDict):
+    """margin is positive where there is room, in ``unit``."""
+
+    name: str
+    value: float
+    limit: float
+    margin: float
+    unit: str
+    status: Literal["pass", "caution", "fail"]
+    because: str
+    remedies: list[Remedy]
+    part: str
+    setup: NotRequired[int]
+
+
+class Feasibility(TypedDict):
+    joint_type: str
+    fixture: str
+    feasible: bool
+    status: Literal["pass", "caution", "fail"]
+    checks: list[Check]
+
+
+class BatchItem(TypedDict):
+    """One question of a batch. id: echoed, at most 80 characters."""
+
+    joint_type: str
+    want: Literal["settings", "feasibility", "both"]
+    joint: dict[str, Any]
+    fixture: str | dict[str, Any]
+    hand: NotRequired[Hand]
+    id: NotRequired[str]
