@@ -9,6 +9,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.clearance import BOX_EDGES, box_corners, least_in_slab
 from jointgeo.fixture import Fixture, FrontBeam
 from jointgeo.orientation import machine_from_stock
 from jointgeo.plan import EndPlan, SetupPlan
@@ -16,7 +17,7 @@ from jointgeo.rotations import Array
 from jointgeo.sides import clamped_sides
 from jointgeo.stand import front_gap, stand
 
-__all__ = ["Bench", "beam_room"]
+__all__ = ["Bench", "beam_room", "chord_mm", "stroke"]
 
 
 @attrs.frozen(eq=False)
@@ -61,6 +62,22 @@ class Bench:
     def end_z_mm(self) -> float:
         """Machine Z of the trimmed end."""
         return float(self.setup.chosen.clamped.lowest_mm) + self.setup.trim_mm
+
+
+def chord_mm(bench: Bench) -> float:
+    """How far the cutter reaches along the feed beyond its centre in this setup."""
+    setup = bench.setup
+    return setup.cutter.chord_mm(max(setup.depth_mm, setup.trim_mm))
+
+
+def stroke(bench: Bench) -> tuple[float, float]:
+    """Y of the cutter's centre where it is just clear of the wood, before and behind (mm)."""
+    corners = box_corners(*bench.setup.chosen.clamped.boxes["stock"])
+    top = bench.end_z_mm + bench.setup.depth_mm
+    near = float(least_in_slab(corners, BOX_EDGES, 1, 2, -np.inf, top))
+    far = -float(least_in_slab(corners * [1.0, -1.0, 1.0], BOX_EDGES, 1, 2, -np.inf, top))
+    chord = chord_mm(bench)
+    return near - chord, far + chord
 
 
 def beam_room(

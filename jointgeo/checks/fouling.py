@@ -12,7 +12,7 @@ import attrs
 import numpy as np
 
 from jointgeo.check import Check, Remedy, at_least
-from jointgeo.checks.bench import Bench, beam_room
+from jointgeo.checks.bench import Bench, beam_room, stroke
 from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
 from jointgeo.fixture import Body, FrontBeam
 from jointgeo.rotations import Array, about_x, about_y
@@ -221,9 +221,12 @@ def _cutter_clearance(bench: Bench) -> Check:
     if "backing" in boxes and not fixture.backing.sacrificial:
         others.append(("backing", *boxes["backing"]))
 
+    beams = [(beam.name, *_beam_box(bench, beam)) for beam in fixture.fitted_beams]
+
     def nearest(raised_mm: float) -> tuple[str, float]:
-        tool = ("cutter", *_swept(bench, raised_mm))
-        (_, (what, *_)), gap = _nearest([(tool, other) for other in others])
+        whole, needed = (("cutter", *_swept(bench, raised_mm, w)) for w in (True, False))
+        pairs = [(whole, other) for other in others] + [(needed, beam) for beam in beams]
+        (_, (what, *_)), gap = _nearest(pairs)
         return what, gap
 
     what, gap = nearest(0.0)
@@ -243,12 +246,27 @@ def _cutter_clearance(bench: Bench) -> Check:
     return attrs.evolve(check, remedies=(remedy,))
 
 
-def _swept(bench: Bench, raised_mm: float) -> tuple[Array, Array]:
-    """The box the cutter sweeps over every pass and the whole feed, raised by so much."""
-    fixture, setup = bench.fixture, bench.setup
+def _swept(bench: Bench, raised_mm: float, whole: bool) -> tuple[Array, Array]:
+    """The box the cutter sweeps over every pass, raised by so much.
+
+    whole: over all of the feed, for what hangs above it; else over the stroke that the wood
+    needs, rim included, for the beam, which the feed's own end may lie beyond.
+    """
+    setup, feed = bench.setup, bench.fixture.feed
     least, most = _travel(bench)
+    near, far = (feed.min_mm, feed.max_mm)
+    if not whole:
+        rim = setup.cutter.diameter_mm / 2
+        start, end = stroke(bench)
+        near, far = start - rim, end + rim
     top = bench.end_z_mm + setup.depth_mm + raised_mm
     return box(
-        [least - setup.cutter.kerf_mm, fixture.feed.min_mm, top - setup.cutter.diameter_mm],
-        [most, fixture.feed.max_mm, top],
+        [least - setup.cutter.kerf_mm, near, top - setup.cutter.diameter_mm], [most, far, top]
     )
+
+
+def _beam_box(bench: Bench, beam: FrontBeam) -> tuple[Array, Array]:
+    """A beam of the whole width of the travel and, lacking its depth, of 100 mm."""
+    least, most = _travel(bench)
+    face = -beam.face_distance_mm
+    return box([least - 1000.0, face - 100.0, beam.z_min_mm], [most + 1000.0, face, beam.z_max_mm])

@@ -11,7 +11,7 @@ import attrs
 import numpy as np
 
 from jointgeo.check import Check, Remedy, at_least, at_most
-from jointgeo.checks.bench import Bench
+from jointgeo.checks.bench import Bench, chord_mm, stroke
 from jointgeo.clearance import BOX_EDGES, box_corners, least_in_slab
 from jointgeo.sides import opposite
 
@@ -282,16 +282,11 @@ def _cutter(bench: Bench) -> Iterator[Check]:
 
 def _feed(bench: Bench) -> Check:
     """The stroke from clear before the wood to clear behind it, over the cutter's chord."""
-    feed, setup = bench.fixture.feed, bench.setup
-    corners = box_corners(*setup.chosen.clamped.boxes["stock"])
-    top = bench.end_z_mm + setup.depth_mm
-    near = float(least_in_slab(corners, BOX_EDGES, 1, 2, -np.inf, top))
-    far = -float(least_in_slab(corners * [1.0, -1.0, 1.0], BOX_EDGES, 1, 2, -np.inf, top))
-    chord = setup.cutter.chord_mm(max(setup.depth_mm, setup.trim_mm))
-    low, high = near - chord, far + chord
+    feed = bench.fixture.feed
+    low, high = stroke(bench)
     because = (
-        f"the cutter reaches {chord:.1f} mm beyond its centre along the feed and must start and "
-        "end clear of the wood"
+        f"the cutter reaches {chord_mm(bench):.1f} mm beyond its centre along the feed and must "
+        "start and end clear of the wood"
     )
     if feed.max_mm - high <= low - feed.min_mm:
         return at_most("feed_travel", high, feed.max_mm, "mm", because)
