@@ -37,8 +37,10 @@ _TINY_MM = 1e-9
 def section_corners(width_mm: ArrayLike, thickness_mm: ArrayLike) -> Array:
     """Corners of the section, shape (..., 4, 2): (0, 0), (w, 0), (w, t), (0, t)."""
     w, t = np.broadcast_arrays(np.asarray(width_mm, float), np.asarray(thickness_mm, float))
-    o = np.zeros_like(w)
-    return np.stack([np.stack([x, y], -1) for x, y in ((o, o), (w, o), (w, t), (o, t))], axis=-2)
+    out = np.zeros((*w.shape, 4, 2))
+    out[..., 1:3, 0] = w[..., None]
+    out[..., 2:4, 1] = t[..., None]
+    return out
 
 
 def edge_heights(

@@ -200,7 +200,9 @@ class Part:
     notches: tuple[Notch, ...] = ()
     layout: tuple[LayoutBox, ...] = ()
     verify: tuple[Verify, ...] = ()
-    slide: Array | None = None
+    slide: Array | None = attrs.field(
+        default=None, converter=attrs.converters.optional(_vector), eq=_SAME
+    )
     turns_over: bool = True
     show: tuple[str, ...] = ("face_side", "face_edge")
 

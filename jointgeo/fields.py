@@ -22,6 +22,7 @@ import math
 import types
 import typing
 from collections.abc import Mapping
+from functools import lru_cache
 from numbers import Integral, Real
 from typing import Any, Literal, TypeVar
 
@@ -204,7 +205,18 @@ def text(help: str, *, most: int = 80, default: Any = attrs.NOTHING) -> Any:
 
 
 def info_of(field: attrs.Attribute[Any]) -> FieldInfo:
-    """The FieldInfo of one attrs field made here."""
+    """The FieldInfo of one attrs field made here; worked out once for each field."""
+    known = _INFOS.get(id(field.metadata))
+    if known is None or known[0] is not field.metadata or known[1].name != field.name:
+        known = _INFOS[id(field.metadata)] = (field.metadata, _info(field))
+    return known[1]
+
+
+#: By identity of the metadata, which is kept alive here, so that an identity never comes back.
+_INFOS: dict[int, tuple[Any, FieldInfo]] = {}
+
+
+def _info(field: attrs.Attribute[Any]) -> FieldInfo:
     required = field.default is attrs.NOTHING
     return FieldInfo(
         name=field.name,
@@ -224,6 +236,12 @@ def plain(value: Any) -> dict[str, Any]:
     return {info.name: getattr(value, info.name) for info in describe(type(value))}
 
 
+@lru_cache(maxsize=256)
+def _hints(cls: type) -> dict[str, Any]:
+    """Annotations of a class; working them out takes longer than reading a joint."""
+    return typing.get_type_hints(cls)
+
+
 def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
     """Build ``cls`` from plain data, nested tables and lists of tables included.
 
@@ -232,7 +250,7 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
     """
     if not isinstance(data, Mapping):
         raise error(Problem("", "is not a table of names and values", shown(data), "a table"))
-    hints = typing.get_type_hints(cls)
+    hints = _hints(typing.cast(Any, cls))
     problems: list[Problem] = []
     values: dict[str, Any] = {}
     known: set[str] = set()

@@ -91,7 +91,7 @@ class Traverse:
 
     min_mm: float = length("Least X the cutter's right-hand face can reach", low=-10_000)
     max_mm: float = length("Greatest X the cutter's right-hand face can reach", low=-10_000)
-    lead_mm: float = length("Travel for one whole turn of the handwheel", above=0, high=100)
+    lead_mm: float = length("Travel for one whole turn of the handwheel", low=0.01, high=100)
     divisions: int = count("Divisions on the handwheel", low=1, high=10_000)
 
     def __attrs_post_init__(self) -> None:
@@ -104,9 +104,9 @@ class Cutter:
 
     name: str = text("Name of the cutter", most=40)
     kind: str = choice("Disc (saw or slotting cutter) or pin (shank cutter)", ("disc", "pin"))
-    diameter_mm: float = length("Cutting diameter", above=0, high=1000)
-    kerf_mm: float = length("Width of the channel one pass leaves", above=0, high=500)
-    reach_mm: float = length("Greatest depth it cuts before its hub or holder touches", above=0)
+    diameter_mm: float = length("Cutting diameter", low=0.1, high=1000)
+    kerf_mm: float = length("Width of the channel one pass leaves", low=0.2, high=500)
+    reach_mm: float = length("Greatest depth it cuts before its hub or holder touches", low=0.1)
 
     def __attrs_post_init__(self) -> None:
         if self.kind == "pin" and self.kerf_mm != self.diameter_mm:
@@ -166,9 +166,9 @@ class Feed:
 class Plate:
     """The upright plate; X is measured from its middle."""
 
-    width_mm: float = length("Width of the plate", above=0)
-    height_mm: float = length("Height of the plate above its lower edge", above=0)
-    thickness_mm: float = length("Thickness of the plate", above=0, high=500)
+    width_mm: float = length("Width of the plate", low=0.1)
+    height_mm: float = length("Height of the plate above its lower edge", low=0.1)
+    thickness_mm: float = length("Thickness of the plate", low=0.1, high=500)
 
 
 @attrs.frozen
@@ -194,7 +194,7 @@ class Backing:
 class Clamp:
     """What holds the stock against the backing."""
 
-    opening_mm: float = length("Greatest backing, packing and stock it takes together", above=0)
+    opening_mm: float = length("Greatest backing, packing and stock it takes together", low=0.1)
 
 
 @attrs.frozen
@@ -202,7 +202,7 @@ class FrontBeam:
     """A fixed member in front of the plate, of the fixture's whole width."""
 
     name: str = text("Name of the beam", most=40)
-    face_distance_mm: float = length("Distance of its face in front of the plate's face", above=0)
+    face_distance_mm: float = length("Distance of its face in front of the plate's face", low=0.1)
     z_min_mm: float = length("Z of its lower side", low=-10_000)
     z_max_mm: float = length("Z of its upper side", low=-10_000)
     fitted: bool = flag("True if it is on the fixture now, false for an alternative")
@@ -258,10 +258,10 @@ class Uncertainty:
         low=0,
         high=10,
     )
-    tilt_lock_spacing_mm: float = length("Distance between those two sides", above=0)
-    tilt_lock_arm_mm: float = length("Distance from the hinge to those locks", above=0)
+    tilt_lock_spacing_mm: float = length("Distance between those two sides", low=0.1)
+    tilt_lock_arm_mm: float = length("Distance from the hinge to those locks", low=0.1)
     rail_height_difference_mm: float = length("Difference in height of the rails", low=0, high=10)
-    rail_spacing_mm: float = length("Distance between the rails", above=0)
+    rail_spacing_mm: float = length("Distance between the rails", low=0.1)
     traverse_lead_fraction: float = number(
         "1", "Error of the lead over its length", low=0, high=0.1
     )
@@ -295,7 +295,7 @@ class Practice:
     overlap_mm: float = length("Least overlap of neighbouring passes", low=0, high=20, default=0.5)
     glue_line_mm: float = length(
         "Widest gap at a shoulder that still closes (top of the usual glue line)",
-        above=0,
+        low=0.001,
         high=2,
         default=0.15,
     )
@@ -345,13 +345,13 @@ class Fixture:
                         )
                     )
         thin = min((c.kerf_mm for c in self.cutter), default=np.inf)
-        if self.practice.overlap_mm >= thin:
+        if self.practice.overlap_mm > thin / 2:
             problems.append(
                 Problem(
                     "practice.overlap_mm",
-                    "leaves the narrowest cutter no step between passes",
+                    "leaves the narrowest cutter too short a step between passes",
                     f"{self.practice.overlap_mm:g}",
-                    f"less than {thin:g} mm",
+                    f"at most {thin / 2:g} mm, half its kerf",
                     "mm",
                 )
             )

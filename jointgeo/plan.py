@@ -252,7 +252,7 @@ def bounded(
     out = []
     for c in notch.channels:
         least, most = extent_across(notch, corners, 0.0, c.depth_mm)
-        if c.low_mm >= most or c.high_mm <= least:
+        if c.low_mm >= most - SAME or c.high_mm <= least + SAME:
             continue
         low, high = max(c.low_mm, least - run_past_mm), min(c.high_mm, most + run_past_mm)
         outer = (low, high) != (c.low_mm, c.high_mm)

@@ -46,6 +46,7 @@ from jointgeo.rotations import Array, pose
 __all__ = ["AngledBoxJoint", "corner_axes", "dihedral_deg"]
 
 MOST_FINGERS = 99
+LEAST_END = 0.051  # sine; a notch may lie no flatter than 0.05 to the grain
 LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
 
 
@@ -100,16 +101,16 @@ class AngledBoxJoint(JointType):
     summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
 
     board_width_mm: float = length(
-        "Width of both boards up the slope, before the rims are bevelled", above=0, high=2000
+        "Width of both boards up the slope, before the rims are bevelled", low=0.1, high=2000
     )
-    thickness_a_mm: float = length("Thickness of board a", above=0, high=200)
-    thickness_b_mm: float = length("Thickness of board b", above=0, high=200)
+    thickness_a_mm: float = length("Thickness of board a", low=0.1, high=200)
+    thickness_b_mm: float = length("Thickness of board b", low=0.1, high=200)
     length_a_mm: float = length(
         "Length of board a along its face edge (lower rim) on the face side, outer corner to "
         "outer corner or square end",
-        above=0,
+        low=0.1,
     )
-    length_b_mm: float = length("Length of board b, measured like that of board a", above=0)
+    length_b_mm: float = length("Length of board b, measured like that of board a", low=0.1)
     plan_corner_deg: float = angle(
         "Inside angle between the boards seen from above; 180 - 360/N for a regular N-sided box",
         low=20,
@@ -152,6 +153,12 @@ class AngledBoxJoint(JointType):
             raise InputError(
                 Problem("finger_count", "leaves nothing to join", "1", "0, or at least 2", "1")
             )
+        # Into the stock, along the grain: at 3° an end is a cut along the board, no end any more.
+        lie = math.sin(math.radians(self.plan_corner_deg)) * self._slope[0]
+        if lie < LEAST_END:
+            flat = math.degrees(math.acos(LEAST_END / math.sin(math.radians(self.plan_corner_deg))))
+            allowed = f"-{flat:.2f} to {flat:.2f} deg at this plan corner"
+            raise InputError.of("slope_deg", "lays the ends flat", self.slope_deg, allowed, "deg")
         edges = self._edges
         if len(edges) - 1 > MOST_FINGERS or len(edges) < 3:
             allowed = (
@@ -406,6 +413,19 @@ class AngledBoxJoint(JointType):
                 out.append(Flush(face, Face("", 0, name, point, normal)))
         return tuple(out)
 
+    @property
+    def _root_shift(self) -> float:
+        """How far along the corner edge a rim runs between a finger's end and its root."""
+        v = self._axes
+        c = float(v["n_a"] @ v["n_b"])
+        pairs = (
+            (self.thickness_a_mm, self.thickness_b_mm),
+            (self.thickness_b_mm, self.thickness_a_mm),
+        )
+        deepest = max((other - y * c) for own, other in pairs for y in (0.0, own))
+        lean = float(v["e"] @ v["r_a"]) / float(v["e"] @ v["up_a"])
+        return abs(lean) * deepest / math.sqrt(1.0 - c * c)
+
     def checks(self) -> tuple[Check, ...]:
         edges = self._edges
         thin = float(np.diff(edges).min())
@@ -420,6 +440,15 @@ class AngledBoxJoint(JointType):
                 short="caution",
             )
         ]
+        out.append(
+            at_least(
+                "finger_root",
+                float(min(edges[1], edges[-1] - edges[-2])) - self._root_shift,
+                0.0,
+                "mm",
+                "an end finger no wider than its rim slants over its length is cut off at its root",
+            )
+        )
         low, high = self._levels
         cs, _ = self._slope
         rim = at_least(

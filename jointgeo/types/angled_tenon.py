@@ -70,12 +70,12 @@ class AngledTenon(JointType):
     name: ClassVar[str] = "angled_tenon"
     summary: ClassVar[str] = "A rail's tenon with a shoulder off square in one or both directions"
 
-    rail_width_mm: float = length("Width of the rail, across its face side", above=0, high=1000)
-    rail_thickness_mm: float = length("Thickness of the rail, face side to back", above=0, high=500)
+    rail_width_mm: float = length("Width of the rail, across its face side", low=0.1, high=1000)
+    rail_thickness_mm: float = length("Thickness of the rail, face side to back", low=0.1, high=500)
     rail_length_mm: float = length(
         "Length of the rail along its centre line, from this shoulder to the other shoulder, "
         "or to the far end where that is cut square",
-        above=0,
+        low=0.1,
     )
     width_angle_deg: float = angle(
         "Shoulder line off square on the face side; positive rises to the right, cut end down",
@@ -90,13 +90,13 @@ class AngledTenon(JointType):
         default=0.0,
     )
     tenon_length_mm: float = length(
-        "Length of the tenon, square to its shoulder", above=0, high=500
+        "Length of the tenon, square to its shoulder", low=0.1, high=500
     )
     tenon_width_mm: float = length(
-        "Width of the mortise; the tenon is narrower by the fit", above=0
+        "Width of the mortise; the tenon is narrower by the fit", low=0.1
     )
     tenon_thickness_mm: float = length(
-        "Thickness of the mortise; the tenon is thinner by the fit", above=0
+        "Thickness of the mortise; the tenon is thinner by the fit", low=0.1
     )
     tenon_offset_width_mm: float = length(
         "Tenon's centre off the rail's centre line at the shoulder, towards the back edge",
@@ -114,10 +114,10 @@ class AngledTenon(JointType):
         "Side of the rail that the mortise follows", ("face_side", "face_edge"), default="face_side"
     )
     mortised_thickness_mm: float = length(
-        "Thickness of the mortised piece, the way the tenon goes in", above=0, high=1000
+        "Thickness of the mortised piece, the way the tenon goes in", low=0.1, high=1000
     )
     mortised_width_mm: float = length(
-        "Width of the mortised piece, across the tenon's thickness", above=0, high=1000
+        "Width of the mortised piece, across the tenon's thickness", low=0.1, high=1000
     )
     haunch_depth_mm: float = length(
         "Length of a haunch beside the tenon, from the shoulder; 0 for none",

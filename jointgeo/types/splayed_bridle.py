@@ -62,20 +62,20 @@ class SplayedBridle(JointType):
     name: ClassVar[str] = "splayed_bridle"
     summary: ClassVar[str] = "A splayed leg whose slotted end straddles a rail"
 
-    leg_width_mm: float = length("Width of the leg, across the rail", above=0, high=500)
-    leg_thickness_mm: float = length("Thickness of the leg, along the rail", above=0, high=500)
+    leg_width_mm: float = length("Width of the leg, across the rail", low=0.1, high=500)
+    leg_thickness_mm: float = length("Thickness of the leg, along the rail", low=0.1, high=500)
     leg_length_mm: float = length(
-        "Length of the leg along its centre line, from the rail's top edge", above=0
+        "Length of the leg along its centre line, from the rail's top edge", low=0.1
     )
-    rail_thickness_mm: float = length("Thickness of the rail", above=0, high=500)
+    rail_thickness_mm: float = length("Thickness of the rail", low=0.1, high=500)
     tongue_thickness_mm: float = length(
         "Thickness of the rail where the leg straddles it; less than the rail's where the rail "
         "is housed on both sides",
-        above=0,
+        low=0.1,
         high=500,
     )
-    rail_depth_mm: float = length("Depth of the rail, top edge to lower edge", above=0, high=500)
-    rail_length_mm: float = length("Length of the rail", above=0)
+    rail_depth_mm: float = length("Depth of the rail, top edge to lower edge", low=0.1, high=500)
+    rail_length_mm: float = length("Length of the rail", low=0.1)
     splay_along_deg: float = angle(
         "Lean seen square on to the rail; positive leans the foot the way the back looks",
         low=-60,

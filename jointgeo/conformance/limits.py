@@ -1,0 +1,180 @@
+"""Margins tell the truth: their sign changes exactly where the fixture's limit is passed.
+
+Knows fixtures, checks and the feasibility solver; no geometry.
+
+Each limit of the fixture is moved to 1e-6 beyond the value a check reports, and to 1e-6
+short of it; the check must pass with that margin and then not pass. Both ends of an axis
+are moved together: with one end only, the solver would take the other clamping, whose
+swivel and tilt are opposite, and nothing would flip.
+
+What cannot be moved on its own is left out: packing, short grain and the way in depend on
+no fixture, and the cutter's clearance sets the overhang that it is measured with.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import attrs
+
+from jointgeo.check import Check
+from jointgeo.conformance.report import Notes
+from jointgeo.conformance.subject import Subject
+from jointgeo.errors import InputError
+from jointgeo.feasibility import check_end, check_feasibility
+from jointgeo.fixture import Fixture
+from jointgeo.joint import JointType
+from jointgeo.plan import plan_end
+
+__all__ = ["LIMITS", "margins"]
+
+STEP = 1e-6  # mm or degrees: far below any setting, far above rounding
+ROUNDING = 1e-9  # of the values themselves, as `check.at_most` has it
+
+Move = Callable[[Fixture, Check, float], Fixture]
+Key = tuple[str, int | None, str]
+
+
+def _axis(name: str) -> Move:
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        reach = abs(check.value) + room
+        axis = attrs.evolve(getattr(fixture, name), min_deg=-reach, max_deg=reach)
+        return attrs.evolve(fixture, **{name: axis})
+
+    return move
+
+
+def _travel(name: str) -> Move:
+    """The end of a travel that the check names by its limit."""
+
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        axis = getattr(fixture, name)
+        if check.limit == axis.max_mm:
+            axis = attrs.evolve(axis, max_mm=check.value + room)
+        else:
+            axis = attrs.evolve(axis, min_mm=check.value - room)
+        return attrs.evolve(fixture, **{name: axis})
+
+    return move
+
+
+def _value(piece: str, field: str, times: float = 1.0) -> Move:
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        changed = attrs.evolve(getattr(fixture, piece), **{field: times * (check.value + room)})
+        return attrs.evolve(fixture, **{piece: changed})
+
+    return move
+
+
+def _cutters(field: str, sign: float) -> Move:
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        size: dict[str, Any] = {field: check.value + sign * room}
+        changed = tuple(attrs.evolve(c, **size) for c in fixture.cutter)
+        return attrs.evolve(fixture, cutter=changed)
+
+    return move
+
+
+def _beam(fixture: Fixture, check: Check, room: float) -> Fixture:
+    beam = fixture.front_beam[0]
+    nearer = attrs.evolve(beam, face_distance_mm=beam.face_distance_mm - check.value + room)
+    return attrs.evolve(fixture, front_beam=(nearer,))
+
+
+def _wall(fixture: Fixture, check: Check, room: float) -> Fixture:
+    wall = fixture.body[0]
+    nearer = attrs.evolve(wall, y_min_mm=wall.y_min_mm - check.value + room)
+    return attrs.evolve(fixture, body=(nearer,))
+
+
+def _backing(fixture: Fixture, check: Check, room: float) -> Fixture:
+    board = attrs.evolve(fixture.backing, thickness_mm=check.limit + room)
+    return attrs.evolve(fixture, backing=board)
+
+
+#: Check → what moves its limit in the wide fixture, so that ``room`` is left.
+LIMITS: dict[str, Move] = {
+    "swivel_range": _axis("swivel"),
+    "tilt_range": _axis("tilt"),
+    "front_beam": _beam,
+    "bodies": _wall,
+    "clamp_opening": _value("clamp", "opening_mm"),
+    "plate_width": _value("plate", "width_mm", 2.0),
+    "traverse_travel": _travel("traverse"),
+    "cutter_height": _travel("cutter_height"),
+    "feed_travel": _travel("feed"),
+    "cutter_reach": _cutters("reach_mm", 1.0),
+    "socket_width": _cutters("kerf_mm", -1.0),
+    "exit_backing": _backing,
+    "joint_closes": _value("practice", "glue_line_mm"),
+}
+
+
+def margins(subject: Subject, notes: Notes) -> None:
+    """a margin is the distance to its limit, and pass turns to fail exactly at the limit"""
+    flips = dict.fromkeys(LIMITS, 0)
+    for joint, fixture in subject.benches:
+        for check in check_feasibility(joint, fixture).checks:
+            _agrees(check, notes)
+    for joint in subject.examples:
+        checks = _by_key(joint, subject.wide)
+        for key in _demanded(joint, subject.wide) | set(checks):
+            if key[2] not in LIMITS:
+                continue
+            if key not in checks:
+                notes.fault(f"{_name(key)}: the type's own feasibility leaves this check out")
+            else:
+                flips[key[2]] += _flip(joint, subject.wide, key, checks[key], notes)
+    notes.did("limits passed: " + ", ".join(f"{n} {c} times" for n, c in flips.items() if c))
+    idle = [name for name, count in flips.items() if not count]
+    if idle:
+        notes.did("not at work in this joint: " + ", ".join(idle))
+    if not any(flips.values()):
+        notes.fault("no limit of the fixture bears on this joint")
+
+
+def _by_key(joint: JointType, fixture: Fixture) -> dict[Key, Check]:
+    return {(c.part, c.setup, c.name): c for c in check_feasibility(joint, fixture).checks}
+
+
+def _demanded(joint: JointType, fixture: Fixture) -> set[Key]:
+    """What the library itself would judge; a type with its own solver must judge it too."""
+    return {
+        (check.part, check.setup, check.name)
+        for part in joint.parts()
+        for check in check_end(plan_end(part, fixture), fixture)
+    }
+
+
+def _name(key: Key) -> str:
+    part, setup, name = key
+    return f"part {part}, setup {setup}, {name}"
+
+
+def _agrees(check: Check, notes: Notes) -> None:
+    room, size = abs(check.value - check.limit), abs(check.value) + abs(check.limit) + 1
+    if abs(abs(check.margin) - room) > ROUNDING * size:
+        notes.fault(
+            f"{check.name}: a margin of {check.margin!r} {check.unit} between the value "
+            f"{check.value!r} and the limit {check.limit!r}"
+        )
+    if (check.status == "pass") != (check.margin >= -ROUNDING):
+        notes.fault(f"{check.name}: a margin of {check.margin!r} {check.unit} is a {check.status}")
+
+
+def _flip(joint: JointType, fixture: Fixture, key: Key, check: Check, notes: Notes) -> bool:
+    """Whether the limit could be moved at all: an axis at 0 and what is out of reach cannot."""
+    try:
+        moved = [LIMITS[check.name](fixture, check, room) for room in (STEP, -STEP)]
+    except InputError:
+        return False
+    for there, room in zip(moved, (STEP, -STEP), strict=True):
+        now = _by_key(joint, there).get(key)
+        if now is None or (now.status == "pass") != (room > 0):
+            said = "is not judged" if now is None else f"is a {now.status}"
+            notes.fault(f"{_name(key)}: {room:+g} {check.unit} from its limit it {said}")
+        elif not math.isclose(now.margin, room, abs_tol=STEP / 100):
+            notes.fault(f"{_name(key)}: {room:+g} {check.unit} of room and margin {now.margin!r}")
+    return True

@@ -1,0 +1,217 @@
+"""One joint type on the bench: its examples, random joints near them, and fixtures.
+
+Knows fields, fixtures and the solvers; checks nothing. Made once for a type and shared by
+all checks, so nothing here may change it.
+
+Random joints. Each parameter is drawn from its own field's range, narrowed around a
+worked example: by a fifth of the example's value, and at least by a twentieth of the
+range, though never by more than 1 mm or 3° on that account. A whole range is thousands of
+millimetres wide, and a joint drawn from all of it is hardly ever one that anybody could
+make. A parameter that stands at its default is left there half the time, because options
+often exclude each other. What the type refuses with InputError, or calls infeasible, is
+drawn again; ``TRIES`` bounds how often. Draws are seeded by the type's name.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+from typing import Any
+
+import attrs
+import numpy as np
+
+from jointgeo.conformance.bench import demo_fixture, wide_fixture
+from jointgeo.errors import InputError
+from jointgeo.feasibility import check_feasibility
+from jointgeo.fields import FieldInfo, describe, plain
+from jointgeo.fixture import Fixture
+from jointgeo.joint import JointType
+from jointgeo.settings import HANDS, solve_settings
+
+__all__ = ["NEAR", "TRIES", "WHOLE", "Attempt", "Draws", "Subject", "answers"]
+
+NEAR = 20  # joints near the examples
+WHOLE = 30  # joints from the whole of every range
+TRIES = 40  # so many draws for each of them
+_UNBOUNDED = 10_000.0  # where a field has no range; `fields` reports that
+
+
+@attrs.frozen
+class Draws:
+    """parameters: what was wanted; tries: how many were drawn for them; last: why one was not."""
+
+    parameters: tuple[dict[str, Any], ...]
+    tries: int
+    last: str
+
+
+@attrs.frozen(eq=False)
+class Attempt:
+    """What comes of parameters: whether the type takes them, and answers or an error."""
+
+    parameters: dict[str, Any]
+    error: Exception | None
+    taken: bool
+    answers: tuple[dict[str, Any], ...]
+
+
+def answers(joint: JointType, fixture: Fixture) -> Iterator[dict[str, Any]]:
+    """Settings and feasibility of both hands as plain data."""
+    for hand in HANDS:
+        yield solve_settings(joint, fixture, hand).to_dict()
+        yield check_feasibility(joint, fixture, hand).to_dict()
+
+
+@attrs.frozen(eq=False)
+class Subject:
+    """cls as it came from its author: nothing about it is taken for granted.
+
+    wanted: how many joints near the examples; anywhere: how many from the whole of every
+    range.
+
+    Parameters are kept and joints are built anew whenever they are asked for: one that
+    changes while it is solved must not reach the next check already changed.
+    """
+
+    cls: type[JointType]
+    wanted: int = NEAR
+    anywhere: int = WHOLE
+
+    @property
+    def name(self) -> str:
+        return str(getattr(self.cls, "name", self.cls.__name__))
+
+    @cached_property
+    def fields(self) -> tuple[FieldInfo, ...]:
+        return describe(self.cls)
+
+    @cached_property
+    def fixtures(self) -> tuple[Fixture, Fixture]:
+        """The demo fixture and the wide one."""
+        return demo_fixture(), wide_fixture()
+
+    @property
+    def wide(self) -> Fixture:
+        return self.fixtures[1]
+
+    @cached_property
+    def _examples(self) -> tuple[dict[str, Any], ...]:
+        found = tuple(plain(e) for e in self.cls.examples() if type(e) is self.cls)
+        if not found:
+            raise ValueError("there is no worked example to try this on")
+        return found
+
+    @property
+    def examples(self) -> tuple[JointType, ...]:
+        """The worked examples that are joints of this type; ValueError if there are none."""
+        return self._built(self._examples)
+
+    @property
+    def near(self) -> tuple[JointType, ...]:
+        """``wanted`` feasible joints near the examples, or fewer if the tries ran out."""
+        return self._built(self.draws.parameters)
+
+    @property
+    def cases(self) -> tuple[JointType, ...]:
+        """Examples and the joints near them."""
+        return (*self.examples, *self.near)
+
+    def _built(self, parameters: Iterable[dict[str, Any]]) -> tuple[JointType, ...]:
+        return tuple(self.cls(**values) for values in parameters)
+
+    @cached_property
+    def draws(self) -> Draws:
+        """The draws that ``near`` is made of."""
+        rng = self._random(1)
+        kept: list[dict[str, Any]] = []
+        last, tries = "", 0
+        while len(kept) < self.wanted and tries < TRIES * self.wanted:
+            base = self._examples[tries % len(self._examples)]
+            tries += 1
+            values = {i.name: _near(i, base[i.name], rng) for i in self.fields}
+            try:
+                answer = check_feasibility(self.cls(**values), self.wide)
+            except InputError as error:
+                last = str(error)
+                continue
+            if answer.feasible:
+                kept.append(values)
+            else:
+                bad = next(c for c in answer.checks if c.status == "fail")
+                last = f"{bad.name}: {bad.because}"
+        return Draws(tuple(kept), tries, last)
+
+    @property
+    def benches(self) -> Iterator[tuple[JointType, Fixture]]:
+        """Every example on both fixtures, every joint near them on the wide one."""
+        for example in self.examples:
+            yield from ((example, fixture) for fixture in self.fixtures)
+        yield from ((joint, self.wide) for joint in self.near)
+
+    @cached_property
+    def wild(self) -> tuple[Attempt, ...]:
+        """What comes of parameters from anywhere in the ranges.
+
+        ``anywhere`` of them are taken by the type, or fewer if the tries ran out.
+        """
+        rng = self._random(2)
+        made: list[Attempt] = []
+        taken = 0
+        while taken < self.anywhere and len(made) < TRIES * self.anywhere:
+            made.append(self._attempt({i.name: _anywhere(i, rng) for i in self.fields}))
+            taken += made[-1].taken
+        return tuple(made)
+
+    def _attempt(self, values: dict[str, Any]) -> Attempt:
+        try:
+            joint = self.cls.from_dict(values)
+        except Exception as error:  # a stranger's class may raise anything at all
+            return Attempt(values, error, False, ())
+        try:
+            return Attempt(values, None, True, tuple(answers(joint, self.wide)))
+        except Exception as error:
+            return Attempt(values, error, True, ())
+
+    def _random(self, salt: int) -> np.random.Generator:
+        return np.random.default_rng([salt, zlib.crc32(self.name.encode())])
+
+
+def _bounds(info: FieldInfo) -> tuple[float, float]:
+    low = -_UNBOUNDED if info.low is None else info.low
+    high = _UNBOUNDED if info.high is None else info.high
+    # What lies nearer to an open end than a millionth of the range is below any rule.
+    return (low + 1e-6 * (high - low) if info.above else low), high
+
+
+def _near(info: FieldInfo, value: Any, rng: np.random.Generator) -> Any:
+    if value is None or (not info.required and value == info.default and rng.random() < 0.5):
+        return value
+    if info.kind == "text":
+        return value
+    if info.kind not in ("number", "integer"):
+        return _anywhere(info, rng)
+    low, high = _bounds(info)
+    if info.kind == "integer":
+        return int(rng.integers(max(low, value - 1), min(high, value + 1) + 1))
+    most = {"mm": 1.0, "deg": 3.0}.get(info.unit, np.inf)
+    half = max(0.2 * abs(value), min(0.05 * (high - low), most))
+    return float(rng.uniform(max(low, value - half), min(high, value + half)))
+
+
+def _anywhere(info: FieldInfo, rng: np.random.Generator) -> Any:
+    if not info.required and rng.random() < 0.5:
+        return info.default
+    if info.kind == "flag":
+        return bool(rng.integers(2))
+    if info.kind == "choice":
+        return info.choices[int(rng.integers(len(info.choices)))]
+    if info.kind == "text":
+        return "x"
+    low, high = _bounds(info)
+    if info.kind == "integer":
+        return int(rng.integers(int(low), int(high) + 1))
+    # Near zero and at the ends is where things break; the middle is where they seldom do.
+    place = float(rng.choice([0.0, 1.0, *rng.uniform(size=6)]))
+    return float(low + place * (high - low))

@@ -1,0 +1,181 @@
+"""The command ``jointgeo dry-fit``: cut every joint of a job in a virtual shop.
+
+Knows jobs, the solver and feasibility, which the dry fit itself must not: it hands their
+answer over as plain settings and prints what comes back. Imports without the boolean
+kernel, so that help works; running says what to install.
+
+Exit codes: 0 every joint fits, 1 one does not, 2 bad input or no kernel.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from jointgeo.errors import InputError, Problem, shown
+from jointgeo.proof.export import export, file_names
+from jointgeo.proof.finding import Finding
+from jointgeo.proof.fit import DryFit, dry_fit
+from jointgeo.proof.form import ERRORS, read_errors
+
+if TYPE_CHECKING:
+    from jointgeo.feasibility import Feasibility
+    from jointgeo.job import Job
+    from jointgeo.settings import Hand
+
+__all__ = ["add", "report"]
+
+MOST_FAULTS = 12
+_FEASIBLE = {"pass": "feasible", "caution": "feasible, with cautions", "fail": "NOT feasible"}
+
+
+def add(subparsers: Any) -> None:
+    """Register ``dry-fit`` with argparse's subparsers."""
+    names = ", ".join(ERRORS)
+    parser = subparsers.add_parser(
+        "dry-fit",
+        help="cut every joint of a job in a virtual shop and see whether it fits",
+        description="Rebuild every part from its settings alone, put the parts together, and "
+        "measure overlap and gaps. Exit codes: 0 every joint fits, 1 one does not, 2 bad input "
+        "or no boolean kernel.",
+    )
+    parser.add_argument("job", nargs="+", help="a job file (.toml), or a job or set that ships")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument(
+        "--export", metavar="DIR", help="write parts and assembly there as STL (mm) and glTF"
+    )
+    parser.add_argument(
+        "--error",
+        metavar="NAME=VALUE",
+        action="append",
+        default=[],
+        help=f"mis-set every setup by that much; may be repeated; names: {names}",
+    )
+    parser.set_defaults(run=run)
+
+
+@attrs.frozen
+class _Answer:
+    job: str
+    joint: str
+    hand: str
+    fit: DryFit
+    feasibility: Feasibility
+
+    @property
+    def name(self) -> str:
+        return self.joint if self.hand == "as_drawn" else f"{self.joint} (mirrored)"
+
+    def to_dict(self) -> dict[str, Any]:
+        return {
+            "job": self.job,
+            "joint": self.joint,
+            "hand": self.hand,
+            "fit": self.fit.to_dict(),
+            "feasibility": self.feasibility.to_dict(),
+        }
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Dry-fit every joint of the jobs asked for, print, and give the exit code."""
+    from jointgeo.job import load_jobs
+
+    errors = _errors(asked.error)
+    jobs = [job for name in asked.job for job in load_jobs(name)]
+    answers = [answer for job in jobs for answer in _job(job, errors)]
+    folders: list[str] = []
+    if asked.export:
+        many = len(jobs) > 1
+        names = file_names([f"{a.job} {a.name}" if many else a.name for a in answers])
+        folders = [str(Path(asked.export) / name) for name in names]
+        for folder, answer in zip(folders, answers, strict=True):
+            export(answer.fit, folder)
+    if asked.json:
+        listed = {"errors": errors, "joints": [a.to_dict() for a in answers], "written": folders}
+        print(json.dumps(listed, indent=2, allow_nan=False))
+    else:
+        print(_text(answers, errors, folders))
+    return 0 if all(a.fit.fits for a in answers) else 1
+
+
+def _job(job: Job, errors: dict[str, float]) -> Iterator[_Answer]:
+    from jointgeo.feasibility import check_feasibility
+    from jointgeo.settings import solve_settings
+
+    for named in job.joints:
+        for hand in _hands(job, named.name):
+            settings = solve_settings(named.joint, job.fixture, hand).to_dict()
+            feasibility = check_feasibility(named.joint, job.fixture, hand)
+            yield _Answer(job.title, named.name, hand, dry_fit(settings, errors), feasibility)
+
+
+def _hands(job: Job, joint: str) -> list[Hand]:
+    """As drawn, and the mirror image where a member is cut so."""
+    ends = [(m, end) for m in job.members for end in (m.near, m.far) if end.joint == joint]
+    mirrored = any((m.hand == "mirrored") != (end.hand == "mirrored") for m, end in ends)
+    return ["as_drawn", "mirrored"] if mirrored else ["as_drawn"]
+
+
+def _errors(given: list[str]) -> dict[str, float]:
+    out: dict[str, float] = {}
+    for text in given:
+        name, equals, amount = text.partition("=")
+        try:
+            value = float(amount)
+        except ValueError:
+            value = None
+        if not equals or value is None or name in out:
+            allowed = "NAME=VALUE, each name once, e.g. tilt_deg=0.1"
+            raise InputError(Problem("--error", "cannot be read", shown(text), allowed))
+        out[name] = value
+    read_errors(out)
+    return out
+
+
+def _text(answers: list[_Answer], errors: dict[str, float], folders: list[str]) -> str:
+    lines = []
+    if errors:
+        said = ", ".join(f"{n} by {v:+g} {ERRORS[n]}" for n, v in errors.items())
+        lines.append(f"every setup mis-set: {said}\n")
+    for title in dict.fromkeys(a.job for a in answers):
+        pairs = [(a.name, a.fit, a.feasibility) for a in answers if a.job == title]
+        lines += [title, "=" * len(title), report(pairs), ""]
+    lines += [f"written to {folder}" for folder in folders]
+    return "\n".join(lines).rstrip()
+
+
+def report(pairs: Sequence[tuple[str, DryFit, Feasibility | None]]) -> str:
+    """For each named joint: overlap, gap, whether it fits, and whether it can be cut."""
+    return "\n".join(line for pair in pairs for line in _lines(*pair))
+
+
+def _lines(name: str, fit: DryFit, feasibility: Feasibility | None) -> Iterator[str]:
+    yield f"{name}: {fit.verdict if fit.fits else fit.verdict.upper()}"
+    yield f"  overlap {fit.overlap_mm3:.3f} mm3, {fit.overlap_fraction:.1e} of the joint's volume"
+    if fit.interference_mm3 > 0:
+        yield f"  interference as planned {fit.interference_mm3:.3f} mm3"
+    yield (
+        f"  beyond the stated gaps: open by {fit.gap_mm:.4f} mm at most, "
+        f"tight by {fit.press_mm:.4f} mm at most"
+    )
+    if feasibility is not None:
+        yield f"  on the fixture {feasibility.fixture}: {_FEASIBLE[feasibility.status]}"
+    for fault in fit.faults[:MOST_FAULTS]:
+        yield f"  not right: {_fault(fault)}"
+    if len(fit.faults) > MOST_FAULTS:
+        yield f"  and {len(fit.faults) - MOST_FAULTS} more"
+
+
+def _fault(fault: Finding) -> str:
+    named = any(part in fault.what for part in fault.parts)
+    where = "" if named or not fault.parts else f"{fault.parts[0]}: "
+    unit = "" if fault.unit == "1" else f" {fault.unit}"
+    because = f" ({fault.because})" if fault.because else ""
+    if fault.measured is None:
+        return f"{where}{fault.what}: could not be measured{because}"
+    return f"{where}{fault.what}: {fault.measured:.4g}{unit}, not {fault.expected:.4g}{because}"

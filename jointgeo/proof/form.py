@@ -1,0 +1,297 @@
+"""The settings JSON as the dry fit reads it.
+
+Knows the JSON contract's names and errors; shares nothing with the code that writes
+settings. Keys that no cut and no fit depends on (aids, candidates, handwheel turns,
+marks, notes) are not looked at.
+
+What each number means here:
+
+* ``stock``: a box; z = 0 is the blank's square end, along the grain into the stock;
+  y = 0 the face side; x across the width.
+* ``trim_mm``: height of the trim plane above the lowest corner of the square end, as
+  clamped.
+* ``left_mm``, ``right_mm``, ``travel_mm``: machine X from the touch-off corner.
+* ``depth_mm``: above the trim plane.
+* ``pose``: world from stock. ``layout`` frames: stock from box, boxes centred on them.
+
+What can be read but is wrong (a pose that is no rotation, a part without a pose) is for
+the dry fit to find; what cannot be read is an InputError that names every path at fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import attrs
+import numpy as np
+
+from jointgeo.proof.mesh import Array
+from jointgeo.proof.reader import Reader
+
+__all__ = [
+    "ERRORS",
+    "BoxForm",
+    "ContactForm",
+    "CutForm",
+    "EmptyForm",
+    "FaceForm",
+    "FlushForm",
+    "Form",
+    "PartForm",
+    "PoseForm",
+    "SetupForm",
+    "read_errors",
+    "read_settings",
+]
+
+ERRORS = {
+    "swivel_deg": "deg",
+    "tilt_deg": "deg",
+    "packing_deg": "deg",
+    "depth_mm": "mm",
+    "travel_mm": "mm",
+    "kerf_mm": "mm",
+}
+SIDES = ("face_side", "face_edge", "back", "back_edge")
+EDGES = ("face_edge", "back_edge")
+
+
+@attrs.frozen
+class CutForm:
+    left_mm: float
+    right_mm: float
+    depth_mm: float
+    travels_mm: tuple[float, ...]
+
+
+@attrs.frozen
+class SetupForm:
+    """quarter_turns: n, how many times 90° the stock is turned about its length."""
+
+    quarter_turns: int
+    swivel_deg: float
+    tilt_deg: float
+    packing_deg: float
+    trim_mm: float
+    kerf_mm: float
+    cuts: tuple[CutForm, ...]
+
+
+@attrs.frozen(eq=False)
+class BoxForm:
+    name: str
+    frame: Array
+    size_mm: Array
+
+
+@attrs.frozen
+class PartForm:
+    name: str
+    size_mm: tuple[float, float, float]
+    layout: tuple[BoxForm, ...]
+    setups: tuple[SetupForm, ...]
+
+
+@attrs.frozen(eq=False)
+class PoseForm:
+    part: str
+    instance: int
+    pose: Array
+
+
+@attrs.frozen(eq=False)
+class FaceForm:
+    """part "" is a datum plane."""
+
+    part: str
+    instance: int
+    name: str
+    point_mm: Array
+    normal: Array
+
+    def __str__(self) -> str:
+        return f"{self.part or 'datum'}, {self.name}"
+
+
+@attrs.frozen(eq=False)
+class FlushForm:
+    a: FaceForm
+    b: FaceForm
+
+    @property
+    def faces(self) -> tuple[FaceForm, ...]:
+        return (self.a, self.b)
+
+
+@attrs.frozen(eq=False)
+class ContactForm:
+    a: FaceForm
+    b: FaceForm
+    gap_mm: float
+
+    @property
+    def faces(self) -> tuple[FaceForm, ...]:
+        return (self.a, self.b)
+
+
+@attrs.frozen(eq=False)
+class EmptyForm:
+    box: BoxForm
+
+    @property
+    def faces(self) -> tuple[FaceForm, ...]:
+        return ()
+
+
+@attrs.frozen(eq=False)
+class Form:
+    parts: tuple[PartForm, ...]
+    poses: tuple[PoseForm, ...]
+    expect: tuple[FlushForm | ContactForm | EmptyForm, ...]
+
+    @property
+    def contacts(self) -> tuple[ContactForm, ...]:
+        return tuple(e for e in self.expect if isinstance(e, ContactForm))
+
+
+def read_settings(settings: object) -> Form:
+    """The part of ``settings`` that a dry fit needs; InputError naming every path at fault."""
+    reader = Reader()
+    table = reader.table(settings, "")
+    form = Form(
+        tuple(_part(reader, t, p) for t, p in reader.tables(table, "parts", "")),
+        tuple(_pose(reader, t, p) for t, p in reader.tables(table, "assembly", "")),
+        tuple(_expectation(reader, t, p) for t, p in reader.tables(table, "expect", "")),
+    )
+    _doubled(reader, [p.name for p in form.parts], "parts[{}].part")
+    _doubled(reader, [f"{p.part} {p.instance}" for p in form.poses], "assembly[{}].instance")
+    reader.done()
+    return form
+
+
+def read_errors(errors: object) -> dict[str, float]:
+    """Every name of ``ERRORS`` with its error, 0 where none is given."""
+    reader = Reader()
+    given = {} if errors is None else reader.table(errors, "errors")
+    for name in given:
+        if name not in ERRORS:
+            allowed = "one of " + ", ".join(ERRORS)
+            reader.fault(f"errors.{name}", "is not an error that can be set", name, allowed)
+    out = {
+        name: reader.number(given, name, "errors", unit) if name in given else 0.0
+        for name, unit in ERRORS.items()
+    }
+    reader.done()
+    return out
+
+
+def _doubled(reader: Reader, names: list[str], path: str) -> None:
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            reader.fault(path.format(index), "is given twice", name, "a name of its own")
+
+
+def _part(reader: Reader, table: Mapping[str, Any], path: str) -> PartForm:
+    stock = reader.table(table.get("stock"), f"{path}.stock")
+    at = f"{path}.stock"
+    width, thickness, length = (
+        reader.number(stock, name, at, "mm", above=0.0)
+        for name in ("width_mm", "thickness_mm", "length_mm")
+    )
+    x_from = reader.choice(stock, "x_from", at, EDGES)
+    return PartForm(
+        reader.text(table, "part", path),
+        (width, thickness, length),
+        tuple(_box(reader, t, p) for t, p in reader.tables(table, "layout", path)),
+        tuple(_setup(reader, t, p, x_from) for t, p in reader.tables(table, "setups", path)),
+    )
+
+
+def _setup(reader: Reader, table: Mapping[str, Any], path: str, x_from: str) -> SetupForm:
+    side = reader.choice(table, "against_plate", path, SIDES)
+    # n = 1 lays the edge at x = width on the plate, n = 3 the one at x = 0.
+    turns = {"back": 0, "face_side": 2}.get(side, 3 if side == x_from else 1)
+    swivel, tilt, packing = (
+        reader.number(table, name, path, "deg", most=360.0)
+        for name in ("swivel_deg", "tilt_deg", "packing_deg")
+    )
+    return SetupForm(
+        turns,
+        swivel,
+        tilt,
+        packing,
+        reader.number(table, "trim_mm", path, "mm"),
+        reader.number(table, "kerf_mm", path, "mm", above=0.0),
+        tuple(_cut(reader, t, p) for t, p in reader.tables(table, "cuts", path)),
+    )
+
+
+def _cut(reader: Reader, table: Mapping[str, Any], path: str) -> CutForm:
+    left, right = (reader.number(table, n, path, "mm") for n in ("left_mm", "right_mm"))
+    if left >= right:
+        allowed = f"more than left_mm = {left:g} mm"
+        reader.fault(f"{path}.right_mm", "is not right of left_mm", right, allowed, "mm")
+    return CutForm(
+        left,
+        right,
+        reader.number(table, "depth_mm", path, "mm", above=0.0),
+        tuple(
+            reader.number(t, "travel_mm", p, "mm") for t, p in reader.tables(table, "passes", path)
+        ),
+    )
+
+
+def _box(reader: Reader, table: Mapping[str, Any], path: str) -> BoxForm:
+    size = reader.array(table, "size_mm", path, (3,))
+    if np.any(size <= 0):
+        reader.fault(f"{path}.size_mm", "has an edge of no length", size.tolist(), "above 0", "mm")
+    name = reader.text(table, "name", path)
+    return BoxForm(name, reader.array(table, "frame", path, (4, 4)), size)
+
+
+def _pose(reader: Reader, table: Mapping[str, Any], path: str) -> PoseForm:
+    return PoseForm(
+        reader.text(table, "part", path),
+        reader.whole(table, "instance", path),
+        reader.array(table, "pose", path, (4, 4)),
+    )
+
+
+def _face(reader: Reader, value: object, path: str) -> FaceForm:
+    table = reader.table(value, path)
+    normal = reader.array(table, "normal", path, (3,))
+    long = float(np.linalg.norm(normal))
+    if not abs(long - 1.0) < 1e-6:
+        reader.fault(f"{path}.normal", "is not of length 1", normal.tolist(), "a unit vector", "1")
+        long = 1.0
+    return FaceForm(
+        reader.text(table, "part", path, empty=True),
+        reader.whole(table, "instance", path),
+        reader.text(table, "name", path),
+        reader.array(table, "point_mm", path, (3,)),
+        normal / long,
+    )
+
+
+def _expectation(
+    reader: Reader, table: Mapping[str, Any], path: str
+) -> FlushForm | ContactForm | EmptyForm:
+    kinds = [k for k in ("flush", "contact", "empty") if k in table]
+    kind = kinds[0] if len(kinds) == 1 else ""
+    if kind == "empty":
+        inside = reader.table(table["empty"], f"{path}.empty")
+        return EmptyForm(_box(reader, inside, f"{path}.empty"))
+    if not kind:
+        reader.fault(path, "is not an expectation", kinds, 'one of "flush", "contact", "empty"')
+    pair = reader.items(table, kind, path) if kind else []
+    if kind and len(pair) != 2:
+        reader.fault(f"{path}.{kind}", "is not a pair of faces", len(pair), "two faces")
+    a, b = [*(_face(reader, value, where) for value, where in pair[:2]), _NOWHERE, _NOWHERE][:2]
+    if kind == "contact":
+        return ContactForm(a, b, reader.number(table, "gap_mm", path, "mm"))
+    return FlushForm(a, b)
+
+
+#: Stands in for a face that is missing; never used, since the fault is raised before.
+_NOWHERE = FaceForm("", 0, "", np.zeros(3), np.zeros(3))

@@ -1,0 +1,23 @@
+"""What a person takes to the machine: a page to print, drawings and templates.
+
+    >>> import jointgeo
+    >>> from jointgeo.sheet import Book, page, sheet_of_joint
+    >>> joint = jointgeo.joint_type("splayed_bridle").examples()[0]
+    >>> book = Book()
+    >>> text = page(sheet_of_joint(joint, jointgeo.load_fixture("porch")), book)
+    >>> text.startswith("<!DOCTYPE html>"), "setting-1-facing" in book.pictures
+    (True, True)
+
+Everything is drawn from solved geometry, so a plug-in's joint draws with no code of its
+own. From below: ``markup`` and ``plane`` know nothing; ``svg``, ``dimension`` and ``canvas``
+make drawings; ``scene`` is a setup as solids; ``facing``, ``aside``, ``cut_end``, ``develop``
+with ``layout_drawing`` and ``dxf``, ``envelope`` and ``joint_drawing`` are the pictures;
+``model``, ``gluing`` and ``order`` are what a sheet says; ``parts``, ``setting_page``,
+``joint_page``, ``style`` and ``page`` are the page, ``command`` its way in.
+"""
+
+from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint
+from jointgeo.sheet.page import document, page
+from jointgeo.sheet.parts import Book
+
+__all__ = ["Book", "Sheet", "document", "page", "sheet_of_job", "sheet_of_joint"]

@@ -1,0 +1,221 @@
+"""The stock as clamped, seen from the side: you look along -X and would stand at the left.
+
+Knows scenes, canvases and dimensions; no joint type. Y runs to the right, away from you,
+and Z up; the plate is at the right.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from jointgeo.fixture import FrontBeam
+from jointgeo.rotations import Array
+from jointgeo.sheet.canvas import Canvas, fitted, scale_words
+from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_waste
+from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
+from jointgeo.sheet.scene import ASIDE, Scene
+from jointgeo.sheet.svg import Drawing
+from jointgeo.sheet.words import mm, side
+
+__all__ = ["from_the_side"]
+
+PAGE_HIGH = 150.0
+_TO_YOU = np.array([1.0, 0.0, 0.0])
+#: How much of a beam is shown behind its face; its depth is not in the fixture file.
+_BEAM_SHOWN = 30.0
+
+
+def from_the_side(scene: Scene) -> Drawing:
+    """The view along -X, at the largest scale that goes on a page."""
+    return fitted(lambda scale: _drawn(scene, scale), PAGE_WIDE, PAGE_HIGH)
+
+
+def _drawn(scene: Scene, scale: float) -> Drawing:
+    sides, tilt = scene.bench.sides, scene.bench.setup.chosen.tilt_deg
+    d = Drawing(
+        f"From the side, {scale_words(scale)}",
+        f"The stock from the side, {side(sides['you'])} towards you at the left, "
+        f"{side(sides['plate'])} on the plate at the right; tilt {_tilt_words(tilt)}. "
+        + " ".join(_beam_sentence(scene, b) for b in scene.fixture.fitted_beams),
+    )
+    canvas = Canvas(d, scale, *_window(scene))
+    labels = Callouts()
+    _plate(canvas, scene, labels)
+    stock_and_waste(canvas, scene, ASIDE, _TO_YOU)
+    _packing(canvas, scene, labels)
+    _floors(canvas, scene, labels)
+    for beam in scene.fixture.front_beam:
+        _beam(canvas, scene, beam, labels)
+    _cutter(canvas, scene, labels)
+    _tilt(canvas, scene, labels)
+    _overhang(canvas, scene, labels)
+    front = inside(scene.pieces["stock"].outline(ASIDE), _middle(canvas, scene), 0.0)
+    labels.add("left", canvas.at(front), f"{side(sides['you'])}\ntowards you")
+    labels.draw(d, canvas.left - 2, canvas.right + 2, canvas.top + 4, canvas.bottom - 4)
+    return d
+
+
+def _middle(canvas: Canvas, scene: Scene) -> float:
+    """A height well up the stock and the plate, clear of what happens at the end."""
+    return 0.5 * (scene.trim_z + scene.bench.setup.depth_mm) + 0.5 * float(canvas.high[1])
+
+
+def _tilt_words(tilt: float) -> str:
+    if abs(tilt) < 5e-4:
+        return "at zero"
+    return f"{tilt:.3f}°, cut end {'towards' if tilt > 0 else 'away from'} you"
+
+
+def _beam_sentence(scene: Scene, beam: FrontBeam) -> str:
+    found = scene.foremost(beam)
+    if found is None:
+        return f"Nothing stands at the height of the {beam.name}."
+    gap = float(found[1][0]) + beam.face_distance_mm
+    if gap < 0:
+        return f"The {found[0]} fouls the {beam.name} by {mm(-gap)} mm."
+    return f"The gap between {found[0]} and {beam.name} is {mm(gap)} mm."
+
+
+def _window(scene: Scene) -> tuple[Array, Array]:
+    low, high = levels(scene)
+    shown = [scene.pieces[n].outline(ASIDE) for n in ("stock", "plate")]
+    ys = np.concatenate([p[p[:, 1] <= high + 40.0][:, 0] for p in shown])
+    faces = [-b.face_distance_mm - _BEAM_SHOWN for b in scene.fixture.front_beam]
+    left = min([float(ys.min()) - 20.0, *faces])
+    right = max(float(ys.max()), float(scene.hinge[1])) + 25.0
+    return np.array([left, low]), np.array([right, high])
+
+
+def _plate(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    plate = scene.pieces["plate"].outline(ASIDE)
+    canvas.area(plate, fill="white", mark="plate")
+    labels.add("right", canvas.at(inside(plate, _middle(canvas, scene), 1.0)), "plate")
+    if "backing" in scene.pieces:
+        board = scene.pieces["backing"].outline(ASIDE)
+        canvas.area(board, fill="white", mark="backing")
+        labels.add("right", canvas.at(_lower_half(canvas.clip(board))), "backing board")
+    turning = [b.name for b in scene.fixture.body if b.fixed_to == "fence"]
+    for name, piece in scene.pieces.items():
+        outline = piece.outline(ASIDE)
+        if name not in OWN and len(canvas.clip(outline)):
+            canvas.area(outline, "thin")
+            if name not in turning:  # those lie beside the stock, behind it or before it
+                labels.add("left", canvas.at(canvas.clip(outline)), name)
+
+
+def _lower_half(outline: Array) -> Array:
+    order = outline[np.argsort(outline[:, 1], kind="stable")]
+    return np.asarray(order[: max(2, len(order) // 2)])
+
+
+def _packing(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    if "packing" in scene.pieces:
+        wedge = scene.pieces["packing"].outline(ASIDE)
+        canvas.area(wedge, "thin", fill="black")
+        labels.add("right", canvas.at(canvas.clip(wedge)), "packing\n(wedge)")
+
+
+def _floors(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    """How deep the cuts go, dashed: they run right through from side to side."""
+    stock = canvas.clip(scene.pieces["stock"].outline(ASIDE))
+    for depth in sorted({c.depth_mm for c in scene.bench.setup.cuts}):
+        z = scene.trim_z + depth
+        low, high = np.array([canvas.low[0], z]), np.array([canvas.high[0], z])
+        ys = [
+            a[0] + (b[0] - a[0]) * (z - a[1]) / (b[1] - a[1])
+            for a, b in zip(stock, np.roll(stock, -1, axis=0), strict=True)
+            if (a[1] <= z) != (b[1] <= z)
+        ]
+        if len(ys) > 1:
+            low[0], high[0] = min(ys), max(ys)
+            canvas.segment(low, high, "hidden", mark="floor")
+            labels.add("right", canvas.at(high), f"cut {mm(depth)} deep")
+    ends = scene.end
+    far = [float(ends[:, 1].max()), scene.trim_z]
+    labels.add("right", canvas.at(far), "trimmed end")
+
+
+def _beam(canvas: Canvas, scene: Scene, beam: FrontBeam, labels: Callouts) -> None:
+    """The beam's face and height, open at the back; the gap to what stands nearest."""
+    y, z0, z1 = -beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
+    style = "outline" if beam.fitted else "phantom"
+    back = float(canvas.low[0])
+    for a, b in (([back, z0], [y, z0]), ([y, z0], [y, z1]), ([y, z1], [back, z1])):
+        canvas.segment(a, b, style, mark="beam" if beam.fitted else None)
+    area = canvas.clip([[back, z0], [y, z0], [y, z1], [back, z1]])
+    if not beam.fitted:
+        if len(area):
+            labels.add("left", canvas.at([y, z0 + 0.25 * (z1 - z0)]), f"{beam.name},\nnot fitted")
+        return
+    if len(area):
+        canvas.drawing.hatch(canvas.at(area), 2.5)
+    found = scene.foremost(beam)
+    if found is None:
+        words = f"{beam.name}:\nnothing at\nits height"
+        labels.add("left", canvas.at([y, (z0 + z1) / 2]), words)
+        return
+    labels.add("left", canvas.at([y, z0 + 0.5 * (z1 - z0)]), beam.name)
+    point = found[1]
+    gap = float(point[0]) - y
+    height = float(canvas.at([0.0, point[1]])[1])
+    if gap < 0:
+        canvas.drawing.circle(canvas.at(point), 1.6, "heavy")
+    ends = canvas.at(np.array([[y, point[1]], point]))
+    across(canvas.drawing, ends[0], ends[1], height + 6, "", mark="gap")
+    words = f"gap {mm(gap)}" if gap >= 0 else f"FOULS by\n{mm(-gap)}"
+    labels.add("left", [ends[:, 0].mean(), height + 6], words, bold=True)
+
+
+def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    """The cutter at its greatest height under the middle of the stock, and its feed."""
+    setup, d = scene.bench.setup, canvas.drawing
+    y = float(scene.end[:, 1].mean())
+    top, wide = scene.trim_z + setup.depth_mm, setup.cutter.diameter_mm
+    if setup.cutter.kind == "disc":
+        turns = np.radians(np.arange(0, 360, 3))
+        rim = np.stack([np.cos(turns), np.sin(turns)], -1) * wide / 2 + [y, top - wide / 2]
+    else:
+        low = float(canvas.low[1]) - 10.0
+        rim = np.array([[-1, low], [1, low], [1, top], [-1, top]]) * [wide / 2, 1.0] + [y, 0.0]
+    canvas.area(rim, "phantom", mark="cutter", breaks=False)
+    labels.add(
+        "right", canvas.at(_lower_half(canvas.clip(rim))), f"{setup.cutter.name},\nat full height"
+    )
+    sign = 1.0 if scene.fixture.feed.sense == "towards_plate" else -1.0
+    half, at = np.array([sign * 9.0, 0.0]), canvas.at([y, canvas.low[1]]) - [0.0, 5.0]
+    tail, tip = at - half, at + half
+    d.line(tail, tip, "outline")
+    arrow(d, tip, [sign, 0.0])
+    d.text(tail - [sign * 1.5, 0.0], "feed", anchor="end" if sign > 0 else "start")
+
+
+def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    """The hinge, and the tilt between upright and the plate."""
+    hinge, tilt = scene.hinge[list(ASIDE)], scene.bench.setup.chosen.tilt_deg
+    d, at = canvas.drawing, canvas.at(scene.hinge[list(ASIDE)])
+    d.circle(at, 1.8, "outline", fill="white", mark="hinge")
+    d.dot(at, 0.5)
+    labels.add("right", at, "hinge")
+    if abs(tilt) < 5e-4:
+        labels.add("right", at - [0.0, -1.8], "tilt at zero")
+        return
+    long = 0.8 * float(hinge[1] - scene.trim_z)
+    swung = np.array([-np.sin(np.radians(tilt)), -np.cos(np.radians(tilt))])
+    canvas.segment(hinge, hinge - [0.0, 1.1 * long], "centre")
+    canvas.segment(hinge, hinge + 1.1 * long * swung, "centre")
+    middle = arc(d, at, long * canvas.scale, -90.0, -90.0 - tilt, mark="tilt")
+    labels.add("right", middle, f"tilt {tilt:.3f}°")
+
+
+def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
+    """From the plate's lower edge down to the level of the stock's lowest corner."""
+    overhang = float(scene.bench.setup.chosen.clamped.overhang_mm)
+    if overhang < 1e-6:
+        return
+    back = scene.fixture.plate.thickness_mm
+    ends = np.array([[0.0, back, 0.0], [0.0, back, -overhang]])
+    top, bottom = scene.carried(ends, turned=False)[:, ASIDE]
+    along = (bottom - top) / overhang
+    off = np.array([-along[1], -along[0]]) * 6.0  # to the right of the plate, on the page
+    middle = sloping(canvas.drawing, canvas.at(top), canvas.at(bottom), off, mark="overhang")
+    labels.add("right", middle, f"overhang {mm(overhang)}")

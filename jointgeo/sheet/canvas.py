@@ -1,0 +1,164 @@
+"""A plane view to scale, clipped to a window.
+
+Knows drawings and plane geometry; no joint, no machine. Model coordinates are (u, v),
+millimetres, v up; ``scale`` is paper over model. What runs out of the window is cut off
+there with a break line, so that nobody takes the window's edge for an end of the wood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import attrs
+import numpy as np
+from numpy.typing import ArrayLike
+
+from jointgeo.rotations import Array
+from jointgeo.sheet.plane import inside_box, segment_in_box
+from jointgeo.sheet.svg import Drawing
+
+__all__ = ["SCALES", "Canvas", "fitted", "scale_words"]
+
+#: Paper over model; the usual reductions with some between, so that pictures fill the page.
+_REDUCED = (1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
+SCALES = (2.0, 1.0, *(1 / v for v in _REDUCED))
+
+
+def scale_words(scale: float) -> str:
+    """``1:2.5`` or ``2:1``."""
+    return f"{scale:g}:1" if scale > 1 else f"1:{1 / scale:g}"
+
+
+def fitted(
+    build: Callable[[float], Drawing],
+    wide_mm: float,
+    high_mm: float,
+    scales: Sequence[float] = SCALES,
+) -> Drawing:
+    """The drawing at the largest scale whose picture goes into ``wide_mm`` × ``high_mm``.
+
+    scales: falling. The last is taken where none will do. A picture shrinks with its scale
+    but for its words, so the first that fits is found by halving.
+    """
+    low, high = 0, len(scales) - 1
+    found: Drawing | None = None  # the picture at scales[high], once that is known to fit
+    while low < high:
+        middle = (low + high) // 2
+        drawing = build(scales[middle])
+        size = drawing.size_mm
+        if size[0] <= wide_mm and size[1] <= high_mm:
+            high, found = middle, drawing
+        else:
+            low = middle + 1
+    return build(scales[low]) if found is None else found
+
+
+def _corner(value: ArrayLike) -> Array:
+    return np.asarray(value, float)
+
+
+@attrs.frozen(eq=False)
+class Canvas:
+    """low, high: opposite corners of the window, in model millimetres."""
+
+    drawing: Drawing
+    scale: float
+    low: Array = attrs.field(converter=_corner)
+    high: Array = attrs.field(converter=_corner)
+
+    def at(self, point: ArrayLike) -> Array:
+        """Model points (..., 2) on the page."""
+        return np.asarray(point, float) * [self.scale, -self.scale]
+
+    @property
+    def left(self) -> float:
+        return float(self.low[0] * self.scale)
+
+    @property
+    def right(self) -> float:
+        return float(self.high[0] * self.scale)
+
+    @property
+    def top(self) -> float:
+        return float(-self.high[1] * self.scale)
+
+    @property
+    def bottom(self) -> float:
+        return float(-self.low[1] * self.scale)
+
+    def clip(self, polygon: ArrayLike) -> Array:
+        """The part of a convex polygon that lies in the window."""
+        return inside_box(polygon, self.low, self.high)
+
+    def holds(self, point: ArrayLike) -> bool:
+        p = np.asarray(point, float)
+        return bool(np.all(p >= self.low - 1e-6) and np.all(p <= self.high + 1e-6))
+
+    def area(
+        self,
+        polygon: ArrayLike,
+        style: str = "outline",
+        *,
+        fill: str = "none",
+        hatch: float | None = None,
+        mark: str | None = None,
+        breaks: bool = True,
+    ) -> None:
+        """A convex polygon; ``hatch`` is the spacing of its hatching on paper.
+
+        breaks: whether a break line stands where the window cuts it off.
+        """
+        p = self.clip(polygon)
+        if len(p) < 3:
+            return
+        page = self.at(p)
+        if fill != "none":
+            self.drawing.lines(page, "none", closed=True, fill=fill)
+        if hatch is not None:
+            self.drawing.hatch(page, hatch)
+        if style == "none":
+            return
+        chain: list[Array] = []
+        cut = [self._on_border(p[i], p[(i + 1) % len(p)]) for i in range(len(p))]
+        if not any(cut):
+            self.drawing.lines(page, style, closed=True, mark=mark)
+            return
+        start = cut.index(True) + 1
+        for k in range(len(p)):
+            i = (start + k) % len(p)
+            j = (i + 1) % len(p)
+            if cut[i]:
+                self.drawing.lines(chain, style, mark=mark)
+                if breaks:
+                    self._break(page[i], page[j])
+                chain = []
+            else:
+                chain = chain or [page[i]]
+                chain.append(page[j])
+
+    def _on_border(self, a: Array, b: Array) -> bool:
+        return any(
+            abs(a[k] - edge[k]) < 1e-6 and abs(b[k] - edge[k]) < 1e-6
+            for edge in (self.low, self.high)
+            for k in (0, 1)
+        )
+
+    def _break(self, a: Array, b: Array) -> None:
+        """A thin line with a kink in its middle."""
+        along = b - a
+        long = float(np.hypot(*along))
+        if long < 5:
+            self.drawing.line(a, b, "thin")
+            return
+        along = along / long
+        side = np.array([-along[1], along[0]])
+        middle = (a + b) / 2
+        kink = [middle - 1.2 * along, middle - 0.4 * along + 1.6 * side]
+        kink += [middle + 0.4 * along - 1.6 * side, middle + 1.2 * along]
+        self.drawing.lines([a, *kink, b], "thin")
+
+    def segment(self, a: ArrayLike, b: ArrayLike, style: str, mark: str | None = None) -> None:
+        """A line between model points, as far as the window shows it."""
+        found = segment_in_box(a, b, self.low, self.high)
+        if found is not None:
+            self.drawing.line(self.at(found[0]), self.at(found[1]), style, mark)

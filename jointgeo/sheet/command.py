@@ -1,0 +1,122 @@
+"""The subcommand ``jointgeo sheet``: pages to print, drawings and templates.
+
+Knows jobs, sheets and files; no joint type. It imports without any extra: what needs one
+says what to install when it is asked for (--dxf) or on the page (the joint put together).
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from jointgeo.errors import InputError, Problem, shown
+from jointgeo.job import Job, load_jobs
+from jointgeo.jobwork import solve_job
+from jointgeo.sheet.develop import develop
+from jointgeo.sheet.dxf import write_dxf
+from jointgeo.sheet.layout_drawing import layout_whole
+from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint
+from jointgeo.sheet.page import page
+from jointgeo.sheet.parts import Book
+from jointgeo.sheet.style import PAPERS
+
+__all__ = ["add"]
+
+
+def add(subparsers: Any) -> None:
+    """Add ``sheet`` to the command line's subcommands."""
+    parser = subparsers.add_parser("sheet", help="a page to print for each job, with drawings")
+    parser.add_argument("job", nargs="+", help="a job file (.toml), or a job or set that ships")
+    parser.add_argument("--out", required=True, type=Path, help="folder for the pages")
+    parser.add_argument("--svg", action="store_true", help="each drawing as a file of its own too")
+    parser.add_argument("--dxf", action="store_true", help="layouts as DXF too (needs ezdxf)")
+    parser.add_argument(
+        "--paper", choices=tuple(PAPERS), help="set the paper; without it a page goes on both"
+    )
+    parser.set_defaults(run=_run)
+
+
+def _run(asked: argparse.Namespace) -> int:
+    jobs = [job for name in asked.job for job in load_jobs(name)]
+    folder = _folder(asked.out)
+    tell = _teller()
+    feasible = True
+    for name, job in zip(_names(jobs), jobs, strict=True):
+        answer = solve_job(job)
+        feasible = feasible and answer.feasible
+        _write(folder, name, sheet_of_job(answer), asked, tell)
+        for joint in job.joints:
+            sheet = sheet_of_joint(joint.joint, job.fixture, title=joint.name)
+            sheet = attrs.evolve(sheet, title=f"{job.title}: {joint.name}")
+            _write(folder, f"{name}-{_plain(joint.name)}", sheet, asked, tell)
+    tell("")
+    return 0 if feasible else 1
+
+
+def _write(
+    folder: Path, name: str, sheet: Sheet, asked: argparse.Namespace, tell: Callable[[str], None]
+) -> None:
+    """One page, and beside it what else was asked for."""
+    book = Book()
+    text = page(sheet, book, paper=asked.paper, tell=lambda what: tell(f"{name}: {what}"))
+    path = folder / f"{name}.html"
+    path.write_text(text, "utf-8")
+    print(path)
+    if asked.svg:
+        whole = {
+            f"setting-{e.number}-layout-whole": layout_whole(
+                develop(e.settings.plan), f"Setting {e.number}, {e.data['part']}"
+            )
+            for e in sheet.ends
+        }
+        for key, drawing in (book.pictures | whole).items():
+            path = folder / f"{name}-{key}.svg"
+            path.write_text(drawing.svg(key) + "\n", "utf-8")
+            print(path)
+    if asked.dxf:
+        for end in sheet.ends:
+            path = folder / f"{name}-setting-{end.number}-layout.dxf"
+            write_dxf(develop(end.settings.plan), path)
+            print(path)
+
+
+def _folder(path: Path) -> Path:
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        problem = Problem(
+            "--out", f"cannot be made: {error.strerror}", shown(str(path)), "a folder"
+        )
+        raise InputError(problem) from None
+    return path
+
+
+def _names(jobs: list[Job]) -> Iterator[str]:
+    """A file name for each job, told apart where two would be alike."""
+    used: dict[str, int] = {}
+    for job in jobs:
+        stem = _plain(Path(job.source).stem or job.title)
+        used[stem] = used.get(stem, 0) + 1
+        yield stem if used[stem] == 1 else f"{stem}-{used[stem]}"
+
+
+def _plain(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "sheet"
+
+
+def _teller() -> Callable[[str], None]:
+    """Progress on a terminal, one line that is written over; nothing in a pipe."""
+    if not sys.stderr.isatty():
+        return lambda _: None
+
+    def tell(words: str) -> None:
+        sys.stderr.write(f"\r\033[K{words}")
+        sys.stderr.flush()
+
+    return tell

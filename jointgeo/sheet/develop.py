@@ -1,0 +1,139 @@
+"""The four sides of one end unrolled flat, with every line a person marks on them.
+
+Knows an end's plan and plane geometry; draws nothing (``layout_drawing`` and ``dxf`` do). It
+follows from notches and frames alone, so a new joint type is laid out with no code of its
+own.
+
+Theory. Seen from outside with the end down, x runs to the right on the face side. Going on
+to the right round the stock come the side at x = width, the back, and the side at x = 0;
+u counts along that way from the corner where x = 0 and y = 0, v is z from the blank's square
+end. A plane of a notch meets each side in a straight line; a channel covers, of each side,
+what lies between its two cheeks and under its floor: a rectangle cut by half-planes.
+"""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from jointgeo.blank import edge_heights
+from jointgeo.plan import EndPlan, SetupPlan
+from jointgeo.rotations import Array
+from jointgeo.sheet.plane import between
+from jointgeo.sides import edge_names, opposite
+
+__all__ = ["Development", "Line", "Panel", "develop"]
+
+#: Shown beyond the highest line, so that it does not lie on the paper's edge.
+MARGIN_MM = 12.0
+
+
+@attrs.frozen(eq=False)
+class Panel:
+    """One side: ``u`` where it begins, and how its points are found in the stock.
+
+    p_stock = corner + (u - self.u)·along + v·z
+    """
+
+    side: str
+    u: float
+    width: float
+    corner: Array
+    along: Array
+
+
+@attrs.frozen(eq=False)
+class Line:
+    """One plane's trace round the stock: points (5, 2) at the long edges, the first again."""
+
+    name: str
+    depth_mm: float
+    points: Array
+
+
+@attrs.frozen(eq=False)
+class Development:
+    """edges: (u, name) of the long edges. waste: convex polygons for each side, by cut number;
+    trimmed: what the trim takes, one polygon a side. height: how much of the length is shown."""
+
+    panels: tuple[Panel, ...]
+    edges: tuple[tuple[float, str], ...]
+    lines: tuple[Line, ...]
+    waste: tuple[Array, ...]
+    trimmed: tuple[Array, ...]
+    height: float
+
+    @property
+    def width(self) -> float:
+        return self.panels[-1].u + self.panels[-1].width
+
+
+def develop(plan: EndPlan) -> Development:
+    """Unroll one end that has at least one setup."""
+    part = plan.part
+    w, t = part.width_mm, part.thickness_mm
+    panels = _panels(w, t, (part.x_from, opposite(part.x_from)))
+    lines = _lines(plan, [p.u for p in panels] + [2 * (w + t)])
+    height = min(max(float(line.points[:, 1].max()) for line in lines) + MARGIN_MM, plan.blank_mm)
+    waste, trimmed = [], []
+    for panel in panels:
+        u0, u1 = panel.u, panel.u + panel.width
+        whole = np.array([[u0, 0.0], [u1, 0.0], [u1, height], [u0, height]])
+        trimmed.append(_below(panel, plan.setups[0], whole))
+        for setup in plan.setups:
+            waste += [p for p in _channels(panel, setup, whole) if len(p) > 2]
+    names = edge_names(part.x_from)
+    edges = tuple(zip([p.u for p in panels], names, strict=True))
+    found = tuple(p for p in trimmed if len(p) > 2)
+    return Development(panels, edges, lines, tuple(waste), found, height)
+
+
+def _panels(w: float, t: float, edges: tuple[str, str]) -> tuple[Panel, ...]:
+    at_zero, at_width = edges
+    x, y = np.eye(3)[0], np.eye(3)[1]
+    return (
+        Panel("face_side", 0.0, w, np.zeros(3), x),
+        Panel(at_width, w, t, w * x, y),
+        Panel("back", w + t, w, w * x + t * y, -x),
+        Panel(at_zero, 2 * w + t, t, t * y, -y),
+    )
+
+
+def _lines(plan: EndPlan, us: list[float]) -> tuple[Line, ...]:
+    """Trim, shoulders and floors, each different plane once, as the settings' marks name them."""
+    first = plan.setups[0]
+    wanted: dict[tuple[str, float], SetupPlan] = {("trim", 0.0): first}
+    for setup in plan.setups:
+        for c in setup.notch.channels:
+            wanted.setdefault(("floor" if c.closed else "shoulder", c.depth_mm), setup)
+    out = []
+    for (name, depth), setup in wanted.items():
+        z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, plan.corners)
+        out.append(Line(name, depth, np.stack([us, [*z, z[0]]], -1)))
+    return tuple(out)
+
+
+def _across(panel: Panel, normal: Array, origin: Array) -> tuple[Array, float]:
+    """normal·(p - origin) on a panel, as (n, c) with n·(u, v) + c."""
+    n = np.array([float(normal @ panel.along), float(normal[2])])
+    return n, float(normal @ (panel.corner - panel.u * panel.along - origin))
+
+
+def _below(panel: Panel, setup: SetupPlan, whole: Array) -> Array:
+    n, c = _across(panel, setup.notch.frame[2], setup.notch.origin_mm)
+    return between(whole, n, -np.inf, -c)
+
+
+def _channels(panel: Panel, setup: SetupPlan, whole: Array) -> list[Array]:
+    notch = setup.notch
+    across, a = _across(panel, notch.frame[0], notch.origin_mm)
+    into, b = _across(panel, notch.frame[2], notch.origin_mm)
+    return [
+        between(
+            between(whole, into, -b, channel.depth_mm - b),
+            across,
+            channel.low_mm - a,
+            channel.high_mm - a,
+        )
+        for channel in notch.channels
+    ]

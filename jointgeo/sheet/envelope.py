@@ -1,0 +1,182 @@
+"""How far the plate may tilt with stock of each thickness, and where this job lies.
+
+Knows sheets and ``checks.bench.beam_room``; no joint type. Plain SVG like every other
+drawing: a plotting library would be a dependency for two curves, and would letter and line
+them by another hand.
+
+Theory. The greatest tilt is where the room to the beam vanishes; trim and overhang follow
+the tilt as they would on the machine. The curves are those of one setup, the one that comes
+nearest to the beam in this job: others hang out more or less and have curves of their own,
+so each is written with its own gap. Bodies that swing with the plate (a clamp bar) are not
+in the curves; the feasibility check of each setting has them.
+"""
+
+from __future__ import annotations
+
+import itertools
+
+import attrs
+import numpy as np
+
+from jointgeo.checks.bench import Bench, beam_room
+from jointgeo.fixture import FrontBeam
+from jointgeo.rotations import Array
+from jointgeo.sheet import words
+from jointgeo.sheet.dimension import Callouts
+from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
+from jointgeo.sheet.svg import LINE_MM, Drawing
+
+__all__ = ["envelope", "greatest_tilt_deg"]
+
+#: The picture's plane on paper, and how finely the curves are worked out.
+WIDE, HIGH = 108.0, 110.0
+_POINTS, _STEPS, _HALVINGS = 49, 121, 32
+
+
+def greatest_tilt_deg(bench: Bench, beam: FrontBeam, deep_mm: Array, most_deg: float) -> Array:
+    """Greatest tilt (deg) with room to ``beam`` for each thickness (n,), of the setup's own sign.
+
+    0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
+    """
+    sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
+    deep = np.asarray(deep_mm, float)
+
+    def room(tilt: Array) -> Array:
+        return beam_room(bench, beam, deep_mm=deep, tilt_deg=sign * tilt)
+
+    steps = np.linspace(0.0, most_deg, _STEPS)
+    short = room(np.broadcast_to(steps[:, None], (_STEPS, len(deep)))) < 0
+    first = np.argmax(short, axis=0)
+    high = steps[first]
+    low = steps[np.maximum(first - 1, 0)]
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        fits = room(middle) >= 0
+        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
+    return np.where(short.any(axis=0), np.where(first == 0, 0.0, low), np.inf)
+
+
+@attrs.frozen(eq=False)
+class _Frame:
+    """Thickness to the right, tilt upwards, on the page."""
+
+    thick: float
+    tilt: float
+
+    def at(self, thick: float, tilt: float) -> tuple[float, float]:
+        return WIDE * thick / self.thick, -HIGH * tilt / self.tilt
+
+
+def envelope(sheet: Sheet) -> Drawing | None:
+    """The picture; None where no beam is near or nothing is cut."""
+    marked = [(e, s) for e in sheet.ends for s in e.setups]
+    beams = sheet.fixture.front_beam
+    if not marked or not beams:
+        return None
+    end, setup = min(marked, key=lambda m: _gap(m[1]))
+    fixture = sheet.fixture
+    deepest = max(s.scene.bench.deep_mm for _, s in marked)
+    room = fixture.clamp.opening_mm - fixture.backing.thickness_mm
+    thick = _round_up(max(deepest * 1.1, min(room, 2.5 * deepest)), 10.0)
+    tilts = [abs(s.plan.chosen.tilt_deg) for _, s in marked]
+    tilt = _round_up(max(*tilts, fixture.tilt.max_deg, -fixture.tilt.min_deg) * 1.15, 5.0)
+    d = Drawing(
+        f"Greatest tilt for each thickness on {fixture.name}",
+        f"The curves are for setting {end.number}{_which(end, setup)}: beyond them the stock "
+        "fouls the beam. " + " ".join(_sentence(e, s) for e, s in marked),
+    )
+    frame, labels = _Frame(thick, tilt), Callouts()
+    bench = setup.scene.bench
+    for beam in sorted(beams, key=lambda b: not b.fitted):
+        _curve(d, labels, frame, bench, beam)
+    _scales(d, frame)
+    _limits(d, labels, frame, sheet)
+    _marks(d, labels, frame, marked)
+    labels.draw(d, -20.0, WIDE + 4, -HIGH + LINE_MM, -LINE_MM)
+    return d
+
+
+def _gap(setup: SetupSheet) -> float:
+    gap = setup.plan.chosen.gap_mm
+    return np.inf if gap is None else gap
+
+
+def _round_up(value: float, step: float) -> float:
+    return float(np.ceil(value / step) * step)
+
+
+def _which(end: EndSheet, setup: SetupSheet) -> str:
+    return f", setup {setup.number}" if len(end.setups) > 1 else ""
+
+
+def _sentence(end: EndSheet, setup: SetupSheet) -> str:
+    gap = setup.plan.chosen.gap_mm
+    room = "nothing at the beam's height"
+    if gap is not None:
+        room = f"gap {words.mm(gap)} mm" if gap >= 0 else f"fouls by {words.mm(-gap)} mm"
+    return (
+        f"Setting {end.number}{_which(end, setup)}: {words.mm(setup.scene.bench.deep_mm)} mm at "
+        f"{abs(setup.plan.chosen.tilt_deg):.3f}°, {room}."
+    )
+
+
+def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Bench, beam: FrontBeam) -> None:
+    deep = np.linspace(1.0, frame.thick, _POINTS)
+    found = greatest_tilt_deg(bench, beam, deep, frame.tilt)
+    points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
+    if beam.fitted:
+        for a, b in itertools.pairwise(points):
+            d.hatch([a, b, (b[0], -HIGH), (a[0], -HIGH)], 2.5)
+    inside = [p for p, v in zip(points, found, strict=True) if np.isfinite(v)]
+    d.lines(inside, "outline" if beam.fitted else "phantom", mark="curve")
+    note = beam.name if beam.fitted else f"{beam.name},\nnot fitted"
+    if len(inside) > 1:
+        labels.add("right", inside[-1], note)
+
+
+def _scales(d: Drawing, frame: _Frame) -> None:
+    """Both axes with figures."""
+    d.lines([(0, -HIGH), (0, 0), (WIDE, 0)], "outline")
+    for thick in np.arange(0.0, frame.thick + 1e-9, _step(frame.thick, 6)):
+        x, y = frame.at(thick, 0.0)
+        d.line((x, y), (x, y + 1.5), "thin")
+        d.text((x, y + 5.0), f"{thick:g}", anchor="middle")
+    for tilt in np.arange(0.0, frame.tilt + 1e-9, _step(frame.tilt, 7)):
+        x, y = frame.at(0.0, tilt)
+        d.line((x - 1.5, y), (x, y), "thin")
+        d.text((x - 2.5, y), f"{tilt:g}°", anchor="end")
+    d.text((WIDE / 2, 5.0 + LINE_MM), "thickness from plate to you, mm", anchor="middle")
+    d.text((-20.0, -HIGH / 2), "tilt", anchor="middle", turned=True)
+
+
+def _step(reach: float, most: int) -> float:
+    return next(s for s in (5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if reach / s <= most)
+
+
+def _limits(d: Drawing, labels: Callouts, frame: _Frame, sheet: Sheet) -> None:
+    """Where the tilt's own scale ends."""
+    axis = sheet.fixture.tilt
+    negative = all(s.plan.chosen.tilt_deg < 0 for e in sheet.ends for s in e.setups)
+    most = -axis.min_deg if negative else axis.max_deg
+    a, b = frame.at(0.0, most), frame.at(frame.thick, most)
+    d.line(a, b, "hidden", mark="axis-limit")
+    labels.add("right", b, f"the tilt's\nend, {most:g}°")
+
+
+def _marks(
+    d: Drawing, labels: Callouts, frame: _Frame, marked: list[tuple[EndSheet, SetupSheet]]
+) -> None:
+    """This job's setups, those at one place together."""
+    places: dict[tuple[float, float], list[str]] = {}
+    for end, setup in marked:
+        tilt = abs(setup.plan.chosen.tilt_deg)
+        key = (round(setup.scene.bench.deep_mm, 1), round(tilt, 1))
+        name = str(end.number) + (f".{setup.number}" if len(end.setups) > 1 else "")
+        places.setdefault(key, []).append(name)
+    for (thick, tilt), names in sorted(places.items()):
+        x, y = frame.at(thick, tilt)
+        d.circle((x, y), 1.8, "outline", fill="white", mark="job")
+        many = "settings" if len(names) > 1 else "setting"
+        room = 2 if any("." in n for n in names) else 4
+        rows = [", ".join(names[i : i + room]) for i in range(0, len(names), room)]
+        labels.add("right", (x, y), "\n".join([many, *rows]), bold=True)

@@ -1,0 +1,174 @@
+"""One clamping as solids in the machine frame: what the drawings look at.
+
+Knows a setup on its fixture (``checks.bench``), stands and plain geometry; draws nothing.
+Everything here is solved geometry: no joint type is asked for.
+
+Frame: the machine's, see ``fixture``. A plane view is a pair of its axes: ``FACING`` (X to
+the right, Z up: you look along +Y at the plate), ``ASIDE`` (Y to the right, Z up: you look
+along -X, and you would stand at the left) and ``ABOVE`` (X to the right, Y up: from above).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cached_property
+
+import attrs
+import numpy as np
+
+from jointgeo.blank import corner_points
+from jointgeo.checks.bench import Bench
+from jointgeo.clearance import BOX_EDGES, box, box_corners
+from jointgeo.fixture import Fixture, FrontBeam
+from jointgeo.rotations import Array, about_y
+from jointgeo.sheet.plane import between, hull
+from jointgeo.stand import swing
+
+__all__ = ["ABOVE", "ASIDE", "FACING", "Piece", "Scene"]
+
+FACING, ASIDE, ABOVE = (0, 2), (1, 2), (0, 1)
+THIN_MM = 1e-8
+
+
+@attrs.frozen(eq=False)
+class Piece:
+    """A convex solid: corners (n, 3) and edges (m, 2), rows of corners joined."""
+
+    name: str
+    corners: Array
+    edges: Array
+
+    def outline(self, view: tuple[int, int]) -> Array:
+        return hull(self.corners[:, view])
+
+
+@attrs.frozen(eq=False)
+class Scene:
+    """Stock, plate and all that moves with them, once swivel and tilt are set."""
+
+    bench: Bench
+
+    @property
+    def fixture(self) -> Fixture:
+        return self.bench.fixture
+
+    @cached_property
+    def pieces(self) -> dict[str, Piece]:
+        """Plate, backing, packing and stock, then the fixture's own bodies that go along."""
+        clamped = self.bench.setup.chosen.clamped
+        out = {name: Piece(name, c, e) for name, c, e in clamped.solids()}
+        for body in self.fixture.body:
+            if body.fixed_to in ("tilt", "fence"):
+                corners = box_corners(*box(body.low, body.high))
+                out[body.name] = Piece(
+                    body.name, self.carried(corners, turned=body.fixed_to == "fence"), BOX_EDGES
+                )
+        return out
+
+    def carried(self, points: Array, *, turned: bool) -> Array:
+        """Where tilt, and with ``turned`` the swivel too, take points given at zero settings."""
+        if turned:
+            pivot = self.pivot_at_zero
+            points = (
+                pivot + (points - pivot) @ about_y(np.radians(self.bench.setup.chosen.swivel_deg)).T
+            )
+        return swing(self.fixture, self.bench.setup.chosen.tilt_deg, points)
+
+    @property
+    def pivot_at_zero(self) -> Array:
+        swivel = self.fixture.swivel
+        return np.array([swivel.pivot_x_mm, 0.0, swivel.pivot_z_mm])
+
+    @property
+    def hinge(self) -> Array:
+        return np.array([0.0, self.fixture.tilt.hinge_y_mm, self.fixture.tilt.hinge_z_mm])
+
+    @cached_property
+    def fence(self) -> Array:
+        """The ends, lower and upper, of the fence's working face along the backing, (2, 3)."""
+        x, b = self.fixture.fence.x_mm, self.fixture.backing.thickness_mm
+        ends = np.array([[x, -b, 0.0], [x, -b, self.fixture.plate.height_mm]])
+        return self.carried(ends, turned=True)
+
+    @property
+    def trim_z(self) -> float:
+        return self.bench.end_z_mm
+
+    @cached_property
+    def end(self) -> Array:
+        """The trimmed end as (X, Y) of its corners, (4, 2)."""
+        notch, plan = self.bench.setup.notch, self.bench.plan
+        return self._machine(corner_points(notch.frame, notch.origin_mm, 0.0, plan.corners))[:, :2]
+
+    def _machine(self, points: Array) -> Array:
+        clamped = self.bench.setup.chosen.clamped
+        return np.asarray(points @ clamped.rotation.T + clamped.offset)
+
+    @cached_property
+    def gone(self) -> list[Array]:
+        """Parts of the end that earlier setups have taken, as (X, Y) polygons."""
+        found = (
+            between(self.end, axis, low, high)
+            for axis, bands in self._earlier
+            for low, high in bands
+        )
+        return [p for p in found if len(p) > 2]
+
+    @cached_property
+    def _earlier(self) -> list[tuple[Array, list[tuple[float, float]]]]:
+        """For each earlier setup its way across as (X, Y), and the bands it took, ascending."""
+        setups = self.bench.plan.setups
+        rotation = self.bench.setup.chosen.clamped.rotation
+        out = []
+        for before in setups[: setups.index(self.bench.setup)]:
+            notch = before.notch
+            axis = rotation @ notch.frame[0]
+            # Setups of one end share its plane, where Z is the same everywhere.
+            base = float(self._machine(notch.origin_mm[None, :])[0] @ axis - axis[2] * self.trim_z)
+            bands = [(base + c.low_mm, base + c.high_mm) for c in notch.channels]
+            out.append((axis[:2], bands))
+        return out
+
+    @cached_property
+    def waste(self) -> list[Array]:
+        """For each cut of this setup, in order, what it takes of the end, as (X, Y) polygons."""
+        x, axis = self.bench.setup.corner_x_mm, np.array([1.0, 0.0])
+        cuts = self.bench.setup.cuts
+        return [between(self.end, axis, x + c.left_mm, x + c.right_mm) for c in cuts]
+
+    @cached_property
+    def touch_off(self) -> Array:
+        """The touch-off corner, (3,): the leftmost point of what is left of the end."""
+        left = [self.end]
+        for axis, bands in self._earlier:
+            pieces = (between(p, axis, lo, hi) for p in left for lo, hi in _gaps(bands))
+            # A strip of no width is no wood: a cut that ends at the very side leaves none there.
+            left = [p for p in pieces if len(p) > 2 and float(np.ptp(p @ axis)) > THIN_MM]
+        points = np.concatenate(left or [self.end])
+        x, y = points[int(np.argmin(points[:, 0]))]
+        return np.array([x, y, self.trim_z])
+
+    def foremost(self, beam: FrontBeam) -> tuple[str, Array] | None:
+        """What stands nearest to ``beam`` at its height, and where as (Y, Z); None for nothing."""
+        best: tuple[str, Array] | None = None
+        for name, piece in self.pieces.items():
+            outline = piece.outline(ASIDE)
+            part = between(outline, np.array([0.0, 1.0]), beam.z_min_mm, beam.z_max_mm)
+            if len(part):
+                point = np.array(part[int(np.argmin(part[:, 0]))])
+                if name == "stock":  # a counter-wedge and the wedge's thin end come before it
+                    point[0] -= self.bench.thin_ends_mm
+                if best is None or point[0] < best[1][0]:
+                    best = (name, point)
+        return best
+
+
+def _gaps(bands: list[tuple[float, float]]) -> Iterator[tuple[float, float]]:
+    """What bands leave of an endless line; they may overlap or lie in one another."""
+    at = -np.inf
+    for low, high in sorted(bands):
+        if low > at:
+            yield at, low
+        at = max(at, high)
+    if at < np.inf:
+        yield at, np.inf

@@ -1,0 +1,95 @@
+"""Numbers and names as a person reads them on the sheet.
+
+Knows units and the names of sides; no drawing and no page. Millimetres to 0.01, as
+``report`` prints them, degrees to 0.001 with minutes beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from jointgeo.check import Status
+from jointgeo.settings import Use
+from jointgeo.units import degrees_minutes
+
+__all__ = [
+    "STATUS",
+    "amount",
+    "angle",
+    "check_name",
+    "edge",
+    "listed",
+    "mark",
+    "mm",
+    "side",
+    "use",
+    "wheel",
+]
+
+STATUS: dict[Status, str] = {
+    "pass": "fits",
+    "caution": "fits, with cautions",
+    "fail": "DOES NOT FIT",
+}
+_LONG = ("face_side", "back_edge", "face_edge")
+
+
+def mm(value: float) -> str:
+    """``22.90``, without the unit and never ``-0.00``."""
+    text = f"{value:.2f}"
+    return "0.00" if text == "-0.00" else text
+
+
+def angle(value: float) -> str:
+    """``-7.827° (-7°49.6′)``."""
+    text = f"{value:.3f}"
+    return f"{'0.000' if text == '-0.000' else text}° ({degrees_minutes(value)})"
+
+
+def amount(value: float, unit: str) -> str:
+    """A value of a check or a mark with its unit."""
+    if unit == "mm":
+        return f"{mm(value)} mm"
+    return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}".rstrip()
+
+
+def side(name: str) -> str:
+    """A marked side in words: ``back_edge`` is the back edge."""
+    return name.replace("_", " ")
+
+
+def edge(name: str) -> str:
+    """A long edge of the stock, named by the two sides that meet in it."""
+    for long in _LONG:
+        name = name.replace(long, long.replace("_", " "))
+    return name.replace("_", " / ")
+
+
+def mark(name: str, value: object) -> str:
+    """A layout dimension whose name ends in its unit: ``depth 4.00 mm``."""
+    stem, _, unit = name.rpartition("_")
+    if not isinstance(value, int | float):  # a joint type's slip; shown as it is
+        return f"{side(name)} {value}"
+    return f"{side(stem)} {amount(value, unit)}"
+
+
+def check_name(name: str) -> str:
+    return name.replace("_", " ")
+
+
+def use(item: Use) -> str:
+    """``2 × leg, near end, mirrored``."""
+    hand = "" if item.hand == "as_drawn" else ", mirrored"
+    return f"{item.count} × {item.member}, {item.end} end{hand}"
+
+
+def wheel(turns: int, divisions: int) -> str:
+    """The handwheel from zero, signed: ``7 turns 18 div``."""
+    return f"{turns} turns {divisions} div"
+
+
+def listed(items: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"

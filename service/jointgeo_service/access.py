@@ -1,0 +1,81 @@
+"""Who may ask: hosts by name, bearers of the token; and how long a URL may be.
+
+Knows Flask's request only. Runs before anything else looks at a request.
+
+A page on the internet can make a browser send requests to 127.0.0.1, and a name of the
+page's own can be made to point there. So on the loopback only the loopback's names are
+answered. Elsewhere a token does that work, and every name is taken.
+"""
+
+from __future__ import annotations
+
+import hmac
+import re
+from collections.abc import Collection
+from http import HTTPStatus
+
+import flask
+
+from jointgeo.errors import Problem, shown
+from jointgeo_service.limits import URL_CHARACTERS
+from jointgeo_service.problems import RefusedError, view_takes_query
+
+__all__ = ["LOOPBACK_NAMES", "guard"]
+
+LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
+_HOST = re.compile(r"(\[[0-9a-f:.]+\]|[a-z0-9.-]+)(?::[0-9]{1,5})?", re.ASCII | re.IGNORECASE)
+#: Whoever watches over the service need not know the token to see that it answers.
+OPEN = "/healthz"
+
+
+def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) -> None:
+    """Check every request to ``app``. hosts: names that are answered, None for all."""
+
+    def check() -> None:
+        request = flask.request
+        if hosts is not None:
+            _check_host(request.environ.get("HTTP_HOST", ""), hosts)
+        if token is not None and request.path != OPEN:
+            _check_token(request.environ.get("HTTP_AUTHORIZATION", ""), token)
+        _check_length(request.environ)
+        if request.args and request.method != "OPTIONS" and request.url_rule is not None:
+            _check_arguments(request)
+
+    app.before_request(check)
+
+
+def _check_host(given: str, hosts: Collection[str]) -> None:
+    found = _HOST.fullmatch(given)
+    if found is None or found[1].lower() not in hosts:
+        allowed = "one of " + ", ".join(hosts)
+        problem = Problem("Host", "is not a name of this service", shown(given), allowed)
+        raise RefusedError(HTTPStatus.BAD_REQUEST, problem)
+
+
+def _check_token(given: str, token: str) -> None:
+    scheme, _, key = given.partition(" ")
+    # Compared as bytes and in constant time: how long it takes tells nothing of the token.
+    same = hmac.compare_digest(key.strip().encode("utf-8"), token.encode("utf-8"))
+    if scheme.lower() != "bearer" or not same:
+        problem = Problem("Authorization", "does not hold the token", None, "Bearer <token>")
+        headers = {"WWW-Authenticate": 'Bearer realm="jointgeo"'}
+        raise RefusedError(HTTPStatus.UNAUTHORIZED, problem, headers=headers)
+
+
+def _check_length(environ: dict[str, str]) -> None:
+    # A server gives the URL as it was sent, a test client its parts only.
+    parts = len(environ.get("PATH_INFO", "")) + 1 + len(environ.get("QUERY_STRING", ""))
+    length = max(parts, len(environ.get("REQUEST_URI", "")))
+    if length > URL_CHARACTERS:
+        allowed = f"at most {URL_CHARACTERS} characters"
+        problem = Problem("URL", "is too long", f"{length} characters", allowed)
+        raise RefusedError(HTTPStatus.REQUEST_URI_TOO_LONG, problem)
+
+
+def _check_arguments(request: flask.Request) -> None:
+    if not view_takes_query():
+        problems = [
+            Problem(name[:60], "is not a known argument", shown(value), "no argument at all")
+            for name, value in request.args.items()
+        ]
+        raise RefusedError(HTTPStatus.UNPROCESSABLE_ENTITY, *problems)

@@ -1,0 +1,62 @@
+"""The application: every part of the service put together.
+
+Knows all of it and computes nothing.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+from collections.abc import Collection
+
+import flask
+
+from jointgeo_service import access, log, problems
+from jointgeo_service.api import make_api
+from jointgeo_service.batch_views import batch_routes
+from jointgeo_service.catalogue_views import catalogue_routes
+from jointgeo_service.joint_views import joint_routes, unknown_routes
+from jointgeo_service.pages import page_routes
+from jointgeo_service.plugins import Catalogue
+from jointgeo_service.questions import Questions
+from jointgeo_service.sheet_view import sheet_routes
+
+__all__ = ["create_app"]
+
+
+def create_app(
+    *,
+    token: str | None = None,
+    hosts: Collection[str] | None = access.LOOPBACK_NAMES,
+    catalogue: Catalogue | None = None,
+) -> flask.Flask:
+    """The service as a WSGI application.
+
+    token: what every request but that for health must bear; None for no token.
+    hosts: the names in Host that are answered; None for all.
+    catalogue: the joint types offered; by default those that are installed.
+    """
+    app = flask.Flask("jointgeo_service", static_folder=None)
+    # A doubled slash or one too many is an unknown URL; a redirect would lose a POST's body.
+    app.url_map.merge_slashes = False
+    app.url_map.strict_slashes = True
+    version = importlib.metadata.version("jointgeo")
+    log.requests(app)
+    problems.register(app)
+    access.guard(app, token, hosts)
+    app.after_request(_no_guessing)
+    api = make_api(app, version, token=token is not None)
+    questions = Questions(catalogue or Catalogue.installed())
+    for name, schema in questions.documented().items():
+        api.spec.components.schema(name, schema=schema)
+    api.register_blueprint(catalogue_routes(questions.catalogue, version))
+    api.register_blueprint(joint_routes(questions))
+    api.register_blueprint(batch_routes(questions))
+    unknown_routes(app, questions.catalogue)
+    app.register_blueprint(sheet_routes(questions.catalogue))
+    page_routes(app, api)
+    return app
+
+
+def _no_guessing(response: flask.Response) -> flask.Response:
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    return response

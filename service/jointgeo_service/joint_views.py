@@ -1,0 +1,120 @@
+"""Settings and feasibility of one joint: POST with JSON, GET with a flat query string.
+
+Knows the questions and the shapes; knows no joint type by name: the routes are made for
+whatever types are in the catalogue, so that each has its own place in the document.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import flask
+import marshmallow as ma
+from werkzeug.exceptions import NotFound
+
+from jointgeo.fixture_file import fixture_names
+from jointgeo_service.answers import ref
+from jointgeo_service.api import Routes
+from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError
+from jointgeo_service.problems import as_not_found, takes_query
+from jointgeo_service.queries import Query
+from jointgeo_service.questions import Questions, solved
+from jointgeo_service.shapes import pick, table
+from jointgeo_service.strict_json import encode, read_json
+
+__all__ = ["joint_routes", "unknown_routes"]
+
+SUMMARIES = {
+    "settings": "What to set and cut",
+    "feasibility": "Whether it fits, by how much, and what to change",
+}
+FORMS = ["application/json", "text/csv", "text/plain"]
+
+
+def joint_routes(questions: Questions) -> Routes:
+    """GET and POST of both answers for every joint type."""
+    routes = Routes("joints", __name__, description="Settings and feasibility of one joint")
+    for known in questions.catalogue.known.values():
+        query = Query(known)
+        for want in SUMMARIES:
+            url = f"/v1/joint-types/{known.name}/{want}"
+            body = questions.bodies[known.name]
+            routes.add_url_rule(
+                url, f"get_{known.name}_{want}", _getter(routes, known, query, want)
+            )
+            routes.add_url_rule(
+                url,
+                f"post_{known.name}_{want}",
+                _poster(routes, known, body, want),
+                methods=["POST"],
+            )
+    return routes
+
+
+def _getter(routes: Routes, known: Known, query: Query, want: str) -> Any:
+    def get() -> flask.Response:
+        asked = query.read(flask.request.args.items(multi=True))
+        question = {"joint": asked.joint, "fixture": asked.fixture, "hand": asked.hand}
+        answer = solved(known, question, want)
+        with known.answers():
+            written = encode(answer)
+            if asked.shape == "json":
+                return flask.Response(written, mimetype="application/json")
+            # Read back, so that a cell holds what JSON holds and numpy's types are gone.
+            plain: Any = read_json(written)
+            if asked.shape == "value":
+                assert asked.pick is not None  # noqa: S101  # the query's reader requires it
+                text = pick(plain, asked.pick, asked.part, asked.setup)
+                return flask.Response(text, mimetype="text/plain")
+            text = table(want, plain, asked.part, asked.setup)
+            return flask.Response(text, content_type="text/csv; charset=utf-8; header=present")
+
+    schemas: dict[str, Any] = {form: {"schema": {"type": "string"}} for form in FORMS}
+    schemas["application/json"] = {"schema": ref(want)}
+    view = routes.doc(
+        summary=SUMMARIES[want],
+        operationId=f"get_{known.name}_{want}",
+        parameters=[{"in": "query", "schema": query.schema}],
+        responses={200: {"description": "The answer in the shape asked for", "content": schemas}},
+    )(get)
+    return takes_query(view)
+
+
+def _poster(routes: Routes, known: Known, body: ma.Schema, want: str) -> Any:
+    def post(loaded: dict[str, Any]) -> flask.Response:
+        answer = solved(known, loaded, want)
+        with known.answers():
+            return flask.Response(encode(answer), mimetype="application/json")
+
+    content = {"application/json": {"schema": ref(want)}}
+    described = routes.doc(
+        summary=SUMMARIES[want],
+        operationId=f"post_{known.name}_{want}",
+        responses={200: {"description": "The answer", "content": content}},
+    )(post)
+    return routes.arguments(body, example=_example(known))(described)
+
+
+def _example(known: Known) -> dict[str, Any] | None:
+    """A worked example on the first fixture; None where the type's own example fails."""
+    try:
+        example = {"joint": known.examples()[0], "fixture": fixture_names()[0]}
+        encode(example)
+    # A type that answers but shows no example is still worth offering.
+    except (PluginAtFaultError, IndexError, TypeError, ValueError):
+        return None
+    return example
+
+
+def unknown_routes(app: flask.Flask, catalogue: Catalogue) -> None:
+    """The same URLs for a name that is not in the catalogue: an error, in cell mode too."""
+
+    @takes_query
+    def unknown(name: str) -> flask.Response:
+        with as_not_found():
+            catalogue.get(name)
+        raise NotFound
+
+    for want in SUMMARIES:
+        url = f"/v1/joint-types/<name>/{want}"
+        app.add_url_rule(url, f"unknown_{want}", unknown, methods=["GET", "POST"])

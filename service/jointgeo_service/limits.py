@@ -1,0 +1,58 @@
+"""What the service takes at most. Each limit is said here and nowhere else.
+
+Knows nothing. The ranges of a joint's or a fixture's own values are not here: they stand
+on the attrs fields of those classes.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "BATCH_BYTES",
+    "BODY_BYTES",
+    "CELL_CHARACTERS",
+    "ERRORS",
+    "ID_CHARACTERS",
+    "LIST_ITEMS",
+    "NUMBER_DIGITS",
+    "STOP_SECONDS",
+    "TABLE_NAMES",
+    "THREADS",
+    "URL_CHARACTERS",
+    "in_words",
+]
+
+#: A joint with a fixture of its own is some 5 kB of JSON.
+BODY_BYTES = 1024 * 1024
+BATCH_BYTES = 4 * 1024 * 1024
+#: Of a batch, and of every list within a fixture.
+LIST_ITEMS = 1000
+#: A joint has some twenty parameters. A mebibyte of unknown names would take the reader,
+#: which compares them with the known ones, minutes to refuse one by one.
+TABLE_NAMES = 200
+#: More of them than anybody mends at once are counted, not listed.
+ERRORS = 100
+#: The longest flat question is under 2,000 characters; spreadsheets send up to 9,000.
+URL_CHARACTERS = 8000
+ID_CHARACTERS = 80
+#: A float has at most 309 digits before its point; int() takes quadratic time in the digits.
+NUMBER_DIGITS = 400
+#: A cell shows the beginning of a text only.
+CELL_CHARACTERS = 200
+
+#: Threads that answer. The work is done under one interpreter lock, so more of them would
+#: only let short questions overtake long ones.
+THREADS = 4
+#: How long a stop waits for requests under way. A batch of 1,000 joints may take most of it
+#: on a slow machine; a second signal does not wait.
+STOP_SECONDS = 120
+
+
+def in_words() -> str:
+    """The limits as one paragraph for the API page."""
+    return (
+        f"Limits: a body of {BODY_BYTES:,} bytes ({BATCH_BYTES:,} for a batch), {LIST_ITEMS:,} "
+        f"items in a list, a batch's among them, {TABLE_NAMES} names in a table, a URL of "
+        f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
+        f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "
+        "The range of every other value stands beside it below."
+    )

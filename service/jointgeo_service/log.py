@@ -1,0 +1,64 @@
+"""One line of JSON for each request, and none of the caller's data in it.
+
+Knows Flask and logging. A line names the route's pattern and not the URL, since a URL
+holds what the caller sent.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import sys
+import time
+from datetime import UTC, datetime
+
+import flask
+
+__all__ = ["configure", "line", "requests"]
+
+METHODS = frozenset(("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE"))
+LOG = logging.getLogger("jointgeo_service.request")
+
+
+class _Lines(logging.Formatter):
+    """A record as one JSON object; ``fields`` of the record are members of it."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        at = datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds")
+        line = {"time": at, "level": record.levelname.lower(), "event": record.getMessage()}
+        return json.dumps(line | getattr(record, "fields", {}))
+
+
+def configure() -> None:
+    """Send the log of the whole process to standard error, one JSON object a line."""
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(_Lines())
+    logging.basicConfig(level=logging.WARNING, handlers=[handler], force=True)
+    LOG.setLevel(logging.INFO)
+    # It warns of every request that waits for a free thread, which is what a queue is for.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    # A warning of a joint type's arithmetic is a line like all others.
+    logging.captureWarnings(True)
+
+
+def line(method: str, route: str | None, status: int, ms: float = 0.0) -> None:
+    """One request. method: as it came; route: the pattern of the route, None for none."""
+    known = method if method in METHODS else "?"
+    fields = {"method": known, "route": route, "status": status, "ms": round(ms, 3)}
+    LOG.info("request", extra={"fields": fields})
+
+
+def requests(app: flask.Flask) -> None:
+    """Log every request to ``app`` when its answer is ready to be sent."""
+
+    def begin() -> None:
+        flask.g.began = time.perf_counter()
+
+    def end(response: flask.Response) -> flask.Response:
+        rule, method = flask.request.url_rule, flask.request.method
+        took = (time.perf_counter() - flask.g.began) * 1000
+        line(method, rule.rule if rule is not None else None, response.status_code, took)
+        return response
+
+    app.before_request(begin)
+    app.after_request(end)

@@ -1,0 +1,190 @@
+"""Every refusal as RFC 9457 problem details, or as a short text in a spreadsheet's cell.
+
+Knows Flask and jointgeo's errors; knows no route and no joint type. Whose fault it is
+decides the status: the caller's is a 4xx that names each field, a joint type's is a 502
+that names the distribution, anything else is a fault of this service and a 500.
+"""
+
+from __future__ import annotations
+
+import logging
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from http import HTTPStatus
+from typing import Any, TypeVar
+
+import flask
+from werkzeug.exceptions import HTTPException
+
+from jointgeo.errors import InputError, Problem, UnknownNameError
+from jointgeo_service.limits import CELL_CHARACTERS, ERRORS
+from jointgeo_service.plugins import PluginAtFaultError
+from jointgeo_service.strict_json import MalformedError, encode
+
+__all__ = [
+    "MEDIA_TYPE",
+    "RefusedError",
+    "as_not_found",
+    "in_a_cell",
+    "input_problem",
+    "plugin_problem",
+    "problem",
+    "register",
+    "takes_query",
+    "unexpected_problem",
+    "view_takes_query",
+]
+
+MEDIA_TYPE = "application/problem+json"
+UNUSABLE = "urn:jointgeo:problem:unusable-input"
+PLUGIN = "urn:jointgeo:problem:plug-in-at-fault"
+FAULTS = logging.getLogger("jointgeo_service.fault")
+View = TypeVar("View", bound=Callable[..., Any])
+
+
+class RefusedError(InputError):
+    """The caller's fault, with a status of its own and perhaps a header."""
+
+    def __init__(
+        self, status: HTTPStatus, *problems: Problem, headers: Mapping[str, str] | None = None
+    ) -> None:
+        self.status = status
+        self.headers = dict(headers or {})
+        super().__init__(*problems)
+
+
+def problem(
+    status: int, title: str, detail: str, kind: str, errors: Iterable[Problem] = ()
+) -> dict[str, Any]:
+    """The members of RFC 9457, and ``errors`` with one entry for each field at fault."""
+    out: dict[str, Any] = {"type": kind, "title": title, "status": status, "detail": detail}
+    listed = [_entry(p) for p in errors]
+    return out | ({"errors": listed} if listed else {})
+
+
+def _entry(p: Problem) -> dict[str, Any]:
+    # A name is the caller's own text and may hold what cannot be printed, half a surrogate
+    # pair included; the other members are made printable where they are made.
+    entry = p.as_dict()
+    entry["field"] = "".join(c if c.isprintable() else "\ufffd" for c in p.field)
+    return entry
+
+
+def input_problem(error: InputError) -> dict[str, Any]:
+    """Problem details of what the caller can mend."""
+    status = HTTPStatus.UNPROCESSABLE_ENTITY
+    if isinstance(error, RefusedError):
+        status = error.status
+    elif isinstance(error, MalformedError):
+        status = HTTPStatus.BAD_REQUEST
+    entries = [_entry(p) for p in error.problems[:3]]
+    detail = "; ".join(f"{e['field']} {e['message']}".strip() for e in entries)
+    if len(error.problems) > 3:
+        detail += f"; and {len(error.problems) - 3} more"
+    kind = UNUSABLE if status is HTTPStatus.UNPROCESSABLE_ENTITY else "about:blank"
+    title = "The input cannot be used" if kind == UNUSABLE else status.phrase
+    return problem(status, title, detail, kind, error.problems[:ERRORS])
+
+
+def plugin_problem(error: PluginAtFaultError) -> dict[str, Any]:
+    """Problem details of what only a joint type's author can mend; it is logged."""
+    _record(error.__cause__ or error, error.joint_type)
+    status = HTTPStatus.BAD_GATEWAY
+    title = f"The plug-in is at fault: {error.joint_type} from {error.distribution}"
+    return problem(status, title, str(error), PLUGIN)
+
+
+def unexpected_problem(error: Exception) -> dict[str, Any]:
+    """Problem details of a fault of this service; it is logged."""
+    _record(error, "")
+    status = HTTPStatus.INTERNAL_SERVER_ERROR
+    detail = "The service failed. Its log says where; the input is not at fault."
+    return problem(status, status.phrase, detail, "about:blank")
+
+
+def _answer(details: dict[str, Any], headers: Mapping[str, str] | None = None) -> flask.Response:
+    if in_a_cell():
+        errors = details.get("errors")
+        says = details["detail"] or details["title"]
+        if errors:
+            first = errors[0]
+            says = f"{first['field']} {first['message']}"
+            says += f"; given {first['given']}" if "given" in first else ""
+            says += f"; allowed: {first['allowed']}" if "allowed" in first else ""
+            says += f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
+        text = "# " + " ".join(says.split())
+        if len(text) > CELL_CHARACTERS:
+            text = text[: CELL_CHARACTERS - 1] + "…"
+        return flask.Response(text, mimetype="text/plain")
+    return flask.Response(
+        encode(details), details["status"], dict(headers or {}), mimetype=MEDIA_TYPE
+    )
+
+
+def takes_query(view: View) -> View:
+    """Marks a view that reads a query string, and so knows cell mode; all others refuse one."""
+    view.takes_query = True  # type: ignore[attr-defined]  # a mark on the function
+    return view
+
+
+def view_takes_query() -> bool:
+    """Whether the view of this request is marked so."""
+    view = flask.current_app.view_functions.get(flask.request.endpoint or "")
+    return hasattr(view, "takes_query")
+
+
+def in_a_cell() -> bool:
+    """Whether this request asks for its errors as text with status 200."""
+    request = flask.request
+    if request.method not in ("GET", "HEAD"):
+        return False
+    return view_takes_query() and "1" in request.args.getlist("cells")
+
+
+@contextmanager
+def as_not_found() -> Iterator[None]:
+    """Answers 404 where a name in the URL is unknown; elsewhere that is a 422."""
+    try:
+        yield
+    except UnknownNameError as error:
+        raise RefusedError(HTTPStatus.NOT_FOUND, *error.problems) from None
+
+
+def _on_input(error: InputError) -> flask.Response:
+    headers = error.headers if isinstance(error, RefusedError) else None
+    return _answer(input_problem(error), headers)
+
+
+def _on_plugin(error: PluginAtFaultError) -> flask.Response:
+    return _answer(plugin_problem(error))
+
+
+def _on_http(error: HTTPException) -> flask.Response:
+    status = HTTPStatus(error.code or 500)
+    # get_headers also gives the type of werkzeug's own page, which is not what is sent.
+    headers = {k: v for k, v in error.get_headers() if k.lower() != "content-type"}
+    detail = error.description or status.phrase
+    return _answer(problem(status, status.phrase, detail, "about:blank"), headers)
+
+
+def _on_anything(error: Exception) -> flask.Response:
+    return _answer(unexpected_problem(error))
+
+
+def _record(error: BaseException, joint_type: str) -> None:
+    """Where it went wrong, without the message: that may hold the caller's values."""
+    frames = traceback.extract_tb(error.__traceback__)[-4:]
+    where = [f"{f.filename.rpartition('/')[2]}:{f.lineno}" for f in frames]
+    FAULTS.error(
+        "fault",
+        extra={"fields": {"error": type(error).__name__, "joint_type": joint_type, "where": where}},
+    )
+
+
+def register(app: flask.Flask) -> None:
+    """Let ``app`` answer every error of its own and of the library in this form."""
+    app.register_error_handler(InputError, _on_input)
+    app.register_error_handler(PluginAtFaultError, _on_plugin)
+    app.register_error_handler(HTTPException, _on_http)
+    app.register_error_handler(Exception, _on_anything)

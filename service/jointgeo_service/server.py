@@ -1,0 +1,191 @@
+"""The service on waitress: where it listens, and how it stops without losing an answer.
+
+Knows sockets, signals and waitress; knows no route.
+
+Theory of operation. waitress' own ``run`` ends on a signal with whatever is under way cut
+off. Here the same loop is turned by hand: the first signal closes the listening socket,
+connections with nothing under way are closed, and the loop goes on until the others have
+their answers or ``STOP_SECONDS`` are over. A second signal does not wait.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import logging
+import os
+import signal
+import socket
+import sys
+import time
+from collections.abc import Callable
+from http import HTTPStatus
+from typing import Any
+
+import waitress.channel  # type: ignore[import-untyped]  # waitress ships no types
+import waitress.server  # type: ignore[import-untyped]  # waitress ships no types
+import waitress.task  # type: ignore[import-untyped]  # waitress ships no types
+from waitress import wasyncore
+
+from jointgeo_service import log
+from jointgeo_service.access import LOOPBACK_NAMES
+from jointgeo_service.app import create_app
+from jointgeo_service.limits import BATCH_BYTES, STOP_SECONDS, THREADS
+from jointgeo_service.problems import MEDIA_TYPE, problem
+from jointgeo_service.strict_json import encode
+
+__all__ = ["Service", "StartError", "answered_hosts", "serve"]
+
+TOKEN = "JOINTGEO_TOKEN"  # noqa: S105  # the name of the variable, not its value
+LOG = logging.getLogger("jointgeo_service.server")
+#: A body beyond its limit is still read up to this, so that its sender gets to read the
+#: refusal; beyond this waitress hangs up.
+MOST_READ = 4 * BATCH_BYTES
+
+
+class StartError(Exception):
+    """The service cannot start as it was asked to; the message says why."""
+
+
+class _ProblemTask(waitress.task.ErrorTask):  # type: ignore[misc]  # waitress ships no types
+    """What waitress refuses before any route sees it, in the form of all other refusals."""
+
+    def execute(self) -> None:
+        error = self.request.error
+        status = HTTPStatus(error.code)
+        body = encode(problem(status, status.phrase, str(error.body), "about:blank"))
+        self.status = f"{status.value} {status.phrase}"
+        self.response_headers.append(("Content-Type", MEDIA_TYPE))
+        self.response_headers.append(("X-Content-Type-Options", "nosniff"))
+        self.set_close_on_finish()
+        self.content_length = len(body)
+        self.write(body)
+        log.line("?", None, status)
+
+
+class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress ships no types
+    error_task_class = _ProblemTask
+
+    def is_idle(self) -> bool:
+        """Nothing read in part, nothing being answered, nothing left to send."""
+        return not self.requests and self.request is None and not self.total_outbufs_len
+
+
+class Service:
+    """A waitress server on an open socket."""
+
+    def __init__(self, app: Any, listening: socket.socket) -> None:
+        self._server = waitress.server.create_server(
+            app,
+            sockets=[listening],
+            threads=THREADS,
+            ident="jointgeo",
+            max_request_body_size=MOST_READ,
+            asyncore_use_poll=True,
+        )
+        self._server.channel_class = _Channel
+        self._signals = 0
+
+    def stop(self, *_: object) -> None:
+        """Ask for a stop; asked twice, it does not wait. May be called from a signal handler."""
+        self._signals += 1
+        self._server.pull_trigger()
+
+    def run(self) -> bool:
+        """Answer requests until ``stop``. True if every request under way was finished."""
+        while not self._signals:
+            self._turn(1.0)
+        # The listening socket only: the trigger by which threads wake the loop stays.
+        wasyncore.dispatcher.close(self._server)
+        self._turn(0.0)
+        done = self._drained(time.monotonic() + STOP_SECONDS)
+        self._server.task_dispatcher.shutdown(timeout=1)
+        wasyncore.close_all(self._server._map)
+        return done
+
+    def _turn(self, seconds: float) -> None:
+        wasyncore.loop(timeout=seconds, use_poll=True, map=self._server._map, count=1)
+
+    def _drained(self, deadline: float) -> bool:
+        while time.monotonic() < deadline and self._signals < 2:
+            for channel in list(self._server.active_channels.values()):
+                if channel.is_idle():
+                    channel.handle_close()
+            if not self._server.active_channels:
+                return True
+            self._turn(0.1)
+        return False
+
+
+def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:
+    """Serve until a signal says stop; the exit code. Raises StartError where it cannot.
+
+    say: is told the address, once the socket is open.
+    """
+    token = _token()
+    family, address = _resolved(host, port)
+    hosts = answered_hosts(address[0], token)
+    with _open(family, address) as listening:
+        port = listening.getsockname()[1]
+        log.configure()
+        service = Service(create_app(token=token, hosts=hosts), listening)
+        for kind in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(kind, service.stop)
+        say(f"jointgeo serve: listening at http://{_name(address[0])}:{port} (API page at /docs)")
+        sys.stdout.flush()
+        if service.run():
+            return 0
+    LOG.error("stopped with requests unanswered")
+    return 1
+
+
+def _token() -> str | None:
+    token = os.environ.get(TOKEN) or None
+    if token is not None and not (token.isascii() and token.isprintable() and " " not in token):
+        raise StartError(f"{TOKEN} must be printable ASCII without spaces, to stand in a header")
+    return token
+
+
+def answered_hosts(address: str, token: str | None) -> tuple[str, ...] | None:
+    """The names in Host that are answered at an address; None for all, which takes a token.
+
+    Raises StartError where other machines can reach the address and there is no token.
+    """
+    if ipaddress.ip_address(address.partition("%")[0]).is_loopback:
+        return tuple(dict.fromkeys((*LOOPBACK_NAMES, _name(address))))
+    if token is None:
+        raise StartError(
+            f"{address} can be reached from other machines: set {TOKEN} to a secret of your "
+            "own, which every request must then bear, or listen at 127.0.0.1"
+        )
+    return None
+
+
+def _name(address: str) -> str:
+    return f"[{address}]" if ":" in address else address
+
+
+def _resolved(host: str, port: int) -> tuple[int, Any]:
+    """Family and address of the socket to open; StartError says that there is none."""
+    try:
+        found = socket.getaddrinfo(host or "?", port, type=socket.SOCK_STREAM)
+    except (OSError, UnicodeError) as error:
+        raise StartError(f"the host {host!r} cannot be resolved: {error}") from None
+    family, _, _, _, address = min(found, key=lambda f: f[0] != socket.AF_INET)
+    return family, address
+
+
+def _open(family: int, address: Any) -> socket.socket:
+    """A listening socket; StartError says in words why there is none."""
+    opened = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        if os.name == "posix":  # elsewhere it would let two services share one port
+            opened.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        opened.bind(address)
+        # Two sockets may be bound to one port; it is listening that is refused.
+        opened.listen(1024)
+    except OSError as error:
+        opened.close()
+        reason = (error.strerror or str(error)).lower()
+        where = f"port {address[1]} of {address[0]}"
+        raise StartError(f"{where} cannot be opened: {reason}") from None
+    return opened

@@ -1,0 +1,144 @@
+"""JSON read and written strictly: what is doubtful is refused by name, not guessed at.
+
+Knows jointgeo's errors and the limits; knows no HTTP and no joint.
+
+Theory of operation. The reader of the standard library takes NaN, lets the last of two
+equal names win, fails on an integer of 5,000 digits and on deep nesting. Raising inside
+its hooks would lose the path to the field, since a hook sees a value and not its place.
+So a value that nobody may use is read as an ``Unusable``: it is no number, no text and no
+table, and whoever reads that field refuses it there, by name, as any other wrong value.
+An object that gives a name twice is kept as a ``Twice`` and found afterwards by ``misfits``,
+together with lists and tables that are longer than anybody's.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from jointgeo.errors import InputError, Problem, shown
+from jointgeo_service.limits import LIST_ITEMS, NUMBER_DIGITS, TABLE_NAMES
+
+__all__ = ["MalformedError", "Unusable", "encode", "misfits", "number_in", "read_json"]
+
+_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?", re.ASCII)
+
+
+class MalformedError(InputError):
+    """The body is no JSON at all, so no field can be named."""
+
+
+class Unusable:
+    """A value that JSON can spell and nobody may use; its repr says what was written."""
+
+    __slots__ = ("says",)
+
+    def __init__(self, says: str) -> None:
+        self.says = says
+
+    def __repr__(self) -> str:
+        return self.says
+
+
+class Twice(dict[str, Any]):
+    """An object in which ``names`` were given more than once; the last value of each is kept."""
+
+    names: tuple[str, ...] = ()
+
+
+def _integer(text: str) -> object:
+    if len(text) > NUMBER_DIGITS:
+        return Unusable(f"{text[:12]}… (a number of {len(text)} characters)")
+    return int(text)
+
+
+def _float(text: str) -> object:
+    if len(text) > NUMBER_DIGITS:
+        return Unusable(f"{text[:12]}… (a number of {len(text)} characters)")
+    value = float(text)
+    return value if math.isfinite(value) else Unusable(text)
+
+
+def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    out = dict(pairs)
+    if len(out) == len(pairs):
+        return out
+    seen: set[str] = set()
+    names = [name for name, _ in pairs if name in seen or seen.add(name)]  # type: ignore[func-returns-value]  # set.add in a condition
+    double = Twice(out)
+    double.names = tuple(dict.fromkeys(names))
+    return double
+
+
+_DECODER = json.JSONDecoder(
+    object_pairs_hook=_pairs, parse_int=_integer, parse_float=_float, parse_constant=Unusable
+)
+
+
+def number_in(text: str) -> object:
+    """``text`` as a number where it is one by JSON's grammar, else the same text.
+
+    The grammar of float() is wider: it takes " 1_0 ", "１" and "nan".
+    """
+    if not _NUMBER.fullmatch(text):
+        return text
+    return _integer(text) if text.lstrip("-").isdecimal() else _float(text)
+
+
+def read_json(raw: bytes) -> object:
+    """The value in a request's body. Raises MalformedError where it is not JSON in UTF-8."""
+    allowed = "JSON in UTF-8"
+    try:
+        return _DECODER.decode(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        problem = Problem("body", f"is not UTF-8 at byte {error.start}", None, allowed)
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno}, column {error.colno}"
+        problem = Problem("body", f"is not JSON: {error.msg} at {where}", None, allowed)
+    except RecursionError:
+        problem = Problem("body", "is nested too deeply", None, allowed)
+    raise MalformedError(problem)
+
+
+def misfits(data: object, field: str = "") -> Iterator[Problem]:
+    """A Problem for each name given twice, and each list or table too long, anywhere in ``data``.
+
+    What lies within a list or table that is too long is not looked at. Keeps its own stack:
+    the data may be nested as deeply as the reader allows.
+    """
+    waiting = [(field, data)]
+    while waiting:
+        path, value = waiting.pop()
+        if not isinstance(value, (dict, list)):
+            continue
+        kind, most = ("list", LIST_ITEMS) if isinstance(value, list) else ("table", TABLE_NAMES)
+        if len(value) > most:
+            allowed = f"at most {most} {'items' if kind == 'list' else 'names'}"
+            yield Problem(path or "body", f"is too long a {kind}", str(len(value)), allowed)
+        elif isinstance(value, list):
+            waiting.extend((f"{path}[{i}]", item) for i, item in enumerate(value))
+        else:
+            stem = f"{path}." if path else ""
+            for name in value.names if isinstance(value, Twice) else ():
+                message = "is given more than once in one object"
+                yield Problem(f"{stem}{name}", message, shown(value[name]), "once")
+            waiting.extend((f"{stem}{name}", item) for name, item in value.items())
+
+
+def _plain(value: object) -> object:
+    """numpy's scalars and arrays, which a joint type's author may well have put in an answer."""
+    listed = getattr(value, "tolist", None)
+    if listed is None:
+        raise TypeError(f"{type(value).__name__} cannot be written as JSON")
+    return listed()
+
+
+_ENCODER = json.JSONEncoder(allow_nan=False, separators=(",", ":"), default=_plain)
+
+
+def encode(value: object) -> bytes:
+    """``value`` as JSON in ASCII; ValueError for a number that is not finite, else TypeError."""
+    return _ENCODER.encode(value).encode("ascii")

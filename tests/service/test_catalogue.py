@@ -1,0 +1,110 @@
+"""Joint types and fixtures as they are listed, and names that are none."""
+
+from __future__ import annotations
+
+import pytest
+from flask.testing import FlaskClient
+
+import jointgeo
+from jointgeo.fields import describe
+
+TYPES = sorted(jointgeo.joint_types())
+# What a file server would take for a path, raw and percent-encoded, once and twice.
+PATHS = [
+    "..", "../porch", "../../etc/passwd", "/etc/passwd", "porch/../porch", "./porch", "porch.toml",
+    "..%2Fporch", "%2e%2e%2fporch", "%252e%252e%252fporch", "..\\porch", "C:\\porch.toml",
+    "file:///etc/passwd", "porch%00", "porch%00.toml", "%2Fetc%2Fpasswd", "porch ", "PORCH", "~",
+]  # fmt: skip
+
+
+def test_health(client: FlaskClient) -> None:
+    answer = client.get("/healthz")
+    assert answer.status_code == 200
+    assert answer.json == {"status": "ok", "version": "0.1.0"}
+
+
+def test_every_type_is_listed_as_its_fields_say(client: FlaskClient) -> None:
+    answer = client.get("/v1/joint-types").json
+    assert answer is not None
+    assert [t["name"] for t in answer["joint_types"]] == TYPES
+    assert answer["refused"] == []
+    for listed in answer["joint_types"]:
+        infos = describe(jointgeo.joint_type(listed["name"]))
+        assert [p["name"] for p in listed["parameters"]] == [i.name for i in infos]
+        for given, info in zip(listed["parameters"], infos, strict=True):
+            for member in ("kind", "unit", "help", "low", "high", "above", "required", "default"):
+                assert given[member] == getattr(info, member), (info.name, member)
+            assert given["choices"] == list(info.choices)
+            assert given["inches_name"] == info.inches_name
+
+
+@pytest.mark.parametrize("name", TYPES)
+def test_one_type_shows_examples_that_can_be_sent_back(client: FlaskClient, name: str) -> None:
+    answer = client.get(f"/v1/joint-types/{name}").json
+    assert answer is not None
+    assert answer["name"] == name
+    assert answer["examples"]
+    for example in answer["examples"]:
+        question = {"joint": example, "fixture": "porch"}
+        assert client.post(f"/v1/joint-types/{name}/settings", json=question).status_code == 200
+
+
+def test_an_unknown_type_is_not_found(client: FlaskClient) -> None:
+    for url in ("", "/settings", "/feasibility"):
+        answer = client.get(f"/v1/joint-types/mortise_and_wish{url}")
+        assert answer.status_code == 404
+        assert answer.mimetype == "application/problem+json"
+        assert answer.json is not None
+        assert answer.json["errors"][0]["field"] == "joint_type"
+    assert client.post("/v1/joint-types/mortise_and_wish/settings", json={}).status_code == 404
+
+
+def test_a_fixture_is_given_in_the_form_a_question_takes(
+    client: FlaskClient, examples: dict[str, dict[str, object]]
+) -> None:
+    listed = client.get("/v1/fixtures").json
+    assert listed is not None
+    assert "porch" in [f["name"] for f in listed["fixtures"]]
+    assert all(f["title"] for f in listed["fixtures"])
+    whole = client.get("/v1/fixtures/porch").json
+    url = f"/v1/joint-types/{TYPES[0]}/settings"
+    by_name = client.post(url, json={"joint": examples[TYPES[0]], "fixture": "porch"})
+    by_value = client.post(url, json={"joint": examples[TYPES[0]], "fixture": whole})
+    assert by_name.status_code == by_value.status_code == 200
+    assert by_name.data == by_value.data
+
+
+@pytest.mark.parametrize("path", PATHS)
+def test_a_fixture_is_never_a_path(
+    client: FlaskClient, examples: dict[str, dict[str, object]], path: str
+) -> None:
+    """Nothing that looks like one is opened, wherever a fixture's name may stand."""
+    assert 400 <= client.get(f"/v1/fixtures/{path}").status_code < 500
+    name = TYPES[0]
+    url, joint = f"/v1/joint-types/{name}/settings", examples[name]
+    problems = [
+        client.post(url, json={"joint": joint, "fixture": path}),
+        client.get(url, query_string={**joint, "fixture": path}),
+    ]
+    item = {"joint_type": name, "want": "settings", "joint": joint, "fixture": path}
+    batch = client.post("/v1/batch", json={"items": [item]}).json
+    assert batch is not None
+    for answer in [*(p.json for p in problems), batch["items"][0]["problem"]]:
+        assert answer["status"] == 422
+        assert [e["field"] for e in answer["errors"]] == ["fixture"]
+
+
+@pytest.mark.parametrize(
+    "url",
+    [
+        "/healthz", "/v1/joint-types", f"/v1/joint-types/{TYPES[0]}", "/v1/fixtures",
+        "/v1/fixtures/porch", "/openapi.json", "/docs", "/docs/swagger-ui.css",
+    ],
+)  # fmt: skip
+def test_head_and_options_work_where_get_does(client: FlaskClient, url: str) -> None:
+    got, head, options = client.get(url), client.head(url), client.options(url)
+    assert got.status_code == head.status_code == options.status_code == 200
+    assert head.data == b""
+    assert head.headers["Content-Length"] == str(len(got.data))
+    assert head.mimetype == got.mimetype
+    assert {"GET", "HEAD", "OPTIONS"} <= set(options.headers["Allow"].split(", "))
