@@ -145,7 +145,21 @@ def rim_height(margin: float) -> Any:
     return box(board_width_mm=wide, thickness_a_mm=40, thickness_b_mm=40, slope_deg=45)
 
 
-CASES = {"least_finger": (least_finger, "caution"), "rim_height": (rim_height, "fail")}
+def finger_root(margin: float) -> Any:
+    # At 45° and 90° the normals' cosine is 1/2 and the edge leans by atan(sin 45°). A finger's
+    # root lies 40/√(3/4) mm from its end, so a rim runs 40·√(2/3) = 32.660 mm along the edge;
+    # of two fingers each has half the edge.
+    edge = 2 * (40 * math.sqrt(2 / 3) + margin)
+    wide = edge * math.cos(math.atan(math.sqrt(1 / 2)))
+    sizes = {"thickness_a_mm": 40, "thickness_b_mm": 40}
+    return box(board_width_mm=wide, slope_deg=45, finger_count=2, **sizes)
+
+
+CASES = {
+    "least_finger": (least_finger, "caution"),
+    "rim_height": (rim_height, "fail"),
+    "finger_root": (finger_root, "fail"),
+}
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -56,7 +56,7 @@ def test_no_number_is_made_of_what_is_none(
     # What was given is shown, and shortened, since it may be a megabyte.
     assert error["given"]
     assert len(error["given"]) <= 60
-    assert error["allowed"] == "a number greater than 0 mm and at most 500 mm"
+    assert error["allowed"] == "a number at least 0.1 mm and at most 500 mm"
     assert error["unit"] == "mm"
 
 
