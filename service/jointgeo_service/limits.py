@@ -12,6 +12,7 @@ __all__ = [
     "CELL_CHARACTERS",
     "ERRORS",
     "ID_CHARACTERS",
+    "KEPT_ANSWERS",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
     "STOP_SECONDS",
@@ -39,6 +40,8 @@ NUMBER_DIGITS = 400
 #: A cell shows the beginning of a text only.
 CELL_CHARACTERS = 200
 
+#: Answers kept for cells that ask again; one is some 100 kB.
+KEPT_ANSWERS = 256
 #: Threads that answer. The work is done under one interpreter lock, so more of them would
 #: only let short questions overtake long ones.
 THREADS = 4

@@ -6,6 +6,7 @@ Knows the schemas, jointgeo's fixtures and the catalogue of joint types; knows n
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, get_args
 
 import marshmallow as ma
@@ -15,13 +16,14 @@ from jointgeo.feasibility import check_feasibility
 from jointgeo.fields import FieldInfo
 from jointgeo.fixture import Fixture
 from jointgeo.fixture_file import fixture_names, named_fixture, read_fixture
+from jointgeo.joint import JointType
 from jointgeo.settings import Hand, solve_settings
-from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, LIST_ITEMS
+from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
 
-__all__ = ["FIXTURE_SCHEMA", "HAND", "ID", "Batch", "FixtureField", "Questions", "solved"]
+__all__ = ["FIXTURE_SCHEMA", "HAND", "ID", "Batch", "FixtureField", "Questions", "kept", "solved"]
 
 HAND = FieldInfo(
     "hand",
@@ -137,14 +139,33 @@ def item_schema(name: str) -> str:
 
 
 def solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
-    """``settings`` or ``feasibility`` of one loaded question, as plain data.
+    """``settings`` or ``feasibility`` of one loaded question, as plain data to be read only.
 
     Raises PluginAtFaultError where the joint type fails.
+
+    A workbook asks for one joint from many cells, a number each, so the last answers for
+    fixtures known by name are kept. Whole fixtures are the caller's own and are not.
     """
-    solve = solve_settings if want == "settings" else check_feasibility
+    joint, fixture, hand = loaded["joint"], loaded["fixture"], loaded["hand"]
     with known.answers():
-        answer = solve(loaded["joint"], loaded["fixture"], loaded["hand"])
-        return answer.to_dict()
+        if fixture.name in fixture_names() and fixture is named_fixture(fixture.name):
+            try:
+                hash(joint)
+            except TypeError:  # a stranger's class may hold what cannot be compared
+                return _solve(joint, fixture, hand, want)
+            return kept(joint, fixture.name, hand, want)
+        return _solve(joint, fixture, hand, want)
+
+
+def _solve(joint: JointType, fixture: Fixture, hand: Hand, want: str) -> dict[str, Any]:
+    solve = solve_settings if want == "settings" else check_feasibility
+    return solve(joint, fixture, hand).to_dict()
+
+
+@lru_cache(maxsize=KEPT_ANSWERS)
+def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
+    """Solved once for equal questions; joints of two classes are never equal."""
+    return _solve(joint, named_fixture(fixture), hand, want)
 
 
 class Questions:

@@ -11,6 +11,7 @@ from flask.testing import FlaskClient
 
 import jointgeo
 from jointgeo.fields import describe
+from jointgeo_service.questions import kept
 
 TYPES = sorted(jointgeo.joint_types())
 
@@ -130,3 +131,40 @@ def test_every_number_that_is_sent_is_finite(
         json.loads(answer.data, parse_constant=refuse, parse_float=keep)
     assert len(numbers) > 50
     assert all(math.isfinite(n) for n in numbers)
+
+
+def test_many_cells_of_one_joint_solve_it_once(
+    client: FlaskClient, examples: dict[str, dict[str, Any]]
+) -> None:
+    """A workbook asks a number from each cell; equal questions to a named fixture are kept."""
+    kept.cache_clear()
+    name = TYPES[0]
+    url, flat = f"/v1/joint-types/{name}/settings", {**examples[name], "fixture": "porch"}
+    picks = ["parts.0.setups.0.swivel_deg", "parts.0.setups.0.tilt_deg", "fixture"]
+    for pick in picks * 2:
+        answer = client.get(url, query_string=flat | {"shape": "value", "pick": pick})
+        assert answer.status_code == 200
+    assert (kept.cache_info().misses, kept.cache_info().hits) == (1, 5)
+    mirrored = client.get(url, query_string=flat | {"hand": "mirrored"}).json
+    assert mirrored == json.loads(
+        json.dumps(_library(name, examples[name], "settings", "mirrored"))
+    )
+    assert kept.cache_info().misses == 2
+
+
+def test_a_fixture_of_the_callers_own_is_never_mistaken_for_a_kept_one(
+    client: FlaskClient, examples: dict[str, dict[str, Any]]
+) -> None:
+    """It may bear the very name of one that ships, with other measures."""
+    name = TYPES[0]
+    url, body = f"/v1/joint-types/{name}/settings", {"joint": examples[name], "fixture": "porch"}
+    shipped = client.post(url, json=body).json
+    own = client.get("/v1/fixtures/porch").json
+    assert own is not None
+    own["practice"]["trim_extra_mm"] = 2.5
+    changed = client.post(url, json=body | {"fixture": own}).json
+    assert shipped is not None
+    assert changed is not None
+    first, second = (a["parts"][0]["setups"][0]["trim_mm"] for a in (shipped, changed))
+    assert second == pytest.approx(first + 1.5, abs=1e-9)
+    assert client.post(url, json=body).json == shipped
