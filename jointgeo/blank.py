@@ -24,6 +24,7 @@ from jointgeo.rotations import Array
 __all__ = [
     "allowance_mm",
     "edge_heights",
+    "end_pieces",
     "extent_across",
     "least_across",
     "section_corners",
@@ -93,10 +94,19 @@ def extent_across(
 
 
 def least_across(notch: Notch, sense: float, corners: Array, earlier: tuple[Notch, ...]) -> float:
-    """Least of sense·q_x over the trimmed end face, less what earlier notches have taken.
+    """Least of sense·q_x over the trimmed end face as earlier notches leave it.
+
+    ``sense`` is +1 or -1. Returns the coordinate from the notch's origin.
+    """
+    pieces = end_pieces(notch, corners, earlier)
+    return min(float((sense * ((p - notch.origin_mm) @ notch.frame[0])).min()) for p in pieces)
+
+
+def end_pieces(notch: Notch, corners: Array, earlier: tuple[Notch, ...]) -> list[Array]:
+    """The trimmed end face less what earlier notches have taken: convex polygons (n, 3).
 
     The end face is a convex polygon; an earlier notch leaves strips of it between its
-    channels. ``sense`` is +1 or -1. Returns the coordinate from the notch's origin.
+    channels.
     """
     whole = corner_points(notch.frame, notch.origin_mm, 0.0, corners)
     pieces = [whole]
@@ -105,9 +115,7 @@ def least_across(notch: Notch, sense: float, corners: Array, earlier: tuple[Notc
         pieces = [_strip(p, before.frame[0], lo, hi) for p in pieces for lo, hi in strips]
         # A strip of no width is no wood: a cut that ends at the very side leaves none there.
         pieces = [p for p in pieces if len(p) and np.ptp(p @ before.frame[0]) > _TINY_MM]
-    if not pieces:  # nothing of the end is left; the corner is where it was
-        pieces = [whole]
-    return min(float((sense * ((p - notch.origin_mm) @ notch.frame[0])).min()) for p in pieces)
+    return pieces or [whole]  # nothing of the end is left; the corner is where it was
 
 
 def _between(notch: Notch) -> list[tuple[float, float]]:

@@ -46,7 +46,7 @@ def main(arguments: list[str] | None = None) -> int:
     except BrokenPipeError:
         # The reader (a pager, `head`) has gone; what is left to write has nowhere to go.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return int(getattr(asked, "outcome", 0))
     return code
 
 
@@ -54,7 +54,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="jointgeo",
         description="Settings and feasibility of angled joints on a shop-made fixture.",
-        epilog="Exit codes: 0 all feasible, 1 something is not, 2 bad input. " + CAUTIONS[2],
+        epilog="Exit codes: 0 all is well, 1 something does not fit, 2 bad input. " + CAUTIONS[2],
     )
     parser.add_argument(
         "--version", action="version", version=importlib.metadata.version("jointgeo")
@@ -147,12 +147,12 @@ def _solve(asked: argparse.Namespace) -> int:
         except JointgeoError as error:  # one file at fault keeps nobody from the others
             print(f"jointgeo: {error}", file=sys.stderr)
             refused = True
+    # Known before anything is printed, so that a reader who leaves early does not change it.
+    asked.outcome = 2 if refused else 0 if all(a.feasible for a in answers) else 1
     if asked.json and answers:
         print(json.dumps([a.to_dict() for a in answers], indent=2, allow_nan=False))
     elif answers:
         print("\n".join(CAUTIONS))
         for answer in answers:
             print("\n" + job_text(answer, inches=asked.inches))
-    if refused:
-        return 2
-    return 0 if all(a.feasible for a in answers) else 1
+    return int(asked.outcome)

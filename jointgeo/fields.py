@@ -108,8 +108,11 @@ class FieldInfo:
         elif self.kind == "choice":
             ok, message = isinstance(given, str) and given in self.choices, "is not a choice"
         elif self.kind == "text":
-            ok = isinstance(given, str) and 1 <= len(given) <= (self.high or math.inf)
-            ok = ok and given.isprintable()  # type: ignore[attr-defined]
+            ok = (
+                isinstance(given, str)
+                and 1 <= len(given) <= (self.high or math.inf)
+                and given.isprintable()
+            )
             message = "is not a short line of text"
         else:
             value, message = self._number(given)
@@ -254,7 +257,7 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
     problems: list[Problem] = []
     values: dict[str, Any] = {}
     known: set[str] = set()
-    for field in attrs.fields(cls):  # type: ignore[arg-type]
+    for field in attrs.fields(typing.cast(Any, cls)):
         if not field.init:
             continue
         if KEY in field.metadata:

@@ -271,17 +271,6 @@ class Uncertainty:
     depth_mm: float = length("Setting of the cutter's height", low=0, high=5)
     stock_thickness_mm: float = length("Thickness of the stock as it was measured", low=0, high=5)
 
-    @property
-    def swivel_axis_deg(self) -> float:
-        """Scale and zero of the swivel together."""
-        return float(np.hypot(self.swivel_deg, self.swivel_zero_deg))
-
-    @property
-    def tilt_axis_deg(self) -> float:
-        """Scale, zero and hinge play of the tilt together."""
-        play = np.degrees(np.arctan(self.hinge_play_mm / self.tilt_lock_arm_mm))
-        return float(np.sqrt(self.tilt_deg**2 + self.tilt_zero_deg**2 + play**2))
-
 
 @attrs.frozen
 class Practice:

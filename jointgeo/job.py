@@ -76,6 +76,14 @@ class MemberEnd:
             raise JobError(
                 Problem("joint", f'goes with cut = "joint" only, not "{self.cut}"', self.joint)
             )
+        if self.cut != "trim" and (self.width_angle_deg or self.thickness_angle_deg):
+            raise JobError(
+                Problem("cut", "takes no angles of its own", self.cut, 'cut = "trim", with angles')
+            )
+        if self.cut in ("parallel", "square") and self.hand != "as_drawn":
+            raise JobError(
+                Problem("hand", f'says nothing where cut = "{self.cut}"', self.hand, '"as_drawn"')
+            )
 
 
 @attrs.frozen

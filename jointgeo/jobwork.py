@@ -21,12 +21,12 @@ import numpy as np
 from jointgeo.check import Check, Status, worst
 from jointgeo.contract import Notch, Part
 from jointgeo.errors import JobError, PluginError, Problem, shown
-from jointgeo.feasibility import check_end
+from jointgeo.feasibility import check_end, check_feasibility
 from jointgeo.fixture import Fixture
 from jointgeo.job import Job, Member, MemberEnd
 from jointgeo.plan import end_allowance
 from jointgeo.rotations import unit
-from jointgeo.settings import PartSettings, Settings, Use, part_settings, solve_settings
+from jointgeo.settings import Hand, PartSettings, Settings, Use, part_settings, solve_settings
 from jointgeo.sides import other_edge
 
 __all__ = ["EndAnswer", "JobAnswer", "solve_job"]
@@ -108,21 +108,62 @@ def solve_job(job: Job) -> JobAnswer:
 def _member(job: Job, member: Member, where: str) -> list[EndAnswer]:
     near = _end(job, member, member.near, f"{where}.near", None)
     far = _end(job, member, member.far, f"{where}.far", near)
-    far = _length(member, near, far, where)
+    far = _length(job, member, near, far, where)
     near = attrs.evolve(near, length_mm=far.length_mm)
     allowances = [end_allowance(part, job.fixture) for part in (near, far)]
     out = []
     for name, part, other in (("near", near, allowances[1]), ("far", far, allowances[0])):
         if part.notches:
-            out.append(_answer(job.fixture, part, member, name, other))
+            settings, checks = _answer(job.fixture, part, member, name, other)
+            end: MemberEnd = getattr(member, name)
+            if end.cut == "joint":
+                own = _own(job, member, end, f"{where}.{name}", settings)
+                settings, checks = own[0] or settings, checks if own[1] is None else own[1]
+            out.append(EndAnswer(settings, checks))
     return out
 
 
-def _answer(fixture: Fixture, part: Part, member: Member, name: Any, other_mm: float) -> EndAnswer:
+def _answer(
+    fixture: Fixture, part: Part, member: Member, name: Any, other_mm: float
+) -> tuple[PartSettings, tuple[Check, ...]]:
     hand: Any = member.hand
     uses = (Use(member.name, name, hand, member.count),)
     settings = part_settings(part, fixture, uses, other_mm)
-    return EndAnswer(settings, check_end(settings.plan, fixture))
+    return settings, check_end(settings.plan, fixture)
+
+
+def _own(
+    job: Job, member: Member, end: MemberEnd, where: str, usual: PartSettings
+) -> tuple[PartSettings | None, tuple[Check, ...] | None]:
+    """What a joint type that solves for itself answers for this end; None for what it leaves.
+
+    Its answer stands for a board whose other end is square: it cannot know of another end.
+    """
+    joint = next(j.joint for j in job.joints if j.name == end.joint)
+    mirrored = (member.hand == "mirrored") != (end.hand == "mirrored")
+    hand: Hand = "mirrored" if mirrored else "as_drawn"
+    settings = checks = None
+    if joint.own_settings(job.fixture, hand) is not None:
+        parts = solve_settings(joint, job.fixture, hand).parts
+        found = next((p for p in parts if p.part.name == end.part), None)
+        if found is None or (
+            abs(found.plan.blank_mm - usual.plan.blank_mm) > 1e-6
+            or found.plan.part.x_from != usual.plan.part.x_from
+        ):
+            raise JobError(
+                Problem(
+                    f"{where}.joint",
+                    "has settings of its own making, which do not fit this member's other end",
+                    shown(end.joint),
+                    "a member whose other end is square, of the joint's own length",
+                ),
+                source=job.source,
+            )
+        settings = attrs.evolve(found, uses=usual.uses)
+    if joint.own_feasibility(job.fixture, hand) is not None:
+        answer = check_feasibility(joint, job.fixture, hand)
+        checks = tuple(c for c in answer.checks if c.part in ("", end.part))
+    return settings, checks
 
 
 def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None) -> Part:
@@ -142,7 +183,7 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
             slide=None,
             turns_over=True,
         )
-        if member.hand == "mirrored" and end.cut == "trim":
+        if (member.hand == "mirrored") != (end.hand == "mirrored") and end.cut == "trim":
             part = attrs.evolve(
                 part, notches=tuple(n.mirrored(part.width_mm) for n in part.notches)
             )
@@ -192,7 +233,7 @@ def _second_end(job: Job, near: Part, far: Part, where: str) -> Part:
     return attrs.evolve(far, x_from=wanted)
 
 
-def _length(member: Member, near: Part, far: Part, where: str) -> Part:
+def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part:
     if member.length_mm is not None:
         return attrs.evolve(far, length_mm=member.length_mm)
     if abs(near.length_mm - far.length_mm) > 1e-6:
@@ -203,7 +244,8 @@ def _length(member: Member, near: Part, far: Part, where: str) -> Part:
                 f"{near.length_mm:g} and {far.length_mm:g}",
                 "a length in mm",
                 "mm",
-            )
+            ),
+            source=job.source,
         )
     return attrs.evolve(far, length_mm=near.length_mm)
 

@@ -20,6 +20,8 @@ import numpy as np
 
 from jointgeo.blank import (
     allowance_mm,
+    edge_heights,
+    end_pieces,
     extent_across,
     least_across,
     section_corners,
@@ -68,6 +70,9 @@ class SetupPlan:
     notch: in the blank's frame (z = 0 at its square end), channels merged and in order.
     corner_x_mm: machine X of the touch-off corner. cuts: from that corner.
     narrowest_mm: least width of a channel bounded on both sides, None where there is none.
+    trim_travel_mm: least and greatest travel of the trim's passes, from that corner.
+    overhang_trimmed_mm: the overhang to the end as it stands when the setup begins, if it was
+    trimmed before.
     """
 
     notch: Notch
@@ -78,11 +83,19 @@ class SetupPlan:
     cutter: Cutter
     cuts: tuple[Cut, ...]
     narrowest_mm: float | None
-    trim_right_mm: float
+    trim_travel_mm: tuple[float, float]
+    overhang_trimmed_mm: float
 
     @property
     def depth_mm(self) -> float:
         return max((c.depth_mm for c in self.notch.channels), default=0.0)
+
+    @property
+    def travel_x_mm(self) -> tuple[float, float]:
+        """Least and greatest machine X of the cutter's right-hand face, touch-off included."""
+        travels = [0.0, *self.trim_travel_mm]
+        travels += [p.travel_mm for cut in self.cuts for p in cut.passes]
+        return self.corner_x_mm + min(travels), self.corner_x_mm + max(travels)
 
 
 @attrs.frozen(eq=False)
@@ -98,6 +111,22 @@ class EndPlan:
     @cached_property
     def corners(self) -> Array:
         return section_corners(self.part.width_mm, self.part.thickness_mm)
+
+    def lines(self) -> dict[str, list[tuple[float, Array]]]:
+        """Lines a person marks: "trim", "shoulder" and "floor", each as (depth_mm, z (4,)) on the
+        long edges in the order of ``corners``, from the blank's end. A depth that channels closed
+        on both sides share is a floor all round, as in a row of sockets; else it is a shoulder."""
+        found: dict[float, tuple[str, SetupPlan]] = {}
+        for setup in self.setups:
+            found.setdefault(0.0, ("trim", setup))
+            for c in setup.notch.channels:
+                if c.closed or c.depth_mm not in found:
+                    found[c.depth_mm] = ("floor" if c.closed else "shoulder", setup)
+        out: dict[str, list[tuple[float, Array]]] = {}
+        for depth, (line, setup) in found.items():
+            z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, self.corners)
+            out.setdefault(line, []).append((depth, z))
+        return out
 
 
 def merged(part: Part) -> tuple[Notch, ...]:
@@ -180,10 +209,29 @@ def _setup(
     cuts.sort(key=lambda cut: cut.left_mm)
     origin_x = float(chosen.clamped.rotation[0] @ notch.origin_mm + chosen.clamped.offset[0])
     low, high = extent_across(notch, corners, -trim, 0.0)
-    right = max(s * low, s * high) - corner + practice.run_past_mm
+    left, right = sorted((s * low - corner, s * high - corner))
+    trim_travel = (left - practice.run_past_mm + cutter.kerf_mm, right + practice.run_past_mm)
     return SetupPlan(
-        notch, chosen, candidates, trim, origin_x + corner, cutter, tuple(cuts), narrowest, right
+        notch,
+        chosen,
+        candidates,
+        trim,
+        origin_x + corner,
+        cutter,
+        tuple(cuts),
+        narrowest,
+        trim_travel,
+        _trimmed_overhang(fixture, chosen, end_pieces(notch, corners, earlier)),
     )
+
+
+def _trimmed_overhang(fixture: Fixture, chosen: Candidate, pieces: list[Array]) -> float:
+    """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
+    clamped = chosen.clamped
+    hinge = np.array([0.0, fixture.tilt.hinge_y_mm, fixture.tilt.hinge_z_mm])
+    points = np.concatenate(pieces) @ clamped.rotation.T + clamped.offset
+    untilted = (points - hinge) @ clamped.plate_rotation + hinge
+    return -float(untilted[:, 2].min())
 
 
 def _candidates(
@@ -224,6 +272,8 @@ def _candidates(
 
 
 def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]:
+    """Least is best. Marked sides on plate and fence decide only where all else is equal: room
+    to the beam comes before them, since it is what makes a cut possible at all."""
     sides = clamped_sides(c.side, part.x_from)
     marked = {"face_side", "face_edge"}
     unmarked = (sides["plate"] not in marked) + (sides[fixture.fence.side] not in marked)

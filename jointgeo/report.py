@@ -74,7 +74,7 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
         )
         yield (
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
-            f"overhang {write.mm(setup['overhang_mm'])}"
+            + _overhang(write, setup, again=index > 1)
         )
         yield from _setting(setup)
         if setup["packing"]:
@@ -104,6 +104,13 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
     yield from _checks(write, end.checks)
 
 
+def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
+    """In a second setup the corner it was first measured to is gone with the trim."""
+    if again:
+        return f"overhang {write.mm(setup['overhang_trimmed_mm'])} to the trimmed end"
+    return f"overhang {write.mm(setup['overhang_mm'])}"
+
+
 def _setting(setup: dict[str, Any]) -> Iterator[str]:
     """What the scales show where they are known to be off, and how to set each axis well."""
     for axis in ("swivel", "tilt"):
@@ -113,7 +120,10 @@ def _setting(setup: dict[str, Any]) -> Iterator[str]:
         aid = next(a for a in setup["aids"] if a["axis"] == axis)
         needed = aid["needed_deg"]
         within = "any" if needed is None else f"±{needed:.3f}°"
-        doubt = "" if aid["enough"] else f", which may be {abs(aid['error_deg']):.3f}° off"
+        if not next(c for c in setup["candidates"] if c["chosen"])["in_range"]:
+            continue  # what cannot be set needs no advice; the checks below say what to change
+        reach = abs(aid["error_deg"]) + 2 * aid["u_deg"]
+        doubt = "" if aid["enough"] else f" (NOT CLOSE ENOUGH: may be {reach:.3f}° off)"
         yield f"    {axis} to {within}: {aid['says']}{doubt}"
 
 

@@ -85,6 +85,7 @@ class PartSettings:
             "packing_deg": chosen.packing_deg,
             "packing": _packing(self.plan, setup, fixture),
             "overhang_mm": float(chosen.clamped.overhang_mm),
+            "overhang_trimmed_mm": setup.overhang_trimmed_mm,
             "trim_mm": setup.trim_mm,
             "cutter": setup.cutter.name,
             "kerf_mm": setup.cutter.kerf_mm,
@@ -194,18 +195,12 @@ def _layout(plan: EndPlan) -> list[dict[str, Any]]:
 
 def _marks(plan: EndPlan) -> list[dict[str, Any]]:
     """Where trim, shoulder and floor lines cross the four long edges, from the square end."""
-    if not plan.setups:
-        return []
     names = edge_names(plan.part.x_from)
-    lines: dict[tuple[str, float], SetupPlan] = {("trim", 0.0): plan.setups[0]}
-    for setup in plan.setups:
-        for c in setup.notch.channels:
-            lines.setdefault(("floor" if c.closed else "shoulder", c.depth_mm), setup)
-    out = []
-    for (line, depth), setup in lines.items():
-        z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, plan.corners)
-        out.append({"line": line, "at_mm": dict(zip(names, z.tolist(), strict=True))})
-    return out
+    return [
+        {"line": line, "at_mm": dict(zip(names, z.tolist(), strict=True))}
+        for line, planes in plan.lines().items()
+        for _, z in planes
+    ]
 
 
 def _verify(plan: EndPlan) -> list[Verify]:

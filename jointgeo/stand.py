@@ -28,6 +28,8 @@ from jointgeo.rotations import Array, about_x, about_y, about_z
 __all__ = ["Stand", "axis_margins", "front_gap", "stand"]
 
 Box = tuple[Array, Array]
+#: Rows of ``box_corners`` of the two long edges of the side on the plate, for n = 0 to 3.
+_REAR = np.array([[2, 3, 6, 7], [4, 5, 6, 7], [0, 1, 4, 5], [0, 1, 2, 3]])
 
 
 @attrs.frozen(eq=False)
@@ -174,7 +176,7 @@ def stand(
         )
     wedge = None
     if np.any(packing != 0.0):
-        wedge = _wedge(fixture, local, shift, turn_y, tilt)
+        wedge = _wedge(fixture, local, shift, turn_y, tilt, side)
     return Stand(rotation, offset, need, lowest, turn_x, boxes, wedge)
 
 
@@ -197,14 +199,17 @@ def _wedge(
     shift: Array,
     turn_y: Array,
     tilt: Array,
+    side: ArrayLike,
 ) -> Array:
     """Corners of the packing between stock and backing: a prism as long as the stock."""
     pivot = np.array([fixture.swivel.pivot_x_mm, 0.0, fixture.swivel.pivot_z_mm])
-    # The two long edges of the stock's rear side, and the foot of the far one on the backing.
-    order = np.argsort(local[..., 1], axis=-1, kind="stable")
-    high = np.take_along_axis(local, order[..., None], axis=-2)
-    touching = high[..., 6:, :]  # both ends of the edge that touches
-    lifted = high[..., 4:6, :]  # both ends of the next nearest edge
+    # The rear side's two long edges by the side that lies there; the nearer one touches. Taking
+    # the two edges of greatest Y instead goes wrong once the stock is turned past its diagonal.
+    rows = np.broadcast_to(_REAR[np.asarray(side) % 4], (*local.shape[:-2], 4))
+    edges = np.take_along_axis(local, rows[..., None], axis=-2)
+    first, second = edges[..., :2, :], edges[..., 2:, :]
+    nearer = first[..., :1, 1:2] >= second[..., :1, 1:2]
+    touching, lifted = np.where(nearer, first, second), np.where(nearer, second, first)
     foot = np.array(lifted)
     foot[..., 1] = touching[..., :1, 1]
     prism = np.stack([touching, lifted, foot], axis=-2)  # (..., 2 ends, 3, 3)

@@ -159,19 +159,11 @@ def _moving(bench: Bench) -> list[Solid]:
     return [(name, *at) for name, at in clamped.boxes.items()]
 
 
-def _travel(bench: Bench) -> tuple[float, float]:
-    """Least and greatest machine X of the cutter's right-hand face in this setup."""
-    setup = bench.setup
-    travels = [0.0, setup.trim_right_mm]
-    travels += [p.travel_mm for cut in setup.cuts for p in cut.passes]
-    return setup.corner_x_mm + min(travels), setup.corner_x_mm + max(travels)
-
-
 def _fixed(bench: Bench, body: Body) -> tuple[Array, Array]:
     """A body of base or traverse as a box in the machine frame, swept over the whole travel."""
     low, high = body.low, body.high
     if body.fixed_to == "base":
-        least, most = _travel(bench)
+        least, most = bench.setup.travel_x_mm
         along = np.array([1.0, 0.0, 0.0])
         low, high = low + least * along, high + most * along
     return box(low, high)
@@ -253,7 +245,7 @@ def _swept(bench: Bench, raised_mm: float, whole: bool) -> tuple[Array, Array]:
     needs, rim included, for the beam, which the feed's own end may lie beyond.
     """
     setup, feed = bench.setup, bench.fixture.feed
-    least, most = _travel(bench)
+    least, most = bench.setup.travel_x_mm
     near, far = (feed.min_mm, feed.max_mm)
     if not whole:
         rim = setup.cutter.diameter_mm / 2
@@ -267,6 +259,6 @@ def _swept(bench: Bench, raised_mm: float, whole: bool) -> tuple[Array, Array]:
 
 def _beam_box(bench: Bench, beam: FrontBeam) -> tuple[Array, Array]:
     """A beam of the whole width of the travel and, lacking its depth, of 100 mm."""
-    least, most = _travel(bench)
+    least, most = bench.setup.travel_x_mm
     face = -beam.face_distance_mm
     return box([least - 1000.0, face - 100.0, beam.z_min_mm], [most + 1000.0, face, beam.z_max_mm])

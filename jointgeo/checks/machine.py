@@ -60,7 +60,7 @@ def _axes(bench: Bench) -> Iterator[Check]:
 def _axis_remedies(bench: Bench, name: str, check: Check) -> Iterator[Remedy]:
     excess = -check.margin
     limit = check.limit
-    says = f"an angle that asks for a {name} of no more than {limit:g}°"
+    says = f"an angle that asks for a {name} no further out than {limit:g}°"
     yield Remedy("lessen_angle", says, {f"{name}_deg": limit})
     for other in bench.setup.candidates:
         if other is not bench.setup.chosen and other.in_range:
@@ -181,11 +181,13 @@ def _clamp(bench: Bench) -> Check:
         "backing, packing and stock must go into the clamp together",
     )
     if check.status == "fail":
+        says = f"a clamp that opens {value:.1f} mm"
+        remedies = [Remedy("wider_clamp", says, {"opening_mm": value})]
         most = bench.deep_mm + check.margin / float(np.cos(turn))
-        says = f"stock no thicker than {most:.1f} mm from plate to you"
-        return attrs.evolve(
-            check, remedies=(Remedy("thinner_stock", says, {"thickness_mm": max(0.0, most)}),)
-        )
+        if most > 0:
+            says = f"stock no thicker than {most:.1f} mm from plate to you"
+            remedies.insert(0, Remedy("thinner_stock", says, {"thickness_mm": most}))
+        return attrs.evolve(check, remedies=tuple(remedies))
     return check
 
 
@@ -211,9 +213,7 @@ def _plate(bench: Bench) -> Check:
 
 def _traverse(bench: Bench) -> Check:
     fixture, setup = bench.fixture, bench.setup
-    travels = [0.0, setup.trim_right_mm]
-    travels += [p.travel_mm for cut in setup.cuts for p in cut.passes]
-    low, high = (setup.corner_x_mm + t for t in (min(travels), max(travels)))
+    low, high = setup.travel_x_mm
     because = "every pass, the trim and the touch-off must lie within the traverse"
     axis = fixture.traverse
     if axis.max_mm - high <= low - axis.min_mm:
@@ -294,7 +294,10 @@ def _feed(bench: Bench) -> Check:
 
 
 def _exit(bench: Bench) -> Check:
-    """Backing behind the side where the cutter leaves the wood."""
+    """Backing behind the side where the cutter leaves the wood.
+
+    Fresh backing is what keeps a show face whole; without it every exit is a caution.
+    """
     fixture = bench.fixture
     backed = (
         fixture.feed.sense == "towards_plate"

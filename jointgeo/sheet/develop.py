@@ -16,7 +16,6 @@ from __future__ import annotations
 import attrs
 import numpy as np
 
-from jointgeo.blank import edge_heights
 from jointgeo.plan import EndPlan, SetupPlan
 from jointgeo.rotations import Array
 from jointgeo.sheet.plane import between
@@ -101,16 +100,11 @@ def _panels(w: float, t: float, edges: tuple[str, str]) -> tuple[Panel, ...]:
 
 def _lines(plan: EndPlan, us: list[float]) -> tuple[Line, ...]:
     """Trim, shoulders and floors, each different plane once, as the settings' marks name them."""
-    first = plan.setups[0]
-    wanted: dict[tuple[str, float], SetupPlan] = {("trim", 0.0): first}
-    for setup in plan.setups:
-        for c in setup.notch.channels:
-            wanted.setdefault(("floor" if c.closed else "shoulder", c.depth_mm), setup)
-    out = []
-    for (name, depth), setup in wanted.items():
-        z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, plan.corners)
-        out.append(Line(name, depth, np.stack([us, [*z, z[0]]], -1)))
-    return tuple(out)
+    return tuple(
+        Line(name, depth, np.stack([us, [*z, z[0]]], -1))
+        for name, planes in plan.lines().items()
+        for depth, z in planes
+    )
 
 
 def _across(panel: Panel, normal: Array, origin: Array) -> tuple[Array, float]:

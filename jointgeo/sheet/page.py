@@ -116,6 +116,12 @@ def _pieces(sheet: Sheet) -> Iterator[tuple[EndSheet, Use]]:
 
 
 def _order(sheet: Sheet) -> Iterator[Markup | str]:
+    if sheet.status == "fail":
+        yield element(
+            "strong",
+            "DO NOT CUT YET: something below does not fit. See what fails under “Will it fit?” and "
+            "change it first.",
+        )
     yield (
         "Saw the blanks and mark face side and face edge on every piece, on mirrored pieces with "
         "the face edge to the other hand: every side below is named by these marks."

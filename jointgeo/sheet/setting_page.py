@@ -65,7 +65,9 @@ def _clamping(setup: SetupSheet) -> Iterator[tuple[str, str]]:
     yield "Tilt", _axis(data["tilt_deg"], "cut end towards you", "cut end away from you")
     if data["packing"]:
         yield "Packing", _wedge(data)
-    yield "Overhang", f"{words.mm(data['overhang_mm'])} mm, along the plate to the lowest corner"
+    # The corner it was first measured to goes with the trim.
+    key, end = ("overhang_mm", "") if setup.number == 1 else ("overhang_trimmed_mm", " as trimmed")
+    yield "Overhang", f"{words.mm(data[key])} mm, along the plate to the lowest corner{end}"
     kerf = words.mm(data["kerf_mm"])
     yield "Cutter", f"{data['cutter']}, kerf {kerf} mm; it leaves through the {exits}"
     yield "Cutter height", _heights(data, again=setup.number > 1)

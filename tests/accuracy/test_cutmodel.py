@@ -125,17 +125,17 @@ def test_thickness_moves_the_place_where_the_touched_corner_is_a_back_one() -> N
 
 
 def test_no_error_no_outcome(setup: SetupPlan, porch: object) -> None:
-    found = outcomes(np.zeros((1, len(ERRORS))), setup_shape(setup, porch))  # type: ignore[arg-type]
+    found = outcomes(np.zeros((1, len(ERRORS))), setup_shape(setup, porch))
     assert np.abs(found).max() < 1e-9
 
 
 def test_batches_run_the_same_lines(bridle: SetupPlan, porch: object, rng: object) -> None:
     """Each entry of a batch equals the same setup by itself, to rounding."""
-    errors = rng.normal(size=(5, len(ERRORS))) * 0.05  # type: ignore[attr-defined]
+    errors = rng.normal(size=(5, len(ERRORS))) * 0.05
     swivel, tilt = np.array([[-10.0], [4.0]]), np.array([0.0, 7.0, 20.0])
-    whole = outcomes(errors, setup_shape(bridle, porch, swivel, tilt))  # type: ignore[arg-type]
+    whole = outcomes(errors, setup_shape(bridle, porch, swivel, tilt))
     assert whole.shape == (5, 2, 3, len(OUTCOMES))
     for i in range(2):
         for j in range(3):
-            one = setup_shape(bridle, porch, swivel[i, 0], tilt[j])  # type: ignore[arg-type]
+            one = setup_shape(bridle, porch, swivel[i, 0], tilt[j])
             assert whole[:, i, j] == pytest.approx(outcomes(errors, one), abs=1e-12)

@@ -74,7 +74,7 @@ def test_its_own_test_passes(folder: Path) -> None:
 
 
 def test_the_commands_it_names_work(folder: Path) -> None:
-    """Each is run as printed, with this Python in place of the new environment's."""
+    """Those that need no network are run, with this Python in place of the new environment's."""
     console = next(b["body"] for b in BLOCK.finditer(section()) if b["kind"] == "console")
     lines = [line.removeprefix("$ ") for line in console.splitlines()]
     programs = [line.split()[0].removeprefix(".venv/bin/") for line in lines]

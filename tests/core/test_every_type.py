@@ -73,12 +73,12 @@ def test_answers_are_plain_finite_data(joint: JointType, hand: Any, fixture: str
 @pytest.mark.parametrize("joint", EXAMPLES)
 def test_the_same_question_has_the_same_answer_and_changes_nothing(joint: JointType) -> None:
     fixture = load_fixture("porch")
-    before = copy.deepcopy((attrs.asdict(joint), attrs.asdict(fixture)))  # type: ignore[call-overload]
+    before = copy.deepcopy((attrs.asdict(joint), attrs.asdict(fixture)))
     first = solve_settings(joint, fixture).to_dict(), check_feasibility(joint, fixture).to_dict()
     again = type(joint).from_dict(joint.to_dict())
     second = solve_settings(again, fixture).to_dict(), check_feasibility(again, fixture).to_dict()
     assert json.dumps(first) == json.dumps(second)
-    assert (attrs.asdict(joint), attrs.asdict(fixture)) == before  # type: ignore[call-overload]
+    assert (attrs.asdict(joint), attrs.asdict(fixture)) == before
 
 
 @pytest.mark.parametrize("joint", EXAMPLES)

@@ -273,6 +273,24 @@ def test_the_wedge_fills_the_room_behind_turned_stock() -> None:
     assert sorted(set(clamped.wedge[:, 2].round(9))) == [0.0, 400.0]
 
 
+@pytest.mark.parametrize(("side", "wide"), [(0, 110.0), (2, 110.0), (1, 16.0), (3, 16.0)])
+@pytest.mark.parametrize("packing", [12.0, -12.0])
+def test_the_wedge_lies_behind_the_side_on_the_plate_however_thin_the_stock(
+    side, wide, packing
+) -> None:
+    """110 × 16 mm turned by 12°, past its diagonal's 8.3°: the base is still the side on the plate.
+
+    So the prism spans that side, wide·cos 12° across, and rises by wide·sin 12° from the backing.
+    """
+    clamped = stand(fixture_with(), 110, 16, 400, 0, 0, packing, side, overhang_mm=0)
+    assert clamped.wedge is not None
+    x, y = clamped.wedge[:, 0], clamped.wedge[:, 1]
+    turn = np.radians(12.0)
+    assert np.ptp(x) == pytest.approx(wide * np.cos(turn), abs=EXACT_MM)
+    assert np.ptp(y) == pytest.approx(wide * np.sin(turn), abs=EXACT_MM)
+    assert y.max() == pytest.approx(-18, abs=EXACT_MM)
+
+
 def test_leading_axes_broadcast(rng) -> None:
     fixture = fixture_with()
     here = beam(face_distance_mm=150, z_min_mm=-300, z_max_mm=50)

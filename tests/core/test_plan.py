@@ -212,4 +212,8 @@ def test_the_trim_goes_on_until_the_last_of_the_wood(swivel) -> None:
     on_plane = end.copy()
     on_plane[:, 2] = (level - (end @ rotation.T + offset)[:, 2]) / up
     wood = np.concatenate([end, on_plane]) @ rotation.T + offset
-    assert setup.corner_x_mm + setup.trim_right_mm >= wood[:, 0].max() + 1 - EXACT
+    assert setup.corner_x_mm + setup.trim_travel_mm[1] >= wood[:, 0].max() + 1 - EXACT
+    # Its first position clears all wood on the left: the cutter's left face is a kerf further.
+    first = setup.corner_x_mm + setup.trim_travel_mm[0] - setup.cutter.kerf_mm
+    assert first <= wood[:, 0].min() - 1 + EXACT
+    assert setup.travel_x_mm[0] <= setup.corner_x_mm + setup.trim_travel_mm[0]

@@ -4,13 +4,24 @@ from __future__ import annotations
 
 import json
 import math
+import tomllib
 from pathlib import Path
 
 import pytest
 
-from jointgeo import InputError, JobError, UnknownNameError
+from jointgeo import (
+    Feasibility,
+    InputError,
+    JobError,
+    UnknownNameError,
+    joint_type,
+    load_fixture,
+    solve_settings,
+)
+from jointgeo.check import at_least
 from jointgeo.job import demo_jobs, load_job, load_jobs, read_job
 from jointgeo.jobwork import JobAnswer, solve_job
+from jointgeo.settings import HANDS
 
 BENCH = """
 title = "Trial bench"
@@ -29,6 +40,7 @@ rail_length_mm = 900
 splay_along_deg = 12
 splay_across_deg = 8
 """
+LEG = tomllib.loads(BENCH)["joint"][0]["parameters"]
 MEMBER = """
 [[member]]
 name = "leg"
@@ -267,6 +279,71 @@ def test_a_plain_trim_is_set_at_its_layout_angles(tmp_path: Path) -> None:
     assert setup["swivel_deg"] == pytest.approx(6.0, abs=1e-9)
     assert setup["tilt_deg"] == pytest.approx(tilt, abs=1e-9)
     assert setup["cuts"] == []
+
+
+def test_a_mirrored_trim_slopes_the_other_way(tmp_path: Path) -> None:
+    far = 'far = { cut = "trim", width_angle_deg = 6, hand = "HAND" }\n'
+    swivels = []
+    for hand in ("as_drawn", "mirrored"):
+        answer = job_from(tmp_path, BENCH + MEMBER + far.replace("HAND", hand))
+        end = next(e for e in answer.ends if e.settings.uses[0].end == "far")
+        swivels.append(end.settings.plan.setups[0].chosen.swivel_deg)
+    # With no tilt the face side goes on the plate, where a rise to the right is anticlockwise.
+    assert swivels == pytest.approx([-6.0, 6.0], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("far", "field", "says"),
+    [
+        ('{ cut = "square", width_angle_deg = 3 }', "member[0].far.cut", "takes no angles"),
+        ('{ cut = "parallel", hand = "mirrored" }', "member[0].far.hand", "says nothing"),
+    ],
+)
+def test_what_an_end_has_no_use_for_is_refused(
+    tmp_path: Path, far: str, field: str, says: str
+) -> None:
+    with pytest.raises(JobError) as caught:
+        job_from(tmp_path, BENCH + MEMBER + f"far = {far}\n")
+    assert caught.value.problems[0].field == field
+    assert says in caught.value.problems[0].message
+
+
+def test_lengths_that_disagree_are_told_with_their_file(tmp_path: Path) -> None:
+    far = 'far = { cut = "joint", joint = "corner", part = "b" }\n'
+    with pytest.raises(JobError, match=r"trial\.toml: member\[0\]\.length_mm"):
+        job_from(tmp_path, PLANTER + far)
+
+
+def test_the_second_setups_overhang_is_measured_to_the_trimmed_end() -> None:
+    """The corner it was first measured to went with the trim, 1 mm or more of it."""
+    for end in solve_job(load_job("chair")).ends:
+        first, second = end.settings.to_dict()["setups"]
+        assert first["overhang_trimmed_mm"] <= first["overhang_mm"] - 1.0 + 1e-9
+        assert second["overhang_trimmed_mm"] <= second["overhang_mm"] - 1.0 + 1e-9
+
+
+def test_a_type_that_solves_for_itself_does_so_in_a_job_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kind = joint_type("splayed_bridle")
+    usual = job_from(tmp_path, BENCH + MEMBER).ends[0]
+    solved = {h: solve_settings(kind.from_dict(LEG), load_fixture("porch"), h) for h in HANDS}
+    only = at_least("own_rule", 2.0, 1.0, "mm", "a rule of the type's own")
+    as_drawn, mirrored = solved["as_drawn"], solved["mirrored"]
+    monkeypatch.setattr(kind, "own_settings", lambda *_: as_drawn)
+    monkeypatch.setattr(
+        kind, "own_feasibility", lambda *asked: Feasibility("own", asked[1].name, (only,))
+    )
+    own = job_from(tmp_path, BENCH + MEMBER).ends[0]
+    assert [c.name for c in own.checks] == ["own_rule"]
+    assert own.settings.part == as_drawn.parts[0].part
+    assert [u.member for u in own.settings.uses] == [u.member for u in usual.settings.uses]
+    # It cannot know of a member's other end, nor of a board that lies the other way.
+    with pytest.raises(JobError, match="settings of its own making"):
+        job_from(tmp_path, BENCH + MEMBER + 'far = { cut = "parallel" }\n')
+    monkeypatch.setattr(kind, "own_settings", lambda *_: mirrored)
+    with pytest.raises(JobError, match="settings of its own making"):
+        job_from(tmp_path, BENCH + MEMBER)
 
 
 def test_read_job_takes_plain_data_and_refuses_anything_else() -> None:

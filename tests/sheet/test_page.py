@@ -110,6 +110,7 @@ def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     words = text_of(book_of("planter-six")[0])
     assert "DOES NOT FIT: tilt range. 33.951°, limit 24.000°, short by 9.951°" in words
     assert "DOES NOT FIT: front beam." in words
+    assert words.index("DO NOT CUT YET") < words.index("Saw the blanks")
     assert "The low beam moved out by 49.7 mm." in words
     assert "CAUTION: short grain." in words
     assert "WARNING: side board: its two ends slide along lines 22.34° apart" in words
