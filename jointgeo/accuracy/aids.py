@@ -19,6 +19,7 @@ it gives wanted + correction; ``angle_deg`` is the true angle that comes of it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
@@ -35,8 +36,8 @@ from jointgeo.accuracy.anglelengths import (
     sine_height_mm,
 )
 from jointgeo.accuracy.blocks import Stack, block_stack
-from jointgeo.accuracy.budget import setup_budget
-from jointgeo.accuracy.combine import COVERAGE, combined
+from jointgeo.accuracy.budget import setup_within_deg
+from jointgeo.accuracy.combine import COVERAGE
 from jointgeo.fixture import Fixture
 from jointgeo.plan import SetupPlan
 from jointgeo.units import MM_PER_INCH, nearest_fraction
@@ -93,7 +94,7 @@ class Aid:
 
 def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
     """Aids for both axes of one setup: the swivel's, then the tilt's, each best first."""
-    within = setup_budget(setup, fixture).within_deg
+    within = setup_within_deg(setup, fixture)
     chosen = setup.chosen
     out: list[Aid] = []
     for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
@@ -143,14 +144,14 @@ class _Maker:
         if self.axis == "swivel":
             return float(np.hypot(u.swivel_zero_deg, c.swivel_zero_u_deg))
         play = float(np.degrees(np.arctan(u.hinge_play_mm / u.tilt_lock_arm_mm)))
-        return float(combined([u.tilt_zero_deg, c.tilt_zero_u_deg, play]))
+        return math.hypot(u.tilt_zero_deg, c.tilt_zero_u_deg, play)
 
     def _aid(
         self, name: str, says: str, given_deg: float, u_deg: list[float], numbers: dict[str, Any]
     ) -> Aid:
         """given_deg: what the aid opens, without sign; u_deg: its own parts, all uncorrelated."""
         true = float(np.copysign(given_deg, self._set_deg)) - self._correction_deg
-        u = float(combined([*u_deg, self._zero_u_deg]))
+        u = math.hypot(*u_deg, self._zero_u_deg)
         error = true - self.wanted_deg
         return Aid(name, self.axis, says, true, error, u, self.needed_deg, numbers)
 

@@ -65,9 +65,43 @@ def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     target = height_mm * 1000.0
     if target < sizes[0] / 2 or target > sum(sizes[-MOST_BLOCKS:]) + 1000:
         return None
-    best = min(_stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
+    best = _exact(sizes, round(target)) or min(
+        _stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s)
+    )
     height = sum(best) / 1000.0
     return Stack(tuple(sorted(b / 1000.0 for b in best)), height, height - height_mm)
+
+
+def _exact(sizes: tuple[int, ...], target: int) -> tuple[int, ...] | None:
+    """The stack of fewest blocks that is ``target`` to the micrometre; None where there is none.
+
+    Nothing comes nearer to a height than its own whole micrometre, so a hit needs no search of
+    all stacks, which is what takes the time.
+    """
+    if target in sizes:
+        return (target,)
+    pairs = _pairs_by_sum(sizes)
+    if target in pairs:
+        return pairs[target][0]
+    for size in sizes:
+        for pair in pairs.get(target - size, ()):
+            if size not in pair:
+                return (size, *pair)
+    for total, firsts in pairs.items():
+        for second in pairs.get(target - total, ()):
+            for first in firsts:
+                if not set(first) & set(second):
+                    return (*first, *second)
+    return None
+
+
+@lru_cache(maxsize=4)
+def _pairs_by_sum(sizes: tuple[int, ...]) -> dict[int, list[tuple[int, int]]]:
+    """Every pair of blocks by its sum, thinnest first."""
+    out: dict[int, list[tuple[int, int]]] = {}
+    for pair in combinations(sizes, 2):
+        out.setdefault(sum(pair), []).append(pair)
+    return out
 
 
 def _stacks(sizes: tuple[int, ...], target: float) -> list[tuple[int, ...]]:
@@ -103,9 +137,7 @@ def _with_pairs(
     best: tuple[int, ...] | None = None
     off = np.inf
     # A few neighbours of the complement, since the nearest may share a block.
-    for shift in (0, -1, 1, -2, 2, -3, 3, -4):
-        if off <= 0.5:  # whole micrometres: nothing comes nearer
-            break
+    for shift in range(-4, 4):
         index = np.clip(at + shift, 0, len(sums) - 1)
         second = pairs[index]
         shared = np.zeros(len(first), dtype=bool)

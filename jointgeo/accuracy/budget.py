@@ -179,6 +179,17 @@ def setup_budget(setup: SetupPlan, fixture: Fixture) -> Budget:
     return _budget(setup_shape(setup, fixture), setup, fixture)
 
 
+def setup_within_deg(setup: SetupPlan, fixture: Fixture) -> dict[str, float]:
+    """How far each axis alone may be off for the shoulder to close: ``Budget.within_deg``, scalar.
+
+    Without the rest of the budget, for those who ask for nothing else; inf where an axis does
+    not act.
+    """
+    slopes = _shoulder_slopes(_derivatives(setup_shape(setup, fixture)))
+    limit = fixture.practice.glue_line_mm
+    return {axis: float(_within_deg(slopes, axis, limit)) for axis in ("swivel", "tilt")}
+
+
 def sweep_budget(
     setup: SetupPlan,
     fixture: Fixture,
@@ -221,13 +232,11 @@ def _budget(shape: Shape, setup: SetupPlan, fixture: Fixture) -> Budget:
         unit = columns[0].rsplit("_", 1)[1]
         most = LIMITS[name] * limit if name in LIMITS else None
         found.append(Outcome(name, unit, parts, most))
-    slopes = np.abs(derivatives[..., [OUTCOMES.index(c) for c in GROUPS["shoulder_gap"]]]).max(-1)
+    slopes = _shoulder_slopes(derivatives)
     within, allowed = {}, {}
     for axis in ("swivel", "tilt"):
-        slope = slopes[ERRORS.index(f"{axis}_deg")]
-        acts = slope > 1e-9
-        safe = np.where(acts, slope, 1.0)
-        within[axis] = np.where(acts, np.degrees(np.arctan(np.radians(limit / safe))), np.inf)
+        acts, safe = _acting(slopes, axis)
+        within[axis] = _within_deg(slopes, axis, limit)
         others = [
             part for name, part in found[0].parts.items() if name not in _own_contributors(axis)
         ]
@@ -235,6 +244,24 @@ def _budget(shape: Shape, setup: SetupPlan, fixture: Fixture) -> Budget:
         spare = np.where(acts, np.sqrt(np.maximum(left, 0.0)) / safe, np.inf)
         allowed[axis] = np.where(left >= 0, spare, np.nan)
     return Budget(shape.swivel_deg, shape.tilt_deg, tuple(found), limit, within, allowed)
+
+
+def _shoulder_slopes(derivatives: Array) -> Array:
+    """Gap at the shoulder's worst corner for each unit of each error, shape (errors, ...)."""
+    columns = [OUTCOMES.index(c) for c in GROUPS["shoulder_gap"]]
+    return np.asarray(np.abs(derivatives[..., columns]).max(-1))
+
+
+def _acting(slopes: Array, axis: str) -> tuple[Array, Array]:
+    """Whether an axis moves the gap at all, and its slope, 1 where it does not."""
+    slope = slopes[ERRORS.index(f"{axis}_deg")]
+    acts = slope > 1e-9
+    return acts, np.where(acts, slope, 1.0)
+
+
+def _within_deg(slopes: Array, axis: str, limit_mm: float) -> Array:
+    acts, safe = _acting(slopes, axis)
+    return np.where(acts, np.degrees(np.arctan(np.radians(limit_mm / safe))), np.inf)
 
 
 def _own_contributors(axis: str) -> tuple[str, ...]:
