@@ -112,7 +112,8 @@ def _answer(details: dict[str, Any], headers: Mapping[str, str] | None = None) -
             says = f"{first['field']} {first['message']}"
             says += f"; given {first['given']}" if "given" in first else ""
             says += f"; allowed: {first['allowed']}" if "allowed" in first else ""
-            says += f" (and {len(errors) - 1} more)" if len(errors) > 1 else ""
+            more = len(errors) - 1
+            says += f"; and {more} more error{'s' if more > 1 else ''}" if more else ""
         text = "# " + " ".join(says.split())
         if len(text) > CELL_CHARACTERS:
             text = text[: CELL_CHARACTERS - 1] + "…"
