@@ -15,134 +15,184 @@ must clear the square end: the blank reaches below the datum until the plane sta
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from typing import TypeAlias
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.arith import Number, column, greatest, least
 from jointgeo.contract import Notch
-from jointgeo.rotations import Array
+from jointgeo.rotations import Array, Vector, dot, stacked
 
 __all__ = [
+    "Corner",
+    "Polygon",
     "allowance_mm",
+    "corner_points",
     "edge_heights",
     "end_pieces",
     "extent_across",
+    "heights",
     "least_across",
+    "least_allowance_mm",
+    "point_across",
+    "section",
     "section_corners",
+    "spread_mm",
     "trim_depth_mm",
 ]
 
 _TINY = 1e-12
 _TINY_MM = 1e-9
 
+Corner: TypeAlias = tuple[Number, Number]
+Polygon: TypeAlias = list[Vector]
+
+
+def section(width_mm: Number, thickness_mm: Number) -> tuple[Corner, Corner, Corner, Corner]:
+    """Corners of the section: (0, 0), (w, 0), (w, t), (0, t)."""
+    w, t = width_mm, thickness_mm
+    return (0.0, 0.0), (w, 0.0), (w, t), (0.0, t)
+
 
 def section_corners(width_mm: ArrayLike, thickness_mm: ArrayLike) -> Array:
-    """Corners of the section, shape (..., 4, 2): (0, 0), (w, 0), (w, t), (0, t)."""
-    w, t = np.broadcast_arrays(np.asarray(width_mm, float), np.asarray(thickness_mm, float))
-    out = np.zeros((*w.shape, 4, 2))
-    out[..., 1:3, 0] = w[..., None]
-    out[..., 2:4, 1] = t[..., None]
-    return out
+    """The same corners as an array (..., 4, 2)."""
+    return stacked(section(column(width_mm), column(thickness_mm)))
+
+
+def heights(
+    normal: Vector, origin: Vector, depth_mm: Number, corners: Sequence[Corner]
+) -> tuple[Number, ...]:
+    """z where the plane at ``depth_mm`` meets each long edge; normal is q_z."""
+    a, b, c = normal
+    x, y, z = origin
+    return tuple(z + (depth_mm - (a * (u - x) + b * (v - y))) / c for u, v in corners)
 
 
 def edge_heights(
     frame: ArrayLike, origin: ArrayLike, depth_mm: ArrayLike, corners: ArrayLike
 ) -> Array:
-    """z where the plane at ``depth_mm`` meets each long edge, shape (..., 4)."""
+    """The same as an array (..., 4), from frames (..., 3, 3) and corners (..., 4, 2)."""
     q, o, c = (np.asarray(a, float) for a in (frame, origin, corners))
-    n = q[..., 2, :, None]
-    from_origin = c - o[..., None, :2]
-    slope = n[..., 0, :] * from_origin[..., 0] + n[..., 1, :] * from_origin[..., 1]
-    depth = np.asarray(depth_mm, float)[..., None]
-    return np.asarray(o[..., 2, None] + (depth - slope) / n[..., 2, :])
+    normal, at = ((v[..., 0], v[..., 1], v[..., 2]) for v in (q[..., 2, :], o))
+    edges = [(c[..., i, 0], c[..., i, 1]) for i in range(4)]
+    return stacked(heights(normal, at, np.asarray(depth_mm, float), edges))
 
 
-def end_spread_mm(frame: ArrayLike, corners: ArrayLike) -> Array:
-    """Highest minus lowest corner of a square end, square to the trim plane, shape (...)."""
-    q, c = np.asarray(frame, float), np.asarray(corners, float)
-    return np.asarray(np.ptp(np.einsum("...k,...ik->...i", q[..., 2, :2], c), axis=-1))
+def spread_mm(normal: Vector, corners: Sequence[Corner]) -> Number:
+    """Highest minus lowest corner of a square end, square to the trim plane."""
+    a, b, _ = normal
+    along = [a * x + b * y for x, y in corners]
+    return greatest(along) - least(along)
 
 
 def trim_depth_mm(frame: ArrayLike, corners: ArrayLike, extra_mm: ArrayLike) -> Array:
-    """Trim plane above the lowest corner of the square end, square to the plane."""
-    return np.asarray(end_spread_mm(frame, corners) + np.asarray(extra_mm, float))
+    """Trim plane above the lowest corner of the square end, square to the plane; shape (...)."""
+    q, c = np.asarray(frame, float), np.asarray(corners, float)
+    normal = (q[..., 2, 0], q[..., 2, 1], q[..., 2, 2])
+    edges = [(c[..., i, 0], c[..., i, 1]) for i in range(4)]
+    return np.asarray(spread_mm(normal, edges) + np.asarray(extra_mm, float))
+
+
+def least_allowance_mm(
+    normal: Vector, origin: Vector, corners: Sequence[Corner], extra_mm: Number
+) -> Number:
+    """How far the blank's square end lies beyond the length datum, along z."""
+    return extra_mm / normal[2] - least(heights(normal, origin, 0.0, corners))
 
 
 def allowance_mm(
     frame: ArrayLike, origin: ArrayLike, corners: ArrayLike, extra_mm: ArrayLike
 ) -> Array:
-    """How far the blank's square end lies beyond the length datum, along z; shape (...)."""
+    """The same as an array (...), from frames (..., 3, 3) and corners (..., 4, 2)."""
     n_z = np.asarray(frame, float)[..., 2, 2]
-    highest = -np.min(edge_heights(frame, origin, 0.0, corners), axis=-1)
-    return np.asarray(highest + np.asarray(extra_mm, float) / n_z)
+    lowest = np.min(edge_heights(frame, origin, 0.0, corners), axis=-1)
+    return np.asarray(np.asarray(extra_mm, float) / n_z - lowest)
 
 
-def corner_points(frame: Array, origin: Array, depth_mm: float, corners: Array) -> Array:
-    """The four corners of the section made by the plane at ``depth_mm``, shape (..., 4, 3)."""
-    heights = edge_heights(frame, origin, depth_mm, corners)
-    return np.concatenate([corners, heights[..., None]], axis=-1)
+def corner_points(notch: Notch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:
+    """The four corners of the section made by the notch's plane at ``depth_mm``."""
+    z = heights(notch.rows[2], notch.at, depth_mm, corners)
+    return [(x, y, up) for (x, y), up in zip(corners, z, strict=True)]
+
+
+def point_across(notch: Notch, point: Vector) -> Number:
+    """A point's coordinate along q_x, from the notch's origin."""
+    x, y, z = notch.at
+    return dot(notch.rows[0], (point[0] - x, point[1] - y, point[2] - z))
 
 
 def extent_across(
-    notch: Notch, corners: Array, low_mm: float, high_mm: float
+    notch: Notch, corners: Sequence[Corner], low_mm: float, high_mm: float
 ) -> tuple[float, float]:
     """Least and greatest q_x coordinate of the wood between two depths of the notch."""
-    points = np.concatenate(
-        [corner_points(notch.frame, notch.origin_mm, d, corners) for d in (low_mm, high_mm)]
-    )
-    across = (points - notch.origin_mm) @ notch.frame[0]
-    return float(across.min()), float(across.max())
+    across = [
+        point_across(notch, p) for d in (low_mm, high_mm) for p in corner_points(notch, d, corners)
+    ]
+    return min(across), max(across)
 
 
-def least_across(notch: Notch, sense: float, corners: Array, earlier: tuple[Notch, ...]) -> float:
+def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
     """Least of sense·q_x over the trimmed end face as earlier notches leave it.
 
-    ``sense`` is +1 or -1. Returns the coordinate from the notch's origin.
+    ``sense`` is +1 or -1; pieces: from ``end_pieces``. Returns the coordinate from the
+    notch's origin.
     """
-    pieces = end_pieces(notch, corners, earlier)
-    return min(float((sense * ((p - notch.origin_mm) @ notch.frame[0])).min()) for p in pieces)
+    return float(min(sense * point_across(notch, p) for piece in pieces for p in piece))
 
 
-def end_pieces(notch: Notch, corners: Array, earlier: tuple[Notch, ...]) -> list[Array]:
-    """The trimmed end face less what earlier notches have taken: convex polygons (n, 3).
+def end_pieces(
+    notch: Notch, corners: Sequence[Corner], earlier: tuple[Notch, ...]
+) -> list[Polygon]:
+    """The trimmed end face less what earlier notches have taken: convex polygons.
 
     The end face is a convex polygon; an earlier notch leaves strips of it between its
     channels.
     """
-    whole = corner_points(notch.frame, notch.origin_mm, 0.0, corners)
+    whole = corner_points(notch, 0.0, corners)
     pieces = [whole]
     for before in earlier:
-        strips = _between(before)
-        pieces = [_strip(p, before.frame[0], lo, hi) for p in pieces for lo, hi in strips]
+        axis, strips = before.rows[0], _between(before)
+        pieces = [_strip(p, axis, lo, hi) for p in pieces for lo, hi in strips]
         # A strip of no width is no wood: a cut that ends at the very side leaves none there.
-        pieces = [p for p in pieces if len(p) and np.ptp(p @ before.frame[0]) > _TINY_MM]
+        pieces = [p for p in pieces if p and _width(p, axis) > _TINY_MM]
     return pieces or [whole]  # nothing of the end is left; the corner is where it was
+
+
+def _width(polygon: Polygon, axis: Vector) -> float:
+    along = [dot(axis, p) for p in polygon]
+    return float(max(along) - min(along))
 
 
 def _between(notch: Notch) -> list[tuple[float, float]]:
     """What stands between a notch's channels, along its q_x from the stock's origin."""
-    base = float(notch.frame[0] @ notch.origin_mm)
-    bounds = [-np.inf]
+    base = dot(notch.rows[0], notch.at)
+    bounds = [-math.inf]
     for c in sorted(notch.channels, key=lambda c: c.low_mm):
         if base + c.low_mm <= bounds[-1]:  # overlaps the channel before it, or lies inside it
             bounds[-1] = max(bounds[-1], base + c.high_mm)
         else:
             bounds += [base + c.low_mm, base + c.high_mm]
-    bounds.append(np.inf)
+    bounds.append(math.inf)
     return [(lo, hi) for lo, hi in zip(bounds[::2], bounds[1::2], strict=True) if lo < hi]
 
 
-def _strip(polygon: Array, axis: Array, low: float, high: float) -> Array:
-    """The part of a convex polygon (n, 3) with low ≤ axis·p ≤ high."""
+def _strip(polygon: Polygon, axis: Vector, low: float, high: float) -> Polygon:
+    """The part of a convex polygon with low ≤ axis·p ≤ high."""
     for sign, bound in ((1.0, low), (-1.0, -high)):
-        if len(polygon) == 0 or not np.isfinite(bound):
+        if not polygon or math.isinf(bound):
             continue
-        side = sign * (polygon @ axis) - bound
-        kept = []
+        side = [sign * dot(axis, p) - bound for p in polygon]
+        kept: Polygon = []
         for i, here in enumerate(polygon):
             j = (i + 1) % len(polygon)
             if side[i] >= -_TINY:
                 kept.append(here)
             if (side[i] > 0) != (side[j] > 0) and abs(side[i] - side[j]) > _TINY:
-                kept.append(here + (polygon[j] - here) * side[i] / (side[i] - side[j]))
-        polygon = np.array(kept).reshape(-1, 3)
+                part, (x, y, z) = side[i] / (side[i] - side[j]), here
+                u, v, w = polygon[j]
+                kept.append((x + (u - x) * part, y + (v - y) * part, z + (w - z) * part))
+        polygon = kept
     return polygon

@@ -1,6 +1,6 @@
 """One answer of a feasibility check: a number, its limit, the room left, and what to do.
 
-Knows nothing else of the library, so that joint types and solvers share it.
+Knows no other value of the library, so that joint types and solvers share it.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from typing import Any, Literal
 import attrs
 
 from jointgeo.errors import PluginError
+from jointgeo.fields import members
 
 __all__ = ["Check", "Remedy", "Status", "at_least", "at_most", "worst"]
 
@@ -56,7 +57,7 @@ class Check:
                 raise PluginError(f"check {self.name}: value, limit and margin must be finite")
 
     def as_dict(self) -> dict[str, Any]:
-        out = attrs.asdict(self, recurse=False)
+        out = members(self)
         out["remedies"] = [r.as_dict() for r in self.remedies]
         return {k: v for k, v in out.items() if not (k == "setup" and v is None)}
 

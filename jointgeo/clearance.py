@@ -1,6 +1,6 @@
 """How much room there is between solids, to the sign and to the millimetre.
 
-Knows boxes as arrays; no fixture, no stock. Two questions, two answers:
+Knows boxes and corners; no fixture, no stock. Two questions, two answers:
 
 * ``beam_gap``: how far a beam, which only ever moves square to itself, is from the
   foremost wood at its own height. Directional, along Y.
@@ -9,9 +9,9 @@ Knows boxes as arrays; no fixture, no stock. Two questions, two answers:
 
 Theory of ``beam_gap``. The least of a linear function over a convex polyhedron cut by a
 slab lies at a corner inside the slab or where an edge crosses its bounds. So each solid
-is clipped *by itself*, edge by edge. The rejected alternative, the hull of everything
-together, was pessimistic by up to 31 mm: it fills the hollow between stock and plate
-with wood that is not there.
+is looked at *by itself*, corner by corner and edge by edge. The rejected alternative, the
+hull of everything together, was pessimistic by up to 31 mm: it fills the hollow between stock
+and plate with wood that is not there.
 
 Theory of ``box_gap``. Two boxes of centres a, b and half-edges g_i are apart by the
 distance from the origin to their Minkowski difference, the zonotope with centre a - b
@@ -25,22 +25,41 @@ which settles every tie in one consistent way and moves no tile.
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from itertools import combinations
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.rotations import Array
+from jointgeo.arith import Number, anywhere, least, where
+from jointgeo.rotations import Array, Vector
 
-__all__ = ["BOX_EDGES", "WEDGE_EDGES", "beam_gap", "box", "box_corners", "box_gap", "least_in_slab"]
+__all__ = [
+    "BOX_EDGES",
+    "RING_EDGES",
+    "WEDGE_EDGES",
+    "Edges",
+    "beam_gap",
+    "box",
+    "box_corners",
+    "box_gap",
+    "least_in_slab",
+]
+
+Edges: TypeAlias = Sequence[tuple[int, int]]
 
 _SIGNS = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)], dtype=float)
 #: Pairs of rows of ``box_corners`` that an edge joins.
-BOX_EDGES = np.array(
-    [(i, j) for i, j in combinations(range(8), 2) if np.abs(_SIGNS[i] - _SIGNS[j]).sum() == 2]
+BOX_EDGES: Edges = tuple(
+    (i, j) for i, j in combinations(range(8), 2) if np.abs(_SIGNS[i] - _SIGNS[j]).sum() == 2
 )
 #: Edges of a triangular prism given as three corners below and the same three above.
-WEDGE_EDGES = np.array([(0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5)])
+WEDGE_EDGES: Edges = ((0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1, 4), (2, 5))
+#: Edges of a rectangle, whose corners are given like those of a box: what is left of a box
+#: that lies along X where only Y and Z are asked for.
+RING_EDGES: Edges = ((0, 1), (0, 2), (1, 3), (2, 3))
 _PAIRS = np.array(list(combinations(range(6), 2)))
 # Six fixed directions with nothing in common, used only to settle ties.
 _NUDGE = 1e-7 * np.array(
@@ -67,41 +86,41 @@ def box_corners(centre: Array, halves: Array) -> Array:
 
 
 def least_in_slab(
-    corners: ArrayLike, edges: ArrayLike, axis: int, slab: int, low: ArrayLike, high: ArrayLike
-) -> Array:
+    corners: Sequence[Vector], edges: Edges, axis: int, slab: int, low: Number, high: Number
+) -> Number:
     """Least coordinate ``axis`` of a convex solid where ``low`` ≤ coordinate ``slab`` ≤ ``high``.
 
-    corners: (..., n, 3); edges: (m, 2), rows of corners joined; low, high: (...).
+    edges: places in ``corners`` that are joined. Coordinates and bounds are numbers or columns.
     Inf where the solid does not reach the slab; touching it counts.
     """
-    p, e = np.asarray(corners, float), np.asarray(edges)
-    a, b = p[..., e[:, 0], :], p[..., e[:, 1], :]
-    lo, hi = np.asarray(low, float)[..., None], np.asarray(high, float)[..., None]
-    start, rise = a[..., slab], b[..., slab] - a[..., slab]
-    level = np.abs(rise) < 1e-12
-    safe = np.where(level, 1.0, rise)
-    s, t = (lo - start) / safe, (hi - start) / safe
-    enter = np.where(level, 0.0, np.clip(np.minimum(s, t), 0.0, 1.0))
-    leave = np.where(level, 1.0, np.clip(np.maximum(s, t), 0.0, 1.0))
-    present = (np.maximum(start, b[..., slab]) >= lo) & (np.minimum(start, b[..., slab]) <= hi)
-    run = b[..., axis] - a[..., axis]
-    value = np.minimum(a[..., axis] + enter * run, a[..., axis] + leave * run)
-    return np.asarray(np.min(np.where(present, value, np.inf), axis=-1))
+    found: list[Number] = []
+    for corner in corners:
+        inside = (low <= corner[slab]) & (corner[slab] <= high)
+        if inside is not False:  # a column is kept wherever it lies, for its shape
+            found.append(where(inside, corner[axis], math.inf))
+    for i, j in edges:
+        a, b = corners[i], corners[j]
+        for bound in (low, high):
+            from_a, from_b = bound - a[slab], bound - b[slab]
+            crosses = from_a * from_b < 0.0
+            if anywhere(crosses):
+                part = from_a / where(crosses, from_a - from_b, 1.0)
+                found.append(where(crosses, a[axis] + part * (b[axis] - a[axis]), math.inf))
+    return least(found) if found else math.inf
 
 
 def beam_gap(
-    corners: ArrayLike,
-    edges: ArrayLike,
-    face_distance_mm: ArrayLike,
-    z_min_mm: ArrayLike,
-    z_max_mm: ArrayLike,
-) -> Array:
-    """Room (mm, shape (...)) between one solid and a beam whose face stands at Y = -face_distance.
+    corners: Sequence[Vector],
+    edges: Edges,
+    face_distance_mm: Number,
+    z_min_mm: Number,
+    z_max_mm: Number,
+) -> Number:
+    """Room (mm) between one solid and a beam whose face stands at Y = -face_distance.
 
     Negative: the solid stands in the beam. Inf: no wood at the beam's height.
     """
-    least = least_in_slab(corners, edges, 1, 2, z_min_mm, z_max_mm)
-    return np.asarray(least + np.asarray(face_distance_mm, float))
+    return least_in_slab(corners, edges, 1, 2, z_min_mm, z_max_mm) + face_distance_mm
 
 
 def box_gap(centre_a: Array, halves_a: Array, centre_b: Array, halves_b: Array) -> Array:

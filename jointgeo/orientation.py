@@ -27,9 +27,40 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from jointgeo.rotations import Array, about_x, about_y, about_z
+from jointgeo.arith import (
+    Number,
+    among,
+    arctan2,
+    column,
+    degrees,
+    hypot,
+    nearest_whole,
+    radians,
+    sign,
+    where,
+)
+from jointgeo.rotations import (
+    Array,
+    Rows,
+    rows_of,
+    stacked,
+    turn_x,
+    turn_y,
+    turn_z,
+)
 
-__all__ = ["Orientation", "clampings", "machine_from_stock", "swivel_tilt_packing"]
+__all__ = [
+    "SENSES",
+    "Clamping",
+    "Orientation",
+    "clamping",
+    "clampings",
+    "machine_from_stock",
+    "machine_rows",
+    "plate_rows",
+    "quarter_rows",
+    "quarter_turns",
+]
 
 #: Below this cosine of the swivel (about 0.0002° from 90°) tilt and packing cannot be told
 #: apart in double precision to better than the 1e-9 the frames themselves carry.
@@ -37,9 +68,13 @@ LOCK = 3e-6
 SENSES = (1.0, -1.0)
 
 
+_COSINES = (1.0, 0.0, -1.0, 0.0)
+_SINES = (0.0, 1.0, 0.0, -1.0)
+
+
 @attrs.frozen(eq=False)
-class Orientation:
-    """Two clampings for each frame; every array has shape (..., 2), the last axis the sense.
+class Clamping:
+    """How one sense of a frame is clamped; each value a number or a column.
 
     side: n, the number of quarter turns; 0 puts the back on the plate (face side
     towards you), 2 the face side, 1 the edge at x = width, 3 the edge at x = 0.
@@ -50,6 +85,20 @@ class Orientation:
     degenerate: at gimbal lock, see the module's text.
     """
 
+    side: Number
+    swivel_deg: Number
+    tilt_deg: Number
+    packing_deg: Number
+    degenerate: Number
+
+
+@attrs.frozen(eq=False)
+class Orientation:
+    """Two clampings for each frame; every array has shape (..., 2), the last axis the sense.
+
+    The values are those of ``Clamping``.
+    """
+
     side: NDArray[np.int64]
     swivel_deg: Array
     tilt_deg: Array
@@ -57,45 +106,68 @@ class Orientation:
     degenerate: NDArray[np.bool_]
 
 
+def quarter_rows(side: Number) -> Rows:
+    """Rz(90°·side) as rows, exact: entries are 0 and ±1. side: an int or a column of them."""
+    cosine, sine = among(side % 4, _COSINES), among(side % 4, _SINES)
+    return (cosine, -sine, 0.0), (sine, cosine, 0.0), (0.0, 0.0, 1.0)
+
+
+def quarter_turns(side: ArrayLike) -> Array:
+    """Rz(90°·side) as arrays (..., 3, 3)."""
+    return stacked(quarter_rows(np.asarray(side, dtype=int)))
+
+
+def machine_rows(swivel_deg: Number, tilt_deg: Number, on_plate: Rows) -> Rows:
+    """R, from the stock as it is turned on the plate (``plate_rows``)."""
+    return turn_x(turn_y(on_plate, radians(swivel_deg)), -radians(tilt_deg))
+
+
+def plate_rows(packing_deg: Number, side: Number) -> Rows:
+    """Rz(packing)·Rz(90°·side): the stock as it is turned on the plate."""
+    return turn_z(quarter_rows(side), radians(packing_deg))
+
+
 def machine_from_stock(
     swivel_deg: ArrayLike, tilt_deg: ArrayLike, packing_deg: ArrayLike = 0.0, side: ArrayLike = 0
 ) -> Array:
     """R of shape (..., 3, 3); its rows are the machine's axes in stock coordinates."""
-    tilt, swivel = np.radians(tilt_deg), np.radians(swivel_deg)
-    return np.asarray(
-        about_x(-tilt) @ about_y(swivel) @ about_z(np.radians(packing_deg)) @ quarter_turns(side)
+    on_plate = plate_rows(column(packing_deg), np.asarray(side, dtype=int))
+    return stacked(machine_rows(column(swivel_deg), column(tilt_deg), on_plate))
+
+
+def clamping(frame: Rows, sense: float) -> Clamping:
+    """How to clamp for one sense (1 or -1) of a frame Q, given as right-handed rows."""
+    (a, b, c), (d, e, f), (g, h, i) = frame
+    sensed = (
+        (sense * a, sense * b, sense * c),
+        (sense * d, sense * e, sense * f),
+        (g, h, i),
     )
+    *_, packing, locked = _angles(sensed)
+    side = where(locked, 0, nearest_whole(packing / 90.0) % 4)
+    (cosine, _, _), (sine, _, _), _ = quarter_rows(side)
+    # Times the quarter turn's transpose: x and y of every row turned back.
+    turned: Rows = tuple(  # type: ignore[assignment]  # three rows
+        (x * cosine - y * sine, x * sine + y * cosine, z) for x, y, z in sensed
+    )
+    swivel, tilt, left, _ = _angles(turned)
+    return Clamping(side, swivel, tilt, left, locked)
 
 
-def quarter_turns(side: ArrayLike) -> Array:
-    """Rz(90°·side), exact: entries are 0 and ±1."""
-    n = np.asarray(side, dtype=int) % 4
-    cosine = np.array([1.0, 0.0, -1.0, 0.0])[n]
-    sine = np.array([0.0, 1.0, 0.0, -1.0])[n]
-    out = np.zeros((*n.shape, 3, 3))
-    out[..., 0, 0] = out[..., 1, 1] = cosine
-    out[..., 1, 0], out[..., 0, 1] = sine, -sine
-    out[..., 2, 2] = 1.0
-    return out
-
-
-def swivel_tilt_packing(
-    rotation: ArrayLike,
-) -> tuple[Array, Array, Array, NDArray[np.bool_]]:
-    """Swivel, tilt and packing (degrees, shape (...)) of R (..., 3, 3) with side 0, and the flag.
+def _angles(rows: Rows) -> tuple[Number, Number, Number, Number]:
+    """Swivel, tilt and packing (degrees) of R with side 0, and whether it is at gimbal lock.
 
     Packing lies in (-180°, 180°]; at gimbal lock it is 0 and tilt holds the whole turn.
     """
-    r = np.asarray(rotation, dtype=float)
-    cosine = np.hypot(r[..., 0, 0], r[..., 0, 1])
-    swivel = np.arctan2(r[..., 0, 2], cosine)
+    (xx, xy, xz), (yx, yy, yz), (_, _, zz) = rows
+    cosine = hypot(xx, xy)
+    swivel = arctan2(xz, cosine)
     locked = cosine < LOCK
-    packing = np.where(locked, 0.0, np.arctan2(-r[..., 0, 1], r[..., 0, 0]))
+    packing = where(locked, 0.0, arctan2(-xy, xx))
     # At lock, row 1 is (-sin(t)·s, cos t, 0) once packing is taken as 0.
-    tilt_locked = np.arctan2(-np.sign(r[..., 0, 2]) * r[..., 1, 0], r[..., 1, 1])
-    tilt = np.where(locked, tilt_locked, np.arctan2(r[..., 1, 2], r[..., 2, 2]))
+    tilt = where(locked, arctan2(-sign(xz) * yx, yy), arctan2(yz, zz))
     # Adding 0.0 turns -0.0 into 0.0, which would read as a direction on a sheet.
-    return np.degrees(swivel) + 0.0, np.degrees(tilt) + 0.0, np.degrees(packing) + 0.0, locked
+    return degrees(swivel) + 0.0, degrees(tilt) + 0.0, degrees(packing) + 0.0, locked
 
 
 def clampings(frames: ArrayLike) -> Orientation:
@@ -110,10 +182,8 @@ def clampings(frames: ArrayLike) -> Orientation:
     product = q @ np.swapaxes(q, -1, -2)
     if not np.all(np.abs(product - np.eye(3)) < 1e-9) or not np.all(np.linalg.det(q) > 0):
         raise ValueError("frames must be right-handed orthonormal rows")
-    flips = np.array([np.diag([s, s, 1.0]) for s in SENSES])
-    sensed = flips @ q[..., None, :, :]
-    *_, packing, locked = swivel_tilt_packing(sensed)
-    side = np.where(locked, 0, np.rint(packing / 90.0).astype(int) % 4)
-    turned = sensed @ np.swapaxes(quarter_turns(side), -1, -2)
-    swivel, tilt, left, _ = swivel_tilt_packing(turned)
-    return Orientation(side.astype(np.int64), swivel, tilt, left, locked)
+    rows = rows_of(q)
+    both = [clamping(rows, sense) for sense in SENSES]
+    return Orientation(
+        *(np.stack([getattr(c, f.name) for c in both], axis=-1) for f in attrs.fields(Clamping))
+    )

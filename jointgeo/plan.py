@@ -13,26 +13,30 @@ as it stands when that setup begins.
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 
 import attrs
-import numpy as np
 
+from jointgeo.arith import Number
 from jointgeo.blank import (
-    allowance_mm,
-    edge_heights,
+    Corner,
+    Polygon,
     end_pieces,
     extent_across,
+    heights,
     least_across,
-    section_corners,
-    trim_depth_mm,
+    least_allowance_mm,
+    point_across,
+    section,
+    spread_mm,
 )
 from jointgeo.contract import Channel, Notch, Part
 from jointgeo.errors import PluginError
 from jointgeo.fixture import Cutter, Fixture
-from jointgeo.orientation import SENSES, Orientation, clampings
+from jointgeo.orientation import SENSES, clamping
 from jointgeo.passes import Cut, passes
-from jointgeo.rotations import Array
+from jointgeo.rotations import Vector, dot
 from jointgeo.sides import clamped_sides
 from jointgeo.stand import Stand, axis_margins, front_gap, stand
 
@@ -109,22 +113,24 @@ class EndPlan:
     setups: tuple[SetupPlan, ...]
 
     @cached_property
-    def corners(self) -> Array:
-        return section_corners(self.part.width_mm, self.part.thickness_mm)
+    def corners(self) -> tuple[Corner, ...]:
+        """The section's corners, as ``blank.section`` has them."""
+        return section(self.part.width_mm, self.part.thickness_mm)
 
-    def lines(self) -> dict[str, list[tuple[float, Array]]]:
-        """Lines a person marks: "trim", "shoulder" and "floor", each as (depth_mm, z (4,)) on the
-        long edges in the order of ``corners``, from the blank's end. A depth that channels closed
-        on both sides share is a floor all round, as in a row of sockets; else it is a shoulder."""
+    def lines(self) -> dict[str, list[tuple[float, tuple[Number, ...]]]]:
+        """Lines a person marks: "trim", "shoulder" and "floor", each as (depth_mm, z) with z on
+        the long edges in the order of ``corners``, from the blank's end. A depth that channels
+        closed on both sides share is a floor all round, as in a row of sockets; else it is a
+        shoulder."""
         found: dict[float, tuple[str, SetupPlan]] = {}
         for setup in self.setups:
             found.setdefault(0.0, ("trim", setup))
             for c in setup.notch.channels:
                 if c.closed or c.depth_mm not in found:
                     found[c.depth_mm] = ("floor" if c.closed else "shoulder", setup)
-        out: dict[str, list[tuple[float, Array]]] = {}
+        out: dict[str, list[tuple[float, tuple[Number, ...]]]] = {}
         for depth, (line, setup) in found.items():
-            z = edge_heights(setup.notch.frame, setup.notch.origin_mm, depth, self.corners)
+            z = heights(setup.notch.rows[2], setup.notch.at, depth, self.corners)
             out.setdefault(line, []).append((depth, z))
         return out
 
@@ -134,13 +140,13 @@ def merged(part: Part) -> tuple[Notch, ...]:
     out: list[Notch] = []
     for notch in part.notches:
         first = out[0] if out else notch
-        step = notch.origin_mm - first.origin_mm
-        same_plane = np.abs(notch.frame[2] - first.frame[2]).max() < SAME
-        if not same_plane or abs(step @ first.frame[2]) > SAME:
+        plane = first.rows[2]
+        off = abs(dot(plane, notch.at) - dot(plane, first.at))
+        if _apart(notch.rows[2], plane) >= SAME or off > SAME:
             raise PluginError(f"part {part.name}: all notches of one end must share a trim plane")
         for index, known in enumerate(out):
-            if np.abs(known.frame - notch.frame).max() < SAME:
-                shift = float(known.frame[0] @ (notch.origin_mm - known.origin_mm))
+            if max(map(_apart, known.rows, notch.rows)) < SAME:
+                shift = point_across(known, notch.at)
                 moved = [
                     Channel(c.low_mm + shift, c.high_mm + shift, c.depth_mm) for c in notch.channels
                 ]
@@ -148,18 +154,29 @@ def merged(part: Part) -> tuple[Notch, ...]:
                 break
         else:
             out.append(notch)
-    return tuple(
-        attrs.evolve(n, channels=tuple(sorted(n.channels, key=lambda c: (c.low_mm, c.high_mm))))
-        for n in out
-    )
+    return tuple(map(_in_order, out))
+
+
+def _apart(a: Vector, b: Vector) -> float:
+    return float(max(abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2])))
+
+
+def _in_order(notch: Notch) -> Notch:
+    ordered = tuple(sorted(notch.channels, key=lambda c: (c.low_mm, c.high_mm)))
+    return notch if ordered == notch.channels else attrs.evolve(notch, channels=ordered)
 
 
 def end_allowance(part: Part, fixture: Fixture) -> float:
     """How far the blank must reach beyond this end's length datum (mm); 0 for an uncut end."""
-    corners = section_corners(part.width_mm, part.thickness_mm)
+    return _allowance(part, merged(part), fixture)
+
+
+def _allowance(part: Part, notches: tuple[Notch, ...], fixture: Fixture) -> float:
+    if not notches:
+        return 0.0
+    corners = section(part.width_mm, part.thickness_mm)
     extra = fixture.practice.trim_extra_mm
-    reach = [allowance_mm(n.frame, n.origin_mm, corners, extra) for n in merged(part)[:1]]
-    return float(reach[0]) if reach else 0.0
+    return float(least_allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
 
 
 def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> EndPlan:
@@ -168,46 +185,37 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
     other_allowance_mm: what the member's other end needs beyond its own datum.
     """
     fixture = fixture.corrected
-    own = end_allowance(part, fixture)
+    together = merged(part)
+    own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
-    corners = section_corners(part.width_mm, part.thickness_mm)
-    notches = tuple(
-        attrs.evolve(n, origin_mm=n.origin_mm + np.array([0.0, 0.0, own])) for n in merged(part)
-    )
+    notches = tuple(attrs.evolve(n, origin_mm=(n.at[0], n.at[1], n.at[2] + own)) for n in together)
     setups = tuple(
-        _setup(part, fixture, blank, corners, notch, notches[:index])
-        for index, notch in enumerate(notches)
+        _setup(part, fixture, blank, notch, notches[:index]) for index, notch in enumerate(notches)
     )
     return EndPlan(part, own, blank, setups)
 
 
 def _setup(
-    part: Part,
-    fixture: Fixture,
-    blank: float,
-    corners: Array,
-    notch: Notch,
-    earlier: tuple[Notch, ...],
+    part: Part, fixture: Fixture, blank: float, notch: Notch, earlier: tuple[Notch, ...]
 ) -> SetupPlan:
     practice = fixture.practice
-    trim = float(trim_depth_mm(notch.frame, corners, practice.trim_extra_mm))
+    corners = section(part.width_mm, part.thickness_mm)
+    trim = float(spread_mm(notch.rows[2], corners) + practice.trim_extra_mm)
     depth = max((c.depth_mm for c in notch.channels), default=0.0)
-    found = clampings(notch.frame)
-    candidates = _candidates(part, fixture, blank, trim + depth, found)
+    candidates = _candidates(part, fixture, blank, trim + depth, notch)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
     widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
     narrowest = min(widths, default=None)
     cutter = choose_cutter(fixture, narrowest, max(depth, trim))
     channels = bounded(notch, corners, practice.run_past_mm, cutter.kerf_mm)
-    s = chosen.sense
-    corner = least_across(notch, s, corners, earlier)
+    s, pieces = chosen.sense, end_pieces(notch, corners, earlier)
+    corner = least_across(notch, s, pieces)
     cuts = []
     for c, outer in channels:
         left, right = sorted((s * c.low_mm - corner, s * c.high_mm - corner))
         steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
         cuts.append(Cut(left, right, c.depth_mm, outer, steps))
     cuts.sort(key=lambda cut: cut.left_mm)
-    origin_x = float(chosen.clamped.rotation[0] @ notch.origin_mm + chosen.clamped.offset[0])
     low, high = extent_across(notch, corners, -trim, 0.0)
     left, right = sorted((s * low - corner, s * high - corner))
     trim_travel = (left - practice.run_past_mm + cutter.kerf_mm, right + practice.run_past_mm)
@@ -216,58 +224,58 @@ def _setup(
         chosen,
         candidates,
         trim,
-        origin_x + corner,
+        chosen.clamped.machine(notch.at)[0] + corner,
         cutter,
         tuple(cuts),
         narrowest,
         trim_travel,
-        _trimmed_overhang(fixture, chosen, end_pieces(notch, corners, earlier)),
+        _trimmed_overhang(chosen.clamped, pieces),
     )
 
 
-def _trimmed_overhang(fixture: Fixture, chosen: Candidate, pieces: list[Array]) -> float:
+def _trimmed_overhang(clamped: Stand, pieces: list[Polygon]) -> float:
     """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
-    clamped = chosen.clamped
-    hinge = np.array([0.0, fixture.tilt.hinge_y_mm, fixture.tilt.hinge_z_mm])
-    points = np.concatenate(pieces) @ clamped.rotation.T + clamped.offset
-    untilted = (points - hinge) @ clamped.plate_rotation + hinge
-    return -float(untilted[:, 2].min())
+    points = (clamped.machine(p) for piece in pieces for p in piece)
+    return -float(min(clamped.untilted(p)[2] for p in points))
 
 
 def _candidates(
-    part: Part, fixture: Fixture, blank: float, cut: float, found: Orientation
+    part: Part, fixture: Fixture, blank: float, cut: float, notch: Notch
 ) -> tuple[Candidate, ...]:
     """Both clampings of one frame, stood on the fixture."""
+    both = [clamping(notch.rows, sense) for sense in SENSES]
     # Rounding of a frame that needs no packing is 1e-14°; a wedge of 1e-9° is none.
-    packing = np.where(np.abs(found.packing_deg) < 1e-9, 0.0, found.packing_deg)
-    both = stand(
-        fixture,
-        part.width_mm,
-        part.thickness_mm,
-        blank,
-        found.swivel_deg,
-        found.tilt_deg,
-        packing,
-        found.side,
-        cut_above_lowest_mm=cut,
-    )
-    swivel_room, tilt_room = axis_margins(fixture, found.swivel_deg, found.tilt_deg)
-    gaps = [front_gap(beam, both) for beam in fixture.fitted_beams]
-    gap = np.min(gaps, axis=0) if gaps else np.full(2, np.inf)
+    square = all(abs(c.packing_deg) < 1e-9 for c in both)
+    packing = [0.0 if square else c.packing_deg for c in both]
+    stands = [
+        stand(
+            fixture,
+            part.width_mm,
+            part.thickness_mm,
+            blank,
+            c.swivel_deg,
+            c.tilt_deg,
+            kappa,
+            c.side,
+            cut_above_lowest_mm=cut,
+        )
+        for c, kappa in zip(both, packing, strict=True)
+    ]
+    beams = fixture.fitted_beams
+    gaps = [min((front_gap(b, s) for b in beams), default=math.inf) for s in stands]
     return tuple(
         Candidate(
             sense,
-            int(found.side[i]),
-            float(found.swivel_deg[i]),
-            float(found.tilt_deg[i]),
-            float(packing[i]),
-            bool(found.degenerate[i]),
-            float(swivel_room[i]),
-            float(tilt_room[i]),
-            float(gap[i]) if np.isfinite(gap[i]) else None,
-            both.at(i),
+            c.side,
+            c.swivel_deg,
+            c.tilt_deg,
+            kappa,
+            c.degenerate,
+            *axis_margins(fixture, c.swivel_deg, c.tilt_deg),
+            gap if math.isfinite(gap) else None,
+            clamped,
         )
-        for i, sense in enumerate(SENSES)
+        for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, stands, strict=True)
     )
 
 
@@ -291,7 +299,7 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
 
 
 def bounded(
-    notch: Notch, corners: Array, run_past_mm: float, kerf_mm: float
+    notch: Notch, corners: tuple[Corner, ...], run_past_mm: float, kerf_mm: float
 ) -> tuple[tuple[Channel, bool], ...]:
     """The channels with open ends closed just past the wood, and whether they were open.
 

@@ -8,15 +8,16 @@ rebuild every cut without the library: blank, rotation, trim and cuts of each se
 from __future__ import annotations
 
 import itertools
+import math
 from typing import Any, Literal
 
 import attrs
-import numpy as np
 
 from jointgeo.accuracy.aids import setting_aids
-from jointgeo.blank import edge_heights
+from jointgeo.blank import corner_points, point_across
 from jointgeo.contract import Expectation, Part, Placement, Verify
 from jointgeo.errors import InputError, PluginError, shown
+from jointgeo.fields import members
 from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
 from jointgeo.passes import Cut
@@ -62,7 +63,7 @@ class PartSettings:
             "layout": _layout(plan),
             "setups": [self._setup(s) for s in plan.setups],
             "marks": _marks(plan),
-            "verify": [attrs.asdict(v) for v in (*_verify(plan), *part.verify)],
+            "verify": [members(v) for v in (*_verify(plan), *part.verify)],
         }
 
     def _setup(self, setup: SetupPlan) -> dict[str, Any]:
@@ -70,11 +71,11 @@ class PartSettings:
         x_from = self.plan.part.x_from
         sides = clamped_sides(chosen.side, x_from)
         exits = "plate" if fixture.feed.sense == "towards_plate" else "you"
-        trim_z = float(chosen.clamped.lowest_mm) + setup.trim_mm
+        trim_z = chosen.clamped.lowest_mm + setup.trim_mm
         datum = fixture.cutter_height.datum_z_mm
         depths = sorted({c.depth_mm for c in setup.cuts})
         return {
-            "for": [attrs.asdict(u) for u in self.uses],
+            "for": [members(u) for u in self.uses],
             "against_plate": sides["plate"],
             "against_fence": sides[fixture.fence.side],
             "exit_side": sides[exits],
@@ -84,7 +85,7 @@ class PartSettings:
             "scale_tilt_deg": chosen.tilt_deg + fixture.correction.tilt_zero_deg,
             "packing_deg": chosen.packing_deg,
             "packing": _packing(self.plan, setup, fixture),
-            "overhang_mm": float(chosen.clamped.overhang_mm),
+            "overhang_mm": chosen.clamped.overhang_mm,
             "overhang_trimmed_mm": setup.overhang_trimmed_mm,
             "trim_mm": setup.trim_mm,
             "cutter": setup.cutter.name,
@@ -171,20 +172,19 @@ def _agree(joint: JointType, parts: tuple[Part, ...], placed: tuple[Placement, .
 def _pose(placed: Placement, parts: tuple[PartSettings, ...]) -> list[list[float]]:
     """World from blank: a joint type measures z from its datum, a sheet from the blank's end."""
     allowance = next(p.plan.allowance_mm for p in parts if p.part.name == placed.part)
-    pose = np.array(placed.pose)
-    pose[:3, 3] -= allowance * pose[:3, 2]
-    return [[float(v) for v in row] for row in pose]
+    *turned, last = placed.pose.tolist()
+    return [*([x, y, z, at - allowance * z] for x, y, z, at in turned), last]
 
 
 def _layout(plan: EndPlan) -> list[dict[str, Any]]:
     out = []
     for box in plan.part.layout:
-        frame = np.array(box.frame)
-        frame[2, 3] += plan.allowance_mm
+        frame = box.frame.tolist()
+        frame[2][3] += plan.allowance_mm
         out.append(
             {
                 "name": box.name,
-                "frame": frame.tolist(),
+                "frame": frame,
                 "size_mm": box.size_mm.tolist(),
                 "side": box.side,
                 "marks": dict(box.marks),
@@ -197,7 +197,7 @@ def _marks(plan: EndPlan) -> list[dict[str, Any]]:
     """Where trim, shoulder and floor lines cross the four long edges, from the square end."""
     names = edge_names(plan.part.x_from)
     return [
-        {"line": line, "at_mm": dict(zip(names, z.tolist(), strict=True))}
+        {"line": line, "at_mm": dict(zip(names, z, strict=True))}
         for line, planes in plan.lines().items()
         for _, z in planes
     ]
@@ -235,7 +235,8 @@ def _packing(plan: EndPlan, setup: SetupPlan, fixture: Fixture) -> dict[str, Any
     across = part.thickness_mm if odd else part.width_mm
     feed = part.width_mm if odd else part.thickness_mm
     sides = clamped_sides(setup.chosen.side, part.x_from)
-    rise = across * float(np.tan(np.radians(abs(kappa))))
+    slope = math.tan(math.radians(abs(kappa)))
+    rise = across * slope
     thin = fixture.practice.wedge_thin_mm
     return {
         # A turn from X towards Y presses the right-hand edge on and lifts the left one.
@@ -243,29 +244,25 @@ def _packing(plan: EndPlan, setup: SetupPlan, fixture: Fixture) -> dict[str, Any
         "length_mm": across,
         "thin_mm": thin,
         "thick_mm": thin + rise,
-        "error_if_ignored_mm": feed * float(np.tan(np.radians(abs(kappa)))),
+        "error_if_ignored_mm": feed * slope,
     }
 
 
 def _touch_off(plan: EndPlan, setup: SetupPlan) -> dict[str, Any]:
     """The long edge whose trimmed corner stands, or stood before earlier cuts, furthest left."""
-    z = edge_heights(setup.notch.frame, setup.notch.origin_mm, 0.0, plan.corners)
-    points = np.concatenate([plan.corners, z[:, None]], axis=1)
-    across = setup.chosen.sense * ((points - setup.notch.origin_mm) @ setup.notch.frame[0])
-    names = edge_names(plan.part.x_from)
-    edge = names[int(np.argmin(across))]
-    origin = float(
-        setup.chosen.clamped.rotation[0] @ setup.notch.origin_mm + setup.chosen.clamped.offset[0]
-    )
+    notch, chosen = setup.notch, setup.chosen
+    end = corner_points(notch, 0.0, plan.corners)
+    across = [chosen.sense * point_across(notch, p) for p in end]
+    least = min(across)
     return {
-        "nearest_edge": edge,
+        "nearest_edge": edge_names(plan.part.x_from)[across.index(least)],
         "machine_x_mm": setup.corner_x_mm,
-        "cut_away_mm": setup.corner_x_mm - (origin + float(across.min())),
+        "cut_away_mm": setup.corner_x_mm - (chosen.clamped.machine(notch.at)[0] + least),
     }
 
 
 def _cut(cut: Cut) -> dict[str, Any]:
-    return attrs.asdict(cut, recurse=False) | {"passes": [attrs.asdict(p) for p in cut.passes]}
+    return members(cut) | {"passes": [members(p) for p in cut.passes]}
 
 
 def _candidate(c: Candidate, setup: SetupPlan, fixture: Fixture, x_from: Any) -> dict[str, Any]:

@@ -25,8 +25,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.accuracy.combine import COVERAGE, combined, sensitivities
-from jointgeo.accuracy.cutmodel import ERRORS, OUTCOMES, Shape, outcomes, setup_shape
+from jointgeo.accuracy.cutmodel import (
+    ERRORS,
+    OUTCOMES,
+    Shape,
+    outcomes,
+    setup_shape,
+    shoulder_slope,
+)
 from jointgeo.accuracy.sources import Source, sources
+from jointgeo.arith import Number, arctan, degrees, radians, where
 from jointgeo.fixture import Fixture
 from jointgeo.plan import EndPlan, SetupPlan
 from jointgeo.rotations import Array
@@ -35,6 +43,9 @@ __all__ = ["Budget", "Outcome", "end_budget", "setup_budget", "sweep_budget"]
 
 #: Steps of the central differences: 0.001 in degrees and millimetres, 1e-5 of a fraction.
 STEPS = np.array([1e-5 if name.endswith("fraction") else 1e-3 for name in ERRORS])
+
+#: Millimetres a degree; below it an axis moves no gap at all.
+DEAD = 1e-9
 
 #: Angles worked out at once: 28 disturbed settings of each stay within some megabytes.
 PIECE = 4096
@@ -185,9 +196,12 @@ def setup_within_deg(setup: SetupPlan, fixture: Fixture) -> dict[str, float]:
     Without the rest of the budget, for those who ask for nothing else; inf where an axis does
     not act.
     """
-    slopes = _shoulder_slopes(_derivatives(setup_shape(setup, fixture)))
-    limit = fixture.practice.glue_line_mm
-    return {axis: float(_within_deg(slopes, axis, limit)) for axis in ("swivel", "tilt")}
+    shape, limit = setup_shape(setup, fixture), fixture.practice.glue_line_mm
+    steps = {axis: float(STEPS[ERRORS.index(f"{axis}_deg")]) for axis in ("swivel", "tilt")}
+    return {
+        axis: _within_deg(shoulder_slope(shape, f"{axis}_deg", step), limit)
+        for axis, step in steps.items()
+    }
 
 
 def sweep_budget(
@@ -207,8 +221,9 @@ def sweep_budget(
 
 def _derivatives(shape: Shape) -> Array:
     """Derivatives of every outcome, shape (errors, ..., outcomes); a long batch goes in pieces."""
-    lead = shape.swivel_deg.shape
-    flat = [np.ravel(a) for a in (shape.swivel_deg, shape.tilt_deg, shape.packing_deg)]
+    angles = np.broadcast_arrays(shape.swivel_deg, shape.tilt_deg, shape.packing_deg)
+    lead = angles[0].shape
+    flat = [np.ravel(a) for a in angles]
     pieces = []
     for start in range(0, max(1, flat[0].size), PIECE):
         swivel, tilt, packing = (a[start : start + PIECE] for a in flat)
@@ -232,36 +247,32 @@ def _budget(shape: Shape, setup: SetupPlan, fixture: Fixture) -> Budget:
         unit = columns[0].rsplit("_", 1)[1]
         most = LIMITS[name] * limit if name in LIMITS else None
         found.append(Outcome(name, unit, parts, most))
-    slopes = _shoulder_slopes(derivatives)
     within, allowed = {}, {}
     for axis in ("swivel", "tilt"):
-        acts, safe = _acting(slopes, axis)
-        within[axis] = _within_deg(slopes, axis, limit)
+        slope = _slope_at_worst(derivatives, axis)
+        acts = slope > DEAD
+        within[axis] = np.asarray(_within_deg(slope, limit))
         others = [
             part for name, part in found[0].parts.items() if name not in _own_contributors(axis)
         ]
         left = (limit / COVERAGE) ** 2 - combined(others) ** 2
-        spare = np.where(acts, np.sqrt(np.maximum(left, 0.0)) / safe, np.inf)
-        allowed[axis] = np.where(left >= 0, spare, np.nan)
-    return Budget(shape.swivel_deg, shape.tilt_deg, tuple(found), limit, within, allowed)
+        spare = np.sqrt(np.maximum(left, 0.0)) / np.where(acts, slope, 1.0)
+        allowed[axis] = np.where(left >= 0, np.where(acts, spare, np.inf), np.nan)
+    swivel, tilt = np.broadcast_arrays(shape.swivel_deg, shape.tilt_deg)
+    return Budget(swivel, tilt, tuple(found), limit, within, allowed)
 
 
-def _shoulder_slopes(derivatives: Array) -> Array:
-    """Gap at the shoulder's worst corner for each unit of each error, shape (errors, ...)."""
+def _slope_at_worst(derivatives: Array, axis: str) -> Array:
+    """Gap at the shoulder's worst corner for each degree of one axis, shape (...)."""
     columns = [OUTCOMES.index(c) for c in GROUPS["shoulder_gap"]]
-    return np.asarray(np.abs(derivatives[..., columns]).max(-1))
+    return np.asarray(np.abs(derivatives[ERRORS.index(f"{axis}_deg")][..., columns]).max(-1))
 
 
-def _acting(slopes: Array, axis: str) -> tuple[Array, Array]:
-    """Whether an axis moves the gap at all, and its slope, 1 where it does not."""
-    slope = slopes[ERRORS.index(f"{axis}_deg")]
-    acts = slope > 1e-9
-    return acts, np.where(acts, slope, 1.0)
-
-
-def _within_deg(slopes: Array, axis: str, limit_mm: float) -> Array:
-    acts, safe = _acting(slopes, axis)
-    return np.where(acts, np.degrees(np.arctan(np.radians(limit_mm / safe))), np.inf)
+def _within_deg(slope: Number, limit_mm: float) -> Number:
+    """How far an axis may be off until the gap reaches the limit; inf where it moves no gap."""
+    acts = slope > DEAD
+    safe = where(acts, slope, 1.0)
+    return where(acts, degrees(arctan(radians(limit_mm / safe))), np.inf)
 
 
 def _own_contributors(axis: str) -> tuple[str, ...]:

@@ -33,17 +33,30 @@ differences below are signed, actual minus nominal, so that they are smooth (see
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.blank import edge_heights, section_corners
+from jointgeo.arith import (
+    Number,
+    among,
+    arctan,
+    column,
+    degrees,
+    greatest,
+    least,
+    place_of_least,
+    radians,
+)
+from jointgeo.blank import heights, section
 from jointgeo.fixture import Fixture
-from jointgeo.orientation import machine_from_stock, quarter_turns
+from jointgeo.orientation import machine_rows, plate_rows
 from jointgeo.plan import SetupPlan
-from jointgeo.rotations import Array, about_x, about_y, about_z
+from jointgeo.rotations import Array, Rows, dot, stacked, turn_x, turn_y, turn_z
 
-__all__ = ["ERRORS", "OUTCOMES", "Shape", "outcomes", "setup_shape", "stock_size_mm"]
+__all__ = ["ERRORS", "OUTCOMES", "Shape", "outcomes", "setup_shape", "shoulder_slope"]
 
 #: The errors of one setup, in the order ``outcomes`` takes them; each name ends in its unit.
 ERRORS = (
@@ -79,7 +92,7 @@ OUTCOMES = (
 
 @attrs.frozen(eq=False)
 class Shape:
-    """One setup as the error model needs it; angles may be arrays of shape (...).
+    """One setup as the error model needs it; angles may be columns of shape (...).
 
     span_mm: between the two cutter positions that make the two walls of the fit; 0 where
     one pass makes both. wall: +1 a slot (kerf widens it), -1 a tongue (kerf narrows it),
@@ -87,9 +100,9 @@ class Shape:
     corner. arm, lock and rails: distances of the fixture's error sources.
     """
 
-    swivel_deg: Array
-    tilt_deg: Array
-    packing_deg: Array
+    swivel_deg: Number
+    tilt_deg: Number
+    packing_deg: Number
     side: int
     width_mm: float
     thickness_mm: float
@@ -112,13 +125,6 @@ class Shape:
         return self.width_mm if self.side % 2 else self.thickness_mm
 
 
-def stock_size_mm(setup: SetupPlan) -> tuple[float, float]:
-    """Width and thickness of the stock of one setup, from how it stands in the machine."""
-    _, halves = setup.chosen.clamped.boxes["stock"]
-    width, thickness, _ = 2 * np.linalg.norm(halves, axis=-1)
-    return float(width), float(thickness)
-
-
 def setup_shape(
     setup: SetupPlan,
     fixture: Fixture,
@@ -127,16 +133,12 @@ def setup_shape(
 ) -> Shape:
     """The shape of one setup, at its own angles or at others (arrays broadcast)."""
     chosen, u = setup.chosen, fixture.uncertainty
-    swivel, tilt = np.broadcast_arrays(
-        np.asarray(chosen.swivel_deg if swivel_deg is None else swivel_deg, float),
-        np.asarray(chosen.tilt_deg if tilt_deg is None else tilt_deg, float),
-    )
     span, wall, middle = _fit_walls(setup)
-    width, thickness = stock_size_mm(setup)
+    width, thickness, _ = chosen.clamped.size_mm
     return Shape(
-        swivel,
-        tilt,
-        np.full(swivel.shape, chosen.packing_deg),
+        chosen.swivel_deg if swivel_deg is None else column(swivel_deg),
+        chosen.tilt_deg if tilt_deg is None else column(tilt_deg),
+        chosen.packing_deg,
         chosen.side,
         width,
         thickness,
@@ -165,21 +167,37 @@ def _fit_walls(setup: SetupPlan) -> tuple[float, int, float]:
     return max(found, default=(0.0, 0, 0.0))
 
 
-def _machine(e: dict[str, Array], s: Shape) -> Array:
-    tilt = s.tilt_deg + e["tilt_deg"]
-    tilt = tilt + np.degrees(np.arctan(e["hinge_play_mm"] / s.arm_mm))
-    tilt = tilt + np.degrees(np.arctan(e["lock_difference_mm"] / (2 * s.arm_mm)))
-    twist = -np.arctan(e["lock_difference_mm"] / s.lock_spacing_mm)
-    roll = np.arctan(e["rail_difference_mm"] / s.rail_spacing_mm)
-    swivel = np.radians(s.swivel_deg + e["swivel_deg"])
-    return np.asarray(
-        about_y(roll)
-        @ about_x(-np.radians(tilt))
-        @ about_z(twist)
-        @ about_y(swivel)
-        @ about_z(np.radians(s.packing_deg))
-        @ quarter_turns(s.side)
-    )
+def _nominal(s: Shape) -> Rows:
+    return machine_rows(s.swivel_deg, s.tilt_deg, plate_rows(s.packing_deg, s.side))
+
+
+def _actual(e: Mapping[str, Number], s: Shape) -> Rows:
+    """R' of the module's text; an error that is not named is none."""
+    play, lock = e.get("hinge_play_mm", 0.0), e.get("lock_difference_mm", 0.0)
+    rails = e.get("rail_difference_mm", 0.0)
+    tilt = radians(s.tilt_deg + e.get("tilt_deg", 0.0))
+    tilt = tilt + arctan(play / s.arm_mm) + arctan(lock / (2 * s.arm_mm))
+    rows = plate_rows(s.packing_deg, s.side)
+    rows = turn_y(rows, radians(s.swivel_deg + e.get("swivel_deg", 0.0)))
+    rows = turn_z(rows, -arctan(lock / s.lock_spacing_mm))
+    return turn_y(turn_x(rows, -tilt), arctan(rails / s.rail_spacing_mm))
+
+
+def _shoulder(nominal: Rows, actual: Rows, s: Shape) -> tuple[Number, Number]:
+    """Rise of the actual end over the nominal one, difference across either diagonal."""
+    centre = (s.width_mm / 2, s.thickness_mm / 2, 0.0)
+    corners = section(s.width_mm, s.thickness_mm)
+    was, now = (heights(r[2], centre, 0.0, corners) for r in (nominal, actual))
+    rise = [(b - a) * nominal[2][2] for a, b in zip(was, now, strict=True)]
+    return rise[2] - rise[0], rise[3] - rise[1]
+
+
+def shoulder_slope(shape: Shape, error: str, step: float) -> Number:
+    """Gap at the shoulder's worst corner for each unit of one error (``ERRORS``), by central
+    difference: what ``combine.sensitivities`` makes of ``outcomes``, for the shoulder alone."""
+    nominal = _nominal(shape)
+    more, less = (_shoulder(nominal, _actual({error: h}, shape), shape) for h in (step, -step))
+    return greatest([abs(b - a) / (2 * step) for a, b in zip(less, more, strict=True)])
 
 
 def outcomes(errors: ArrayLike, shape: Shape) -> Array:
@@ -189,48 +207,45 @@ def outcomes(errors: ArrayLike, shape: Shape) -> Array:
     (...). Returns shape (k, ..., len(OUTCOMES)). Exact geometry, no linearisation.
     """
     given = np.asarray(errors, float)
-    lead = given.shape[:-1] + (1,) * shape.swivel_deg.ndim
+    lead = given.shape[:-1] + (1,) * np.ndim(shape.swivel_deg + shape.tilt_deg)
     e = {name: given[..., i].reshape(lead) for i, name in enumerate(ERRORS)}
-    r0 = machine_from_stock(shape.swivel_deg, shape.tilt_deg, shape.packing_deg, shape.side)
-    r1 = _machine(e, shape)
-    corners = section_corners(shape.width_mm, shape.thickness_mm)
-    actual = section_corners(shape.width_mm, shape.thickness_mm + e["thickness_mm"])
-    centre = np.array([shape.width_mm / 2, shape.thickness_mm / 2, 0.0])
-    high0 = edge_heights(r0, centre, 0.0, corners)
-    high1 = edge_heights(r1, centre, 0.0, corners)
-    rise = (high1 - high0) * r0[..., 2, 2, None]
+    r0, r1 = _nominal(shape), _actual(e, shape)
+    shoulder = _shoulder(r0, r1, shape)
 
-    p0 = np.concatenate([np.broadcast_to(corners, (*high0.shape, 2)), high0[..., None]], -1)
-    nominal = (p0 - centre) @ np.swapaxes(r0, -1, -2)  # corners in machine axes
-    feed = np.ptp(nominal[..., 1], axis=-1)
-    touched = np.argmin(np.round(nominal[..., 0], 9), axis=-1)
-    x0 = np.take_along_axis(nominal[..., 0], touched[..., None], -1)[..., 0]
-    high1 = edge_heights(r1, centre, 0.0, actual)
-    p1 = np.concatenate([np.broadcast_to(actual, (*high1.shape, 2)), high1[..., None]], -1)
-    across1 = np.einsum("...ij,...j->...i", p1 - centre, r1[..., 0, :])
-    touched = np.broadcast_to(touched, across1.shape[:-1])
-    x1 = np.take_along_axis(across1, touched[..., None], -1)[..., 0]
+    x, y = shape.width_mm / 2, shape.thickness_mm / 2
+    centre = (x, y, 0.0)
+    corners = section(shape.width_mm, shape.thickness_mm)
+    up = heights(r0[2], centre, 0.0, corners)
+    around = [(u - x, v - y, z) for (u, v), z in zip(corners, up, strict=True)]
+    across, along = ([dot(row, p) for p in around] for row in r0[:2])  # corners in machine axes
+    feed = greatest(along) - least(along)
+    # Corners that stand level are one as good as the other; rounding must not choose.
+    touched = place_of_least([np.round(a, 9) for a in across])
+    x0 = among(touched, across)
+    actual = section(shape.width_mm, shape.thickness_mm + e["thickness_mm"])
+    up = heights(r1[2], centre, 0.0, actual)
+    x1 = among(
+        touched, [dot(r1[0], (u - x, v - y, z)) for (u, v), z in zip(actual, up, strict=True)]
+    )
 
     # The walls' normal in nominal machine axes: X part near 1, Y and Z parts the wind.
-    normal = np.einsum("...j,...ij->...i", r1[..., 0, :], r0)
-    wind_y, wind_z = -normal[..., 1] / normal[..., 0], -normal[..., 2] / normal[..., 0]
+    normal_x, normal_y, normal_z = (dot(r1[0], row) for row in r0)
+    wind_y, wind_z = -normal_y / normal_x, -normal_z / normal_x
     wide = e["kerf_mm"] + e["runout_mm"]
     middle1 = shape.middle_mm * (1 + e["lead_fraction"])
     middle1 = middle1 + (e["left_wall_mm"] + e["right_wall_mm"] - e["kerf_mm"]) / 2
-    place = (x1 + middle1) / normal[..., 0] - (x0 + shape.middle_mm)
-    turn = r1 @ np.swapaxes(r0, -1, -2)
+    place = (x1 + middle1) / normal_x - (x0 + shape.middle_mm)
     fit = shape.wall * wide + e["lead_fraction"] * shape.span_mm
     if shape.span_mm > 0:
         fit = fit + e["right_wall_mm"] - e["left_wall_mm"]
     columns = [
-        rise[..., 2] - rise[..., 0],
-        rise[..., 3] - rise[..., 1],
+        *shoulder,
         fit,
         wind_y * feed + wind_z * shape.depth_mm,
         wind_y * feed - wind_z * shape.depth_mm,
         e["cut_height_mm"] - e["trim_height_mm"] - e["mate_mm"],
         place,
-        np.degrees(turn[..., 0, 2] - turn[..., 2, 0]) / 2,
-        np.degrees(turn[..., 1, 2] - turn[..., 2, 1]) / 2,
+        degrees(normal_z - dot(r1[2], r0[0])) / 2,
+        degrees(dot(r1[1], r0[2]) - dot(r1[2], r0[1])) / 2,
     ]
-    return np.stack(np.broadcast_arrays(*columns), axis=-1)
+    return stacked(columns)

@@ -5,11 +5,13 @@ Knows plans and stands; judges nothing.
 
 from __future__ import annotations
 
+import math
+
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.clearance import BOX_EDGES, box_corners, least_in_slab
+from jointgeo.clearance import BOX_EDGES, least_in_slab
 from jointgeo.fixture import Fixture, FrontBeam
 from jointgeo.orientation import machine_from_stock
 from jointgeo.plan import EndPlan, SetupPlan
@@ -61,7 +63,7 @@ class Bench:
     @property
     def end_z_mm(self) -> float:
         """Machine Z of the trimmed end."""
-        return float(self.setup.chosen.clamped.lowest_mm) + self.setup.trim_mm
+        return float(self.setup.chosen.clamped.lowest_mm + self.setup.trim_mm)
 
 
 def chord_mm(bench: Bench) -> float:
@@ -72,10 +74,11 @@ def chord_mm(bench: Bench) -> float:
 
 def stroke(bench: Bench) -> tuple[float, float]:
     """Y of the cutter's centre where it is just clear of the wood, before and behind (mm)."""
-    corners = box_corners(*bench.setup.chosen.clamped.boxes["stock"])
+    corners = bench.setup.chosen.clamped.stock_corners()
     top = bench.end_z_mm + bench.setup.depth_mm
-    near = float(least_in_slab(corners, BOX_EDGES, 1, 2, -np.inf, top))
-    far = -float(least_in_slab(corners * [1.0, -1.0, 1.0], BOX_EDGES, 1, 2, -np.inf, top))
+    near = least_in_slab(corners, BOX_EDGES, 1, 2, -math.inf, top)
+    away = [(x, -y, z) for x, y, z in corners]
+    far = -least_in_slab(away, BOX_EDGES, 1, 2, -math.inf, top)
     chord = chord_mm(bench)
     return near - chord, far + chord
 

@@ -15,7 +15,7 @@ from jointgeo.check import Check, Remedy, at_least
 from jointgeo.checks.bench import Bench, beam_room, stroke
 from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
 from jointgeo.fixture import Body, FrontBeam
-from jointgeo.rotations import Array, about_x, about_y
+from jointgeo.rotations import Array, about_x, about_y, vectors_of
 from jointgeo.search import greatest
 from jointgeo.stand import front_gap, swing
 
@@ -137,7 +137,7 @@ def _carried_gap(bench: Bench, beam: FrontBeam, tilt_deg: float | None = None) -
     gaps = [
         float(
             beam_gap(
-                box_corners(centre, halves),
+                vectors_of(box_corners(centre, halves)),
                 BOX_EDGES,
                 beam.face_distance_mm,
                 beam.z_min_mm,

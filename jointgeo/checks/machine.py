@@ -12,7 +12,7 @@ import numpy as np
 
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.checks.bench import Bench, chord_mm, stroke
-from jointgeo.clearance import BOX_EDGES, box_corners, least_in_slab
+from jointgeo.clearance import BOX_EDGES, least_in_slab
 from jointgeo.sides import opposite
 
 __all__ = ["machine_checks"]
@@ -195,13 +195,12 @@ def _plate(bench: Bench) -> Check:
     """The stock's reach to either side, over the height of the plate, as it is swivelled."""
     fixture, chosen = bench.fixture, bench.setup.chosen
     clamped = chosen.clamped
-    corners = box_corners(*clamped.boxes["stock"])
-    hinge = np.array([0.0, fixture.tilt.hinge_y_mm, fixture.tilt.hinge_z_mm])
-    untilted = (corners - hinge) @ clamped.plate_rotation + hinge
+    untilted = [clamped.untilted(p) for p in clamped.stock_corners()]
     height = fixture.plate.height_mm
     left = least_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, height)
-    right = -least_in_slab(untilted * [-1.0, 1.0, 1.0], BOX_EDGES, 0, 2, 0.0, height)
-    reach = max(-float(left), float(right)) if np.isfinite(left) else 0.0
+    turned = [(-x, y, z) for x, y, z in untilted]
+    right = -least_in_slab(turned, BOX_EDGES, 0, 2, 0.0, height)
+    reach = max(-left, right) if np.isfinite(left) else 0.0
     return at_most(
         "plate_width",
         reach,

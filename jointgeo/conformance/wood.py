@@ -50,7 +50,7 @@ def _look(part: Part, fixture: Fixture, notes: Notes) -> int:
                 f"outside the blank of {plan.blank_mm:.3f} mm"
             )
         for channel in notch.channels:
-            low, high = extent_across(moved, corners, 0.0, channel.depth_mm)
+            low, high = extent_across(moved, plan.corners, 0.0, channel.depth_mm)
             if min(high, channel.high_mm) - max(low, channel.low_mm) < -CLEAR_MM:
                 notes.fault(
                     f"{where}: the channel from {channel.low_mm:.6g} to {channel.high_mm:.6g} mm "

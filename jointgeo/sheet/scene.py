@@ -18,9 +18,9 @@ import numpy as np
 
 from jointgeo.blank import corner_points
 from jointgeo.checks.bench import Bench
-from jointgeo.clearance import BOX_EDGES, box, box_corners
+from jointgeo.clearance import BOX_EDGES, Edges, box, box_corners
 from jointgeo.fixture import Fixture, FrontBeam
-from jointgeo.rotations import Array, about_y
+from jointgeo.rotations import Array, about_y, stacked
 from jointgeo.sheet.plane import between, hull
 from jointgeo.stand import swing
 
@@ -32,11 +32,11 @@ THIN_MM = 1e-8
 
 @attrs.frozen(eq=False)
 class Piece:
-    """A convex solid: corners (n, 3) and edges (m, 2), rows of corners joined."""
+    """A convex solid: corners (n, 3) and edges, the rows of corners that are joined."""
 
     name: str
     corners: Array
-    edges: Array
+    edges: Edges
 
     def outline(self, view: tuple[int, int]) -> Array:
         return hull(self.corners[:, view])
@@ -97,8 +97,8 @@ class Scene:
     @cached_property
     def end(self) -> Array:
         """The trimmed end as (X, Y) of its corners, (4, 2)."""
-        notch, plan = self.bench.setup.notch, self.bench.plan
-        return self._machine(corner_points(notch.frame, notch.origin_mm, 0.0, plan.corners))[:, :2]
+        corners = corner_points(self.bench.setup.notch, 0.0, self.bench.plan.corners)
+        return self._machine(stacked(corners))[:, :2]
 
     def _machine(self, points: Array) -> Array:
         clamped = self.bench.setup.chosen.clamped

@@ -52,13 +52,13 @@ def test_channels_that_are_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None
 
 def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mirroring flips both hands alike, so only cutting the joint shows it."""
-    solve = jointgeo.plan.clampings
+    solve = jointgeo.plan.clamping
 
-    def wrong(frames: Any) -> Any:
-        found = solve(frames)
+    def wrong(frame: Any, sense: float) -> Any:
+        found = solve(frame, sense)
         return attrs.evolve(found, tilt_deg=-found.tilt_deg)
 
-    monkeypatch.setattr(jointgeo.plan, "clampings", wrong)
+    monkeypatch.setattr(jointgeo.plan, "clamping", wrong)
     assert fails("mirrored", "dry_fit") == {"mirrored": False, "dry_fit": True}
 
 

@@ -22,6 +22,7 @@ ROAD = (
     "errors",
     "units",
     "fields",
+    "arith",
     "rotations",
     "orientation",
     "check",
@@ -81,7 +82,9 @@ class Package:
 PACKAGES = {
     # A joint type writes against the contract and nothing else, as a stranger's would.
     "types": Package(
-        core=frozenset({"check", "contract", "errors", "fields", "joint", "rotations", "search"}),
+        core=frozenset(
+            {"arith", "check", "contract", "errors", "fields", "joint", "rotations", "search"}
+        ),
         one_another=False,
     ),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
@@ -121,7 +124,7 @@ TOP = frozenset(
 MOST_LINES = 400
 #: Folders whose files may be longer, and why. A joint type is one file by contract: its fields
 #: with their help, what is cut, and what must come true of it, worked out a second way.
-LONGER = {"jointgeo/types": 540}
+LONGER = {"jointgeo/types": 560}
 
 
 def python_files(*folders: str) -> list[Path]:

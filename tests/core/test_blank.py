@@ -11,6 +11,7 @@ import pytest
 from jointgeo.blank import (
     allowance_mm,
     edge_heights,
+    end_pieces,
     extent_across,
     least_across,
     section_corners,
@@ -150,7 +151,7 @@ def test_the_corner_that_earlier_cuts_leave(name, sense, rng) -> None:
         first = random_turn(rng)
         quarter = np.array([first[1], -first[0], first[2]])
         cut, earlier = notch(quarter, [(-1, 1)]), (notch(first, SPANS[name]),)
-        exact = least_across(cut, sense, CORNERS, earlier)
+        exact = least_across(cut, sense, end_pieces(cut, CORNERS, earlier))
         sampled = left_on_end(cut, sense, earlier)
         # Points every 0.1 mm both ways and a slope under 2 in the end: within 0.3 mm.
         assert 0 <= sampled - exact + EXACT_MM <= 0.3
@@ -162,7 +163,7 @@ def test_two_earlier_cuts_leave_their_overlap(rng) -> None:
     askew = turn(0, 0, 33.0) @ first
     earlier = (notch(first, SPANS["comb"]), notch(askew, SPANS["tenon"]))
     cut = notch(turned, [(-1, 1)])
-    exact = least_across(cut, 1.0, CORNERS, earlier)
+    exact = least_across(cut, 1.0, end_pieces(cut, CORNERS, earlier))
     assert 0 <= left_on_end(cut, 1.0, earlier) - exact + EXACT_MM <= 0.3
 
 
@@ -177,8 +178,10 @@ def test_a_cut_that_stops_at_the_very_side_leaves_nothing_there(edge, sense) -> 
         exact_edge, run_out = notch(first, [(-30, -18)]), notch(first, [(-math.inf, -18)])
     else:
         exact_edge, run_out = notch(first, [(18, 30)]), notch(first, [(18, math.inf)])
-    found = least_across(cut, sense, CORNERS, (exact_edge,))
-    assert found == pytest.approx(least_across(cut, sense, CORNERS, (run_out,)), abs=EXACT_MM)
+    found = least_across(cut, sense, end_pieces(cut, CORNERS, (exact_edge,)))
+    assert found == pytest.approx(
+        least_across(cut, sense, end_pieces(cut, CORNERS, (run_out,))), abs=EXACT_MM
+    )
 
 
 def test_a_mirrored_notch_is_the_mirror_image_point_by_point(rng) -> None:

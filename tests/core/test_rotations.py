@@ -6,7 +6,26 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.rotations import about_x, about_y, about_z, pose, unit
+from jointgeo.rotations import (
+    about_x,
+    about_y,
+    about_z,
+    apply,
+    cross,
+    direction,
+    dot,
+    moved,
+    multiply,
+    pose,
+    pose_rows,
+    rows_of,
+    scaled,
+    stacked,
+    transposed,
+    unapply,
+    unit,
+    vectors_of,
+)
 
 # Rounding of one product of doubles near 1; dimensionless.
 ROUNDING = 1e-14
@@ -53,3 +72,38 @@ def test_unit_by_hand() -> None:
         rtol=0,
         atol=ROUNDING,
     )
+
+
+def random_rows(rng, count):
+    return Rotation.random(count, random_state=rng).as_matrix()
+
+
+def test_rows_agree_with_matrices(rng) -> None:
+    first, second = random_rows(rng, 20), random_rows(rng, 20)
+    points = rng.normal(size=(20, 3))
+    for a, b, p in zip(first, second, points, strict=True):
+        here, v = rows_of(a), tuple(p.tolist())
+        np.testing.assert_allclose(apply(here, v), a @ p, rtol=0, atol=ROUNDING)
+        np.testing.assert_allclose(unapply(here, v), a.T @ p, rtol=0, atol=ROUNDING)
+        np.testing.assert_allclose(multiply(here, rows_of(b)), a @ b, rtol=0, atol=ROUNDING)
+        np.testing.assert_array_equal(transposed(here), a.T)
+        np.testing.assert_array_equal(pose_rows(here, v), pose(a, p))
+
+
+def test_columns_of_rows_agree_with_matrices(rng) -> None:
+    first, second = random_rows(rng, 12).reshape(3, 4, 3, 3), random_rows(rng, 4)
+    product = stacked(multiply(rows_of(first), rows_of(second)))
+    np.testing.assert_allclose(product, first @ second, rtol=0, atol=ROUNDING)
+    points = rng.normal(size=(3, 4, 5, 3))
+    landed = stacked([apply(rows_of(first), v) for v in vectors_of(points)])
+    expected = points @ np.swapaxes(first, -1, -2)
+    np.testing.assert_allclose(landed, expected, rtol=0, atol=ROUNDING)
+
+
+def test_vectors_by_hand() -> None:
+    x, y = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+    assert cross(x, y) == (0.0, 0.0, 1.0)
+    assert dot((1.0, 2.0, 3.0), (4.0, 5.0, 6.0)) == 32.0
+    assert moved((1.0, 2.0, 3.0), y, 10.0) == (1.0, 12.0, 3.0)
+    assert scaled((1.0, -2.0, 3.0), -2.0) == (-2.0, 4.0, -6.0)
+    np.testing.assert_allclose(direction((3.0, 0.0, 4.0)), (0.6, 0.0, 0.8), rtol=0, atol=ROUNDING)
