@@ -12,7 +12,14 @@ import re
 from fractions import Fraction
 from numbers import Real
 
-__all__ = ["MM_PER_INCH", "degrees_minutes", "nearest_fraction", "read_inches"]
+__all__ = [
+    "MM_PER_INCH",
+    "degrees_minutes",
+    "fraction_words",
+    "nearest_fraction",
+    "nearest_parts",
+    "read_inches",
+]
 
 MM_PER_INCH = 25.4  # exact since the international yard of 1959
 
@@ -53,16 +60,26 @@ def read_inches(value: object) -> float:
     raise ValueError(f"a length in inches must be {INCH_FORMS}")
 
 
-def nearest_fraction(length_mm: float, denominator: int = 64) -> str:
-    """The nearest common fraction of an inch, e.g. ``2 1/2 in``; halves go away from zero."""
+def nearest_parts(length_mm: float, denominator: int) -> int:
+    """How many of those parts of an inch are nearest to a length; halves go away from zero."""
     parts = math.floor(abs(length_mm) / MM_PER_INCH * denominator + 0.5)
-    whole, rest = divmod(parts, denominator)
-    sign = "-" if length_mm < 0 and parts else ""
+    return -parts if length_mm < 0 else parts
+
+
+def fraction_words(parts: int, denominator: int) -> str:
+    """So many parts of an inch as a common fraction, e.g. ``2 1/2 in``."""
+    whole, rest = divmod(abs(parts), denominator)
+    sign = "-" if parts < 0 else ""
     if not rest:
         return f"{sign}{whole} in"
-    fraction = Fraction(rest, denominator)
+    common = math.gcd(rest, denominator)
     lead = f"{whole} " if whole else ""
-    return f"{sign}{lead}{fraction.numerator}/{fraction.denominator} in"
+    return f"{sign}{lead}{rest // common}/{denominator // common} in"
+
+
+def nearest_fraction(length_mm: float, denominator: int = 64) -> str:
+    """The nearest common fraction of an inch, in words; halves go away from zero."""
+    return fraction_words(nearest_parts(length_mm, denominator), denominator)
 
 
 def degrees_minutes(angle_deg: float) -> str:

@@ -20,12 +20,10 @@ it gives wanted + correction; ``angle_deg`` is the true angle that comes of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from fractions import Fraction
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import attrs
-import numpy as np
 
 from jointgeo.accuracy.anglelengths import (
     chord_angle_deg,
@@ -40,7 +38,7 @@ from jointgeo.accuracy.budget import setup_within_deg
 from jointgeo.accuracy.combine import COVERAGE
 from jointgeo.fixture import Fixture
 from jointgeo.plan import SetupPlan
-from jointgeo.units import MM_PER_INCH, nearest_fraction
+from jointgeo.units import MM_PER_INCH, fraction_words, nearest_parts
 
 __all__ = ["Aid", "axis_aids", "setting_aids"]
 
@@ -87,9 +85,44 @@ class Aid:
         return self.needed_deg is None or self.reach_deg <= self.needed_deg
 
     def to_dict(self) -> dict[str, Any]:
-        out = attrs.asdict(self, recurse=False)
-        del out["numbers"]
-        return out | {"enough": self.enough} | self.numbers
+        return {
+            "aid": self.aid,
+            "axis": self.axis,
+            "says": self.says,
+            "angle_deg": self.angle_deg,
+            "error_deg": self.error_deg,
+            "u_deg": self.u_deg,
+            "needed_deg": self.needed_deg,
+            "enough": self.enough,
+            **self.numbers,
+        }
+
+
+@attrs.frozen
+class _Measure:
+    """A length that is made or measured, in millimetres or as a fraction of an inch.
+
+    aids: the names of either. key: of the length among the numbers. decimals: of a millimetre.
+    angle_deg: that it gives at a distance. says: with the size and the place to be put in.
+    """
+
+    aids: tuple[str, str]
+    key: str
+    decimals: int
+    angle_deg: Callable[[float, float], float]
+    says: str
+
+
+_SPACER = _Measure(
+    ("sine_spacer", "inch_spacer"), "spacer", 2, chord_angle_deg, "a spacer of {size} {where}"
+)
+_OFFSET = _Measure(
+    ("rule_offset", "inch_offset"),
+    "offset",
+    1,
+    offset_angle_deg,
+    "the fence {size} off, measured with a rule {where}",
+)
 
 
 def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
@@ -98,8 +131,8 @@ def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
     chosen = setup.chosen
     out: list[Aid] = []
     for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
-        needed = float(within[axis]) / np.sqrt(2.0)
-        out += axis_aids(fixture, axis, wanted, float(needed) if np.isfinite(needed) else None)
+        needed = within[axis] / math.sqrt(2.0)
+        out += axis_aids(fixture, axis, wanted, needed if math.isfinite(needed) else None)
     return tuple(out)
 
 
@@ -110,70 +143,68 @@ def axis_aids(
 
     Outside the axis's range only a wedge is offered.
     """
-    maker = _Maker(fixture, axis, wanted_deg, needed_deg)
-    found = list(maker.all())
+    found = list(_maker(fixture, axis, wanted_deg, needed_deg).all())
     found.sort(key=lambda a: (not a.enough, TROUBLE[a.aid] if a.enough else 0, a.reach_deg))
     return tuple(found)
 
 
+def _maker(fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | None) -> _Maker:
+    u, learnt, aids = fixture.uncertainty, fixture.correction, fixture.aids
+    if axis == "swivel":
+        correction, distance = learnt.swivel_zero_deg, aids.fence_rule_mm
+        zero_u = math.hypot(u.swivel_zero_deg, learnt.swivel_zero_u_deg)
+    else:
+        correction, distance = learnt.tilt_zero_deg, aids.stop_distance_mm
+        play = math.degrees(math.atan(u.hinge_play_mm / u.tilt_lock_arm_mm))
+        zero_u = math.hypot(u.tilt_zero_deg, learnt.tilt_zero_u_deg, play)
+    wanted = wanted_deg + correction
+    return _Maker(
+        fixture, axis, wanted_deg, needed_deg, wanted, abs(wanted), correction, distance, zero_u
+    )
+
+
 @attrs.frozen
 class _Maker:
+    """set_deg: what the axis is set to, correction_deg more than is wanted; size_deg: the same
+    without sign. zero_u_deg: of the stop or mark that an aid is measured from, and of what is
+    known of its correction."""
+
     fixture: Fixture
     axis: str
     wanted_deg: float
     needed_deg: float | None
-
-    @property
-    def _correction_deg(self) -> float:
-        c = self.fixture.correction
-        return c.swivel_zero_deg if self.axis == "swivel" else c.tilt_zero_deg
-
-    @property
-    def _set_deg(self) -> float:
-        return self.wanted_deg + self._correction_deg
-
-    @property
-    def _distance_mm(self) -> float:
-        aids = self.fixture.aids
-        return aids.fence_rule_mm if self.axis == "swivel" else aids.stop_distance_mm
-
-    @property
-    def _zero_u_deg(self) -> float:
-        """The stop or mark that an aid is measured from, and what is known of its correction."""
-        u, c = self.fixture.uncertainty, self.fixture.correction
-        if self.axis == "swivel":
-            return float(np.hypot(u.swivel_zero_deg, c.swivel_zero_u_deg))
-        play = float(np.degrees(np.arctan(u.hinge_play_mm / u.tilt_lock_arm_mm)))
-        return math.hypot(u.tilt_zero_deg, c.tilt_zero_u_deg, play)
+    set_deg: float
+    size_deg: float
+    correction_deg: float
+    distance_mm: float
+    zero_u_deg: float
 
     def _aid(
         self, name: str, says: str, given_deg: float, u_deg: list[float], numbers: dict[str, Any]
     ) -> Aid:
         """given_deg: what the aid opens, without sign; u_deg: its own parts, all uncorrelated."""
-        true = float(np.copysign(given_deg, self._set_deg)) - self._correction_deg
-        u = math.hypot(*u_deg, self._zero_u_deg)
+        true = math.copysign(given_deg, self.set_deg) - self.correction_deg
+        u = math.hypot(*u_deg, self.zero_u_deg)
         error = true - self.wanted_deg
         return Aid(name, self.axis, says, true, error, u, self.needed_deg, numbers)
 
     def all(self) -> Iterator[Aid]:
-        size = abs(self._set_deg)
-        if size < 1e-6:  # degrees; nothing is opened
+        if self.size_deg < 1e-6:  # degrees; nothing is opened
             where = "at its zero mark" if self.axis == "swivel" else "against its closed stop"
-            yield self._aid("zero", f"leave the {self.axis} {where}", size, [], {})
+            yield self._aid("zero", f"leave the {self.axis} {where}", self.size_deg, [], {})
             return
         axis = self.fixture.swivel if self.axis == "swivel" else self.fixture.tilt
-        if axis.min_deg - 1e-9 <= self._set_deg <= axis.max_deg + 1e-9:
-            yield self._scale(size)
-            yield from self._spacers(size)
-            yield from self._blocks(size)
+        if axis.min_deg - 1e-9 <= self.set_deg <= axis.max_deg + 1e-9:
+            yield self._scale()
+            yield from self._spacers()
             if self.axis == "swivel":
-                yield from self._offsets(size)
-        yield self._wedge(size)
+                yield from self._offsets()
+        yield self._wedge()
 
-    def _scale(self, size: float) -> Aid:
-        u, shown = self.fixture.uncertainty, round(size, 2)
+    def _scale(self) -> Aid:
+        u, shown = self.fixture.uncertainty, round(self.size_deg, 2)
         own = u.swivel_deg if self.axis == "swivel" else u.tilt_deg
-        signed = float(np.copysign(shown, self._set_deg))
+        signed = math.copysign(shown, self.set_deg)
         says = f"set the {self.axis}'s scale to {signed:.2f}°"
         learnt = self.fixture.correction
         known = learnt.swivel_zero_u_deg if self.axis == "swivel" else learnt.tilt_zero_u_deg
@@ -183,91 +214,83 @@ class _Maker:
 
     @property
     def _between(self) -> str:
-        d = f"{self._distance_mm:g} mm"
+        d = f"{self.distance_mm:g} mm"
         if self.axis == "tilt":
             return f"between the plate and its closed stop, {d} from the hinge, alike on both sides"
-        turn = "clockwise" if self._set_deg > 0 else "anticlockwise"
+        turn = "clockwise" if self.set_deg > 0 else "anticlockwise"
         return f"between the fence and a batten set at zero, {d} from the pivot, fence {turn} of it"
 
-    def _chord_u(self, size: float, length_u_mm: float) -> list[float]:
-        d, half = self._distance_mm, np.radians(size) / 2
-        own = length_u_mm / (d * np.cos(half))
-        distance = 2 * np.tan(half) * self.fixture.aids.distance_u_mm / d
-        return [float(np.degrees(own)), float(np.degrees(distance))]
-
-    def _spacers(self, size: float) -> Iterator[Aid]:
-        aids, d = self.fixture.aids, self._distance_mm
-        exact = float(chord_mm(d, size))
-        u = self._chord_u(size, aids.spacer_u_mm)
-        made = round(exact, 2)
+    def _measured(
+        self, measure: _Measure, exact_mm: float, u_deg: list[float], where: str
+    ) -> Iterator[Aid]:
+        """The length rounded to what can be made, and to the nearest fraction of an inch."""
+        d, denominator = self.distance_mm, self.fixture.aids.fraction_denominator
+        rest: dict[str, Any] = {"distance_mm": d, "exact_mm": exact_mm}
+        metric, inch = measure.aids
+        made = round(exact_mm, measure.decimals)
         if made > 0:
-            says = f"a spacer of {made:.2f} mm {self._between}"
-            numbers: dict[str, Any] = {"spacer_mm": made, "distance_mm": d, "exact_mm": exact}
-            yield self._aid("sine_spacer", says, float(chord_angle_deg(d, made)), u, numbers)
-        inches, in_mm = _fraction(exact, aids.fraction_denominator)
-        if in_mm > 0:
-            says = f"a spacer of {inches} {self._between}"
-            numbers = {"spacer_in": inches, "spacer_mm": in_mm, "distance_mm": d, "exact_mm": exact}
-            yield self._aid("inch_spacer", says, float(chord_angle_deg(d, in_mm)), u, numbers)
+            says = measure.says.format(size=f"{made:.{measure.decimals}f} mm", where=where)
+            numbers = {f"{measure.key}_mm": made} | rest
+            yield self._aid(metric, says, measure.angle_deg(d, made), u_deg, numbers)
+        parts = nearest_parts(exact_mm, denominator)
+        if parts > 0:
+            words, made = fraction_words(parts, denominator), parts / denominator * MM_PER_INCH
+            says = measure.says.format(size=words, where=where)
+            numbers = {f"{measure.key}_in": words, f"{measure.key}_mm": made} | rest
+            yield self._aid(inch, says, measure.angle_deg(d, made), u_deg, numbers)
 
-    def _blocks(self, size: float) -> Iterator[Aid]:
-        aids, d = self.fixture.aids, self._distance_mm
-        stack = block_stack(float(chord_mm(d, size)), aids.block_set)
+    def _spacers(self) -> Iterator[Aid]:
+        """Between a leaf and its stop: a spacer, gauge blocks, and a sine bar instead."""
+        aids, d, where = self.fixture.aids, self.distance_mm, self._between
+        half = math.radians(self.size_deg) / 2
+        exact = chord_mm(d, self.size_deg)
+        per_mm = math.degrees(1.0 / (d * math.cos(half)))
+        distance = math.degrees(2 * math.tan(half) * aids.distance_u_mm / d)
+        yield from self._measured(_SPACER, exact, [per_mm * aids.spacer_u_mm, distance], where)
+        stack = block_stack(exact, aids.block_set)
         if stack is not None:
-            says = f"gauge blocks {_listed(stack)} {self._between}"
+            says = f"gauge blocks {_listed(stack)} {where}"
             numbers = _stack_numbers(stack) | {"distance_mm": d}
-            u = self._chord_u(size, aids.block_u_mm)
-            given = float(chord_angle_deg(d, stack.height_mm))
+            given = chord_angle_deg(d, stack.height_mm)
+            u = [per_mm * aids.block_u_mm, distance]
             yield self._aid("gauge_blocks", says, given, u, numbers)
         bar = aids.sine_bar_mm
-        stack = block_stack(float(sine_height_mm(bar, size)), aids.block_set)
+        stack = block_stack(sine_height_mm(bar, self.size_deg), aids.block_set)
         if stack is not None and stack.height_mm < bar:
             what = "the fence" if self.axis == "swivel" else "the plate"
             says = f"a sine bar of {bar:g} mm against {what}, gauge blocks {_listed(stack)}"
             numbers = _stack_numbers(stack) | {"sine_bar_mm": bar}
-            own = np.degrees(aids.block_u_mm / (bar * np.cos(np.radians(size))))
-            given = float(sine_angle_deg(bar, stack.height_mm))
-            yield self._aid("sine_bar", says, given, [float(own)], numbers)
+            own = math.degrees(aids.block_u_mm / (bar * math.cos(2 * half)))
+            given = sine_angle_deg(bar, stack.height_mm)
+            yield self._aid("sine_bar", says, given, [own], numbers)
 
-    def _offsets(self, size: float) -> Iterator[Aid]:
-        aids, d = self.fixture.aids, self._distance_mm
-        exact = float(offset_mm(d, size))
-        cosine = np.cos(np.radians(size))
-        own = aids.rule_u_mm * cosine**2 / d
-        distance = aids.distance_u_mm * np.sin(np.radians(size)) * cosine / d
-        u = [float(np.degrees(own)), float(np.degrees(distance))]
+    def _offsets(self) -> Iterator[Aid]:
+        aids, d, size = self.fixture.aids, self.distance_mm, math.radians(self.size_deg)
+        own = aids.rule_u_mm * math.cos(size) ** 2 / d
+        distance = aids.distance_u_mm * math.sin(size) * math.cos(size) / d
         where = f"square to the zero line, {d:g} mm along it from the pivot"
-        made = round(exact, 1)
-        if made > 0:
-            says = f"the fence {made:.1f} mm off, measured with a rule {where}"
-            numbers: dict[str, Any] = {"offset_mm": made, "distance_mm": d, "exact_mm": exact}
-            yield self._aid("rule_offset", says, float(offset_angle_deg(d, made)), u, numbers)
-        inches, in_mm = _fraction(exact, aids.fraction_denominator)
-        if in_mm > 0:
-            says = f"the fence {inches} off, measured with a rule {where}"
-            numbers = {"offset_in": inches, "offset_mm": in_mm, "distance_mm": d, "exact_mm": exact}
-            yield self._aid("inch_offset", says, float(offset_angle_deg(d, in_mm)), u, numbers)
+        u = [math.degrees(own), math.degrees(distance)]
+        yield from self._measured(_OFFSET, offset_mm(d, self.size_deg), u, where)
 
-    def _wedge(self, size: float) -> Aid:
+    def _wedge(self) -> Aid:
         """A wedge with the axis left at zero; several alike, stacked, where one is too thick."""
         aids, thin = self.fixture.aids, self.fixture.practice.wedge_thin_mm
         long = aids.wedge_length_mm
         room = max(aids.wedge_stock_mm - thin, 1e-9)
-        most = float(offset_angle_deg(long, room))
-        pieces = int(np.ceil(size / most - 1e-9))
-        rise = round(float(offset_mm(long, size / pieces)), 1)
+        pieces = math.ceil(self.size_deg / offset_angle_deg(long, room) - 1e-9)
+        rise = round(offset_mm(long, self.size_deg / pieces), 1)
         thick = round(thin + rise, 1)
-        one = float(offset_angle_deg(long, thick - thin))
+        one = offset_angle_deg(long, thick - thin)
         # Both ends of every wedge are made alike well; a stack adds their errors.
-        end = np.sqrt(2.0) * aids.wedge_u_mm * np.cos(np.radians(one)) ** 2 / long
-        u = float(np.degrees(end) * np.sqrt(pieces))
+        end = math.sqrt(2.0) * aids.wedge_u_mm * math.cos(math.radians(one)) ** 2 / long
+        u = math.degrees(end) * math.sqrt(pieces)
         if self.axis == "tilt":
             where = "behind the stock"
-            thick_at = "cut end" if self._set_deg > 0 else "far end"
+            thick_at = "cut end" if self.set_deg > 0 else "far end"
         else:
             where = "between stock and fence"
             left = self.fixture.fence.side == "left"
-            thick_at = "far end" if (self._set_deg > 0) == left else "cut end"
+            thick_at = "far end" if (self.set_deg > 0) == left else "cut end"
         number = "a wedge" if pieces == 1 else f"{pieces} wedges alike, stacked, each"
         says = (
             f"with the {self.axis} at zero, {number} {long:g} mm long, {thin:.1f} mm to "
@@ -284,13 +307,6 @@ class _Maker:
             "thick_end_at": thick_at,
         }
         return self._aid("wedge", says, pieces * one, [u], numbers)
-
-
-def _fraction(length_mm: float, denominator: int) -> tuple[str, float]:
-    """The nearest common fraction of an inch in words, and what it is in millimetres."""
-    words = nearest_fraction(length_mm, denominator)
-    whole = sum((Fraction(part) for part in words.removesuffix(" in").split()), Fraction(0))
-    return words, float(whole) * MM_PER_INCH
 
 
 def _listed(stack: Stack) -> str:

@@ -1,6 +1,7 @@
 """Angles as lengths: what a spacer, a sine bar, an offset or a wedge measures.
 
-Knows numpy only. Angles in degrees, lengths in millimetres; every function broadcasts.
+Knows ``arith`` only. Angles in degrees, lengths in millimetres; every function takes numbers
+or arrays, which broadcast.
 
     spacer between hinge and stop    chord   t = 2·d·sin(a / 2)
     sine bar                         height  h = d·sin(a)
@@ -10,10 +11,9 @@ Knows numpy only. Angles in degrees, lengths in millimetres; every function broa
 
 from __future__ import annotations
 
-import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.rotations import Array
+from jointgeo.arith import Number, arcsin, arctan2, column, degrees, radians, sin, tan
 
 __all__ = [
     "chord_angle_deg",
@@ -25,34 +25,31 @@ __all__ = [
 ]
 
 
-def chord_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Array:
-    """Spacer that opens a leaf of that length by that angle: 2·d·sin(a/2). Broadcasts."""
-    return np.asarray(2 * np.asarray(distance_mm) * np.sin(np.radians(angle_deg) / 2))
+def chord_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
+    """Spacer that opens a leaf of that length by that angle: 2·d·sin(a/2)."""
+    return 2 * column(distance_mm) * sin(radians(column(angle_deg)) / 2)
 
 
-def chord_angle_deg(distance_mm: ArrayLike, spacer_mm: ArrayLike) -> Array:
+def chord_angle_deg(distance_mm: ArrayLike, spacer_mm: ArrayLike) -> Number:
     """Angle that a spacer opens; nan where it is longer than twice the distance."""
-    ratio = np.asarray(spacer_mm) / (2 * np.asarray(distance_mm))
-    with np.errstate(invalid="ignore"):
-        return np.asarray(np.degrees(2 * np.arcsin(ratio)))
+    return degrees(2 * arcsin(column(spacer_mm) / (2 * column(distance_mm))))
 
 
-def sine_height_mm(length_mm: ArrayLike, angle_deg: ArrayLike) -> Array:
-    """Height under one roller of a sine bar of that length: d·sin(a). Broadcasts."""
-    return np.asarray(np.asarray(length_mm) * np.sin(np.radians(angle_deg)))
+def sine_height_mm(length_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
+    """Height under one roller of a sine bar of that length: d·sin(a)."""
+    return column(length_mm) * sin(radians(column(angle_deg)))
 
 
-def sine_angle_deg(length_mm: ArrayLike, height_mm: ArrayLike) -> Array:
+def sine_angle_deg(length_mm: ArrayLike, height_mm: ArrayLike) -> Number:
     """Angle of a sine bar raised by that height; nan where it is more than the length."""
-    with np.errstate(invalid="ignore"):
-        return np.asarray(np.degrees(np.arcsin(np.asarray(height_mm) / np.asarray(length_mm))))
+    return degrees(arcsin(column(height_mm) / column(length_mm)))
 
 
-def offset_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Array:
+def offset_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
     """Offset square to a line at that distance along it: d·tan(a). Also a wedge's rise."""
-    return np.asarray(np.asarray(distance_mm) * np.tan(np.radians(angle_deg)))
+    return column(distance_mm) * tan(radians(column(angle_deg)))
 
 
-def offset_angle_deg(distance_mm: ArrayLike, offset: ArrayLike) -> Array:
+def offset_angle_deg(distance_mm: ArrayLike, offset: ArrayLike) -> Number:
     """Angle of that offset at that distance, and of a wedge of that rise and length."""
-    return np.asarray(np.degrees(np.arctan2(offset, distance_mm)))
+    return degrees(arctan2(column(offset), column(distance_mm)))

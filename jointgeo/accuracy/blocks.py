@@ -8,13 +8,15 @@ from memory of many catalogues; no standard fixes it): 1.001 to 1.009 by 0.001, 
 1.49 by 0.01, 0.5 to 9.5 by 0.5, 10 to 100 by 10.
 
 Theory. At most four blocks are wrung together, which is what the set is made for: one each
-for thousandths, hundredths, halves and tens. All pairs of blocks are listed once; a stack of
-four is two pairs that share no block, found by looking up the complement of each pair in
-the sorted list. Sizes are counted in whole micrometres, so that no sum is rounded.
+for thousandths, hundredths, halves and tens. A stack of four is picked as it is at the bench
+(common practice, no published source): the last digit is taken away first, then the next
+ones. Where that ends in nothing, all pairs of blocks, listed once, are looked through for two
+that share no block. Sizes are counted in whole micrometres, so that no sum is rounded.
 """
 
 from __future__ import annotations
 
+import itertools
 from functools import lru_cache
 from itertools import combinations
 
@@ -48,13 +50,13 @@ class Stack:
     error_mm: float
 
 
+@lru_cache(maxsize=4)
 def block_sizes(name: str) -> tuple[int, ...]:
     """Sizes of the set ``name`` in whole micrometres, ascending; KeyError for an unknown set."""
     sizes = [s for low, high, step in BLOCK_SETS[name] for s in range(low, high + 1, step)]
     return tuple(sorted(sizes))
 
 
-@lru_cache(maxsize=512)
 def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     """The stack of at most four blocks nearest to ``height_mm``; of equal ones the fewest blocks.
 
@@ -65,19 +67,21 @@ def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     target = height_mm * 1000.0
     if target < sizes[0] / 2 or target > sum(sizes[-MOST_BLOCKS:]) + 1000:
         return None
-    best = _exact(sizes, round(target)) or min(
+    best = _exact(name, round(target)) or min(
         _stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s)
     )
     height = sum(best) / 1000.0
     return Stack(tuple(sorted(b / 1000.0 for b in best)), height, height - height_mm)
 
 
-def _exact(sizes: tuple[int, ...], target: int) -> tuple[int, ...] | None:
+@lru_cache(maxsize=1024)
+def _exact(name: str, target: int) -> tuple[int, ...] | None:
     """The stack of fewest blocks that is ``target`` to the micrometre; None where there is none.
 
     Nothing comes nearer to a height than its own whole micrometre, so a hit needs no search of
     all stacks, which is what takes the time.
     """
+    sizes = block_sizes(name)
     if target in sizes:
         return (target,)
     pairs = _pairs_by_sum(sizes)
@@ -87,12 +91,31 @@ def _exact(sizes: tuple[int, ...], target: int) -> tuple[int, ...] | None:
         for pair in pairs.get(target - size, ()):
             if size not in pair:
                 return (size, *pair)
+    digits = _by_digits(name, target)
+    if digits is not None:
+        return digits
     for total, firsts in pairs.items():
         for second in pairs.get(target - total, ()):
             for first in firsts:
                 if not set(first) & set(second):
                     return (*first, *second)
     return None
+
+
+def _by_digits(name: str, target: int) -> tuple[int, ...] | None:
+    """A block of each series, finest first, each chosen to leave a whole number of the next
+    series' steps; None where what is left at the end is not one of the last."""
+    taken: list[int] = []
+    series = BLOCK_SETS[name]
+    for (low, high, step), (*_, coarser) in itertools.pairwise(series):
+        size = low + (target - low) % coarser
+        if size > high or (size - low) % step:
+            return None
+        taken.append(size)
+        target -= size
+    low, high, step = series[-1]
+    whole = low <= target <= high and (target - low) % step == 0
+    return (*taken, target) if whole else None
 
 
 @lru_cache(maxsize=4)
