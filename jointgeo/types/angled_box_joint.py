@@ -18,6 +18,7 @@ as the sides lie flat.
 
 from __future__ import annotations
 
+import itertools
 import math
 from functools import cached_property
 from typing import ClassVar
@@ -26,6 +27,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.arith import Number, arcsin, arctan, column, cos, degrees, radians, sin, tan
 from jointgeo.check import Check, Remedy, at_least
 from jointgeo.contract import (
     Channel,
@@ -41,58 +43,99 @@ from jointgeo.contract import (
 from jointgeo.errors import InputError, Problem
 from jointgeo.fields import angle, choice, count, length
 from jointgeo.joint import JointType
-from jointgeo.rotations import Array, pose
+from jointgeo.rotations import (
+    Array,
+    Rows,
+    Vector,
+    apply,
+    cross,
+    dot,
+    moved,
+    pose_rows,
+    scaled,
+    stacked,
+    transposed,
+    unapply,
+)
 
-__all__ = ["AngledBoxJoint", "corner_axes", "dihedral_deg"]
+__all__ = ["AngledBoxJoint", "board_frames", "corner_axes", "dihedral_deg"]
 
 MOST_FINGERS = 99
 LEAST_END = 0.051  # sine; a notch may lie no flatter than 0.05 to the grain
 LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
 
 
+@attrs.frozen
+class _Corner:
+    """World vectors: n_a, n_b (outside), r_a, r_b (to the right), up_a, up_b (up the slope) and
+    e (the corner edge, upwards)."""
+
+    n_a: Vector
+    n_b: Vector
+    r_a: Vector
+    r_b: Vector
+    up_a: Vector
+    up_b: Vector
+    e: Vector
+
+    @property
+    def axes_a(self) -> Rows:
+        """Board a's stock axes in the world."""
+        return self.up_a, scaled(self.n_a, -1.0), scaled(self.r_a, -1.0)
+
+    @property
+    def axes_b(self) -> Rows:
+        """Board b's: x runs down."""
+        return scaled(self.up_b, -1.0), scaled(self.n_b, -1.0), self.r_b
+
+    def frames(self) -> tuple[Rows, Rows]:
+        """Notch frames Q of boards a and b, rows in each board's stock coordinates."""
+        out = []
+        for axes, outside in ((self.axes_a, self.n_b), (self.axes_b, self.n_a)):
+            end = scaled(outside, -1.0)
+            across = apply(axes, self.e), apply(axes, cross(end, self.e)), apply(axes, end)
+            out.append(across)
+        return out[0], out[1]
+
+
+def _corner(plan_corner_deg: Number, slope_deg: Number) -> _Corner:
+    theta, s = radians(plan_corner_deg), radians(slope_deg)
+    swivel = arctan(tan((math.pi - theta) / 2) * sin(s))
+    x, y, cs, ss = sin(theta), cos(theta), cos(s), sin(s)
+    up_a = (0.0, -ss, cs)
+    return _Corner(
+        n_a=(0.0, -cs, -ss),
+        n_b=(x * cs, y * cs, -ss),
+        r_a=(1.0, 0.0, 0.0),
+        r_b=(-y, x, 0.0),
+        up_a=up_a,
+        up_b=(x * ss, y * ss, cs),
+        e=moved(scaled(up_a, cos(swivel)), (1.0, 0.0, 0.0), sin(swivel)),
+    )
+
+
 def corner_axes(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> dict[str, Array]:
-    """World vectors of shape (..., 3): n_a, n_b (outside), r_a, r_b (to the right), up_a, up_b
-    (up the slope) and e (the corner edge, upwards)."""
-    theta, s = np.broadcast_arrays(np.radians(plan_corner_deg), np.radians(slope_deg))
-    o, i = np.zeros_like(s), np.ones_like(s)
-    half = (np.pi - theta) / 2
-    swivel = np.arctan(np.tan(half) * np.sin(s))
-
-    def vector(*xyz: Array) -> Array:
-        return np.stack(xyz, -1)
-
-    plan_b = (np.sin(theta), np.cos(theta))
-    r_a = vector(i, o, o)
-    up_a = vector(o, -np.sin(s), np.cos(s))
-    return {
-        "n_a": vector(o, -np.cos(s), -np.sin(s)),
-        "n_b": vector(plan_b[0] * np.cos(s), plan_b[1] * np.cos(s), -np.sin(s)),
-        "r_a": r_a,
-        "r_b": vector(-plan_b[1], plan_b[0], o),
-        "up_a": up_a,
-        "up_b": vector(plan_b[0] * np.sin(s), plan_b[1] * np.sin(s), np.cos(s)),
-        "e": np.cos(swivel)[..., None] * up_a + np.sin(swivel)[..., None] * r_a,
-    }
+    """The vectors of ``_Corner`` by name, as arrays (..., 3)."""
+    plan, slope = (np.asarray(a, float) for a in np.broadcast_arrays(plan_corner_deg, slope_deg))
+    corner = _corner(plan, slope)
+    return {name: stacked(getattr(corner, name)) for name in attrs.fields_dict(_Corner)}
 
 
-def dihedral_deg(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> Array:
+def dihedral_deg(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> Number:
     """Inside angle between the boards, measured square to the corner edge."""
-    half = np.radians((180.0 - np.asarray(plan_corner_deg, float)) / 2)
-    s = np.radians(np.asarray(slope_deg, float))
-    return np.asarray(180.0 - 2 * np.degrees(np.arcsin(np.sin(half) * np.cos(s))))
+    half = radians((180.0 - column(plan_corner_deg)) / 2)
+    return 180.0 - 2 * degrees(arcsin(sin(half) * cos(radians(column(slope_deg)))))
 
 
 def board_frames(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> tuple[Array, Array]:
     """Notch frames Q (..., 3, 3) of boards a and b, rows in each board's stock coordinates."""
-    v = corner_axes(plan_corner_deg, slope_deg)
-    out = []
-    for axes, end in (
-        ((v["up_a"], -v["n_a"], -v["r_a"]), -v["n_b"]),
-        ((-v["up_b"], -v["n_b"], v["r_b"]), -v["n_a"]),
-    ):
-        world = np.stack([v["e"], np.cross(end, v["e"]), end], -2)
-        out.append(np.asarray(world @ np.stack(axes, -1)))
-    return out[0], out[1]
+    frame_a, frame_b = _corner(column(plan_corner_deg), column(slope_deg)).frames()
+    return stacked(frame_a), stacked(frame_b)
+
+
+def _spread(whole: float, number: int) -> list[float]:
+    """Boundaries of so many equal fingers."""
+    return [whole * i / number for i in range(number + 1)]
 
 
 @attrs.frozen
@@ -173,28 +216,33 @@ class AngledBoxJoint(JointType):
                     "mm",
                 )
             )
-        if min(np.diff(edges)) <= abs(self.fit_mm):
+        thinnest = min(self._widths)
+        if thinnest <= abs(self.fit_mm):
             raise InputError(
                 Problem(
                     "fit_mm",
                     "is as large as a finger",
                     f"{self.fit_mm:g}",
-                    f"less than {min(np.diff(edges)):.3f} mm in size",
+                    f"less than {thinnest:.3f} mm in size",
                     "mm",
                 )
             )
 
     @cached_property
-    def _axes(self) -> dict[str, Array]:
-        return corner_axes(self.plan_corner_deg, self.slope_deg)
+    def _axes(self) -> _Corner:
+        return _corner(self.plan_corner_deg, self.slope_deg)
 
     @property
     def _edge_length(self) -> float:
-        v = self._axes
-        return self.board_width_mm / float(v["e"] @ v["up_a"])
+        return float(self.board_width_mm / dot(self._axes.e, self._axes.up_a))
+
+    @property
+    def _widths(self) -> list[float]:
+        """Of the fingers, from the lower rim."""
+        return [b - a for a, b in itertools.pairwise(self._edges)]
 
     @cached_property
-    def _edges(self) -> Array:
+    def _edges(self) -> list[float]:
         """Finger boundaries along the corner edge, from the lower rim."""
         whole = self._edge_length
         wide = self.finger_width_mm
@@ -202,13 +250,13 @@ class AngledBoxJoint(JointType):
             thick = max(self.thickness_a_mm, self.thickness_b_mm)
             odd = 2 * max(1, math.floor(whole / thick / 2)) + 1
             number = self.finger_count or min(odd, MOST_FINGERS)
-            return np.linspace(0.0, whole, number + 1)
+            return _spread(whole, number)
         inner = math.floor((whole - wide) / wide + 1e-9)
         if inner < 1 or inner > 10 * MOST_FINGERS:
             # Too few or too many: refused by the class with the count that comes out.
-            return np.linspace(0.0, whole, 2 if inner < 1 else MOST_FINGERS + 2)
+            return _spread(whole, 1 if inner < 1 else MOST_FINGERS + 1)
         end = (whole - inner * wide) / 2
-        return np.concatenate([[0.0], end + wide * np.arange(inner + 1), [whole]])
+        return [0.0, *(end + wide * i for i in range(inner + 1)), whole]
 
     def _fingers(self, board: str) -> list[tuple[int, float, float]]:
         """(index, low, high) of the fingers that ``board`` keeps."""
@@ -222,25 +270,25 @@ class AngledBoxJoint(JointType):
         depth = self.thickness_b_mm if board == "a" else self.thickness_a_mm
         out = []
         for i, low, high in self._fingers("b" if board == "a" else "a"):
-            lo = -np.inf if i == 0 else low - self.fit_mm / 4
-            hi = np.inf if i == last else high + self.fit_mm / 4
+            lo = -math.inf if i == 0 else low - self.fit_mm / 4
+            hi = math.inf if i == last else high + self.fit_mm / 4
             out.append(Channel(lo, hi, depth))
         return tuple(out)
 
     def parts(self) -> tuple[Part, ...]:
         v = self._axes
-        frame_a, frame_b = board_frames(self.plan_corner_deg, self.slope_deg)
+        frame_a, frame_b = v.frames()
         # Each board leaves its neighbour along its own face, square to the corner edge.
-        slide_a, slide_b = np.cross(v["n_a"], v["e"]), np.cross(v["e"], v["n_b"])
+        slide_a, slide_b = cross(v.n_a, v.e), cross(v.e, v.n_b)
         board_a = Part(
             "a",
             self.board_width_mm,
             self.thickness_a_mm,
             self.length_a_mm,
             x_from="face_edge",
-            notches=(Notch(frame_a, np.zeros(3), self._sockets("a")),),
+            notches=(Notch(frame_a, (0.0, 0.0, 0.0), self._sockets("a")),),
             layout=self._rims("a", self.thickness_a_mm, self.length_a_mm),
-            slide=np.stack([v["up_a"], -v["n_a"], -v["r_a"]]) @ slide_a,
+            slide=apply(v.axes_a, slide_a),
             turns_over=False,
         )
         board_b = Part(
@@ -249,9 +297,9 @@ class AngledBoxJoint(JointType):
             self.thickness_b_mm,
             self.length_b_mm,
             x_from="back_edge",
-            notches=(Notch(frame_b, [self.board_width_mm, 0.0, 0.0], self._sockets("b")),),
+            notches=(Notch(frame_b, (self.board_width_mm, 0.0, 0.0), self._sockets("b")),),
             layout=self._rims("b", self.thickness_b_mm, self.length_b_mm),
-            slide=np.stack([-v["up_b"], -v["n_b"], v["r_b"]]) @ slide_b,
+            slide=apply(v.axes_b, slide_b),
             turns_over=False,
         )
         return board_a, board_b
@@ -271,7 +319,7 @@ class AngledBoxJoint(JointType):
     @property
     def _beyond(self) -> float:
         """How far either slanting end may reach along the grain, past or short of the corner."""
-        joint = math.sin(math.radians(float(dihedral_deg(self.plan_corner_deg, self.slope_deg))))
+        joint = math.sin(math.radians(dihedral_deg(self.plan_corner_deg, self.slope_deg)))
         return self._edge_length + (self.thickness_a_mm + self.thickness_b_mm) / joint + 2.0
 
     def _rims(self, board: str, thickness: float, length_mm: float) -> tuple[LayoutBox, ...]:
@@ -284,48 +332,55 @@ class AngledBoxJoint(JointType):
         for name, level, sign in (("lower rim bevel", low, -1.0), ("upper rim bevel", high, 1.0)):
             # Horizontal reach of the section beyond the level plane, from the lower outer corner.
             reach = self.board_width_mm + thickness + 2.0
-            size = np.array([4 * reach, length_mm + 2 * self._beyond, reach])
-            # In the section (x up the slope, y inwards) upwards is (cos s, sin s).
-            up, inward = np.array([cs, ss, 0.0]), np.array([-ss, cs, 0.0])
-            grain = np.array([0.0, 0.0, 1.0])
-            at = up * (level + sign * reach / 2) + grain * length_mm / 2
-            columns = [inward, grain, up]
-            if board == "b":  # x runs down: turned half round about y
-                columns = [c * [-1.0, 1.0, -1.0] for c in columns]
-                at = at * [-1.0, 1.0, 1.0] + [self.board_width_mm, 0.0, 0.0]
+            size = (4 * reach, length_mm + 2 * self._beyond, reach)
+            # In the section (x up the slope, y inwards) upwards is (cos s, sin s): the box's z,
+            # its x points inwards and its y along the grain.
+            height = level + sign * reach / 2
+            if board == "a":
+                rows = ((-ss, 0.0, cs), (cs, 0.0, ss), (0.0, 1.0, 0.0))
+                at = (cs * height, ss * height, length_mm / 2)
+            else:  # x runs down: turned half round about y
+                rows = ((ss, 0.0, -cs), (cs, 0.0, ss), (0.0, -1.0, 0.0))
+                at = (self.board_width_mm - cs * height, ss * height, length_mm / 2)
             marks = {
                 "bevel_deg": self.slope_deg,
                 "extra_width_mm": thickness * abs(ss / cs),
             }
             side = "face_edge" if sign < 0 else "back_edge"
-            out.append(LayoutBox(name, pose(np.stack(columns, -1), at), size, side, marks))
+            out.append(LayoutBox(name, pose_rows(rows, at), size, side, marks))
         return tuple(out)
 
     def placements(self) -> tuple[Placement, ...]:
         v = self._axes
-        turn_a = np.stack([v["up_a"], -v["n_a"], -v["r_a"]], -1)
-        turn_b = np.stack([-v["up_b"], -v["n_b"], v["r_b"]], -1)
+        turn_a, turn_b = transposed(v.axes_a), transposed(v.axes_b)
         return (
-            Placement("a", 0, pose(turn_a, np.zeros(3))),
-            Placement("b", 0, pose(turn_b, self.board_width_mm * v["up_b"])),
+            Placement("a", 0, pose_rows(turn_a, (0.0, 0.0, 0.0))),
+            Placement("b", 0, pose_rows(turn_b, scaled(v.up_b, self.board_width_mm))),
         )
 
-    def _point(self, along_edge: float, into_a: float, into_b: float) -> Array:
-        """The world point at that place along the corner edge and depth behind both outsides."""
+    @cached_property
+    def _dual(self) -> Rows:
+        """Rows that give a point from its heights over the three planes square to e, n_a, n_b."""
         v = self._axes
-        rows = np.stack([v["e"], v["n_a"], v["n_b"]])
-        return np.asarray(np.linalg.solve(rows, [along_edge, -into_a, -into_b]))
+        across = cross(v.n_a, v.n_b)
+        by = 1.0 / dot(v.e, across)
+        return scaled(across, by), scaled(cross(v.n_b, v.e), by), scaled(cross(v.e, v.n_a), by)
+
+    def _point(self, along_edge: float, into_a: float, into_b: float) -> Vector:
+        """The world point at that place along the corner edge and depth behind both outsides."""
+        return unapply(self._dual, (along_edge, -into_a, -into_b))
 
     def expectations(self) -> tuple[Expectation, ...]:
         v = self._axes
         t_a, t_b, fit = self.thickness_a_mm, self.thickness_b_mm, self.fit_mm
         out: list[Expectation] = []
         thick = {"a": t_a, "b": t_b}
-        normals = {"a": v["n_a"], "b": v["n_b"]}
+        normals = {"a": v.n_a, "b": v.n_b}
         for mine, other in (("a", "b"), ("b", "a")):
             n, half = normals[other], thick[mine] / 2
+            back = scaled(n, -1.0)
             for floor in self._in_fingers(other, mine, half, thick[other]):
-                faces = Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, -n)
+                faces = Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, back)
                 out.append(Contact(*faces))
             ends = self._in_fingers(mine, mine, half, 0.0)
             beside = self._in_fingers(other, mine, half, 0.0)
@@ -333,27 +388,28 @@ class AngledBoxJoint(JointType):
                 Flush(Face(mine, 0, "finger end", a, n), Face(other, 0, "face side", b, n))
                 for a, b in list(zip(ends, beside, strict=False))[:1]
             ]
-        edges = self._edges
+        edges, down = self._edges, scaled(v.e, -1.0)
         for i in range(1, len(edges) - 1):
             below, above = ("a", "b") if (i % 2 == 1) == (self.first_finger == "a") else ("b", "a")
-            middle = self._on_cheek(float(edges[i]))
+            middle = self._on_cheek(edges[i])
             if middle is None:
                 continue
+            lower, upper = moved(middle, v.e, -fit / 4), moved(middle, v.e, fit / 4)
             out.append(
                 Contact(
-                    Face(below, 0, f"finger {i} cheek", middle - v["e"] * fit / 4, v["e"]),
-                    Face(above, 0, f"finger {i + 1} cheek", middle + v["e"] * fit / 4, -v["e"]),
+                    Face(below, 0, f"finger {i} cheek", lower, v.e),
+                    Face(above, 0, f"finger {i + 1} cheek", upper, down),
                     fit / 2,
                 )
             )
         return (*out, *self._datums())
 
-    def _in_fingers(self, board: str, mine: str, own: float, other: float) -> list[Array]:
+    def _in_fingers(self, board: str, mine: str, own: float, other: float) -> list[Vector]:
         """A point of each of ``board``'s fingers that deep behind the outsides of ``mine`` and
         the other board, in the middle of what the level rims leave of it; longest first."""
         depths = (own, other) if mine == "a" else (other, own)
         low, high = self._levels
-        start, climb = float(self._point(0.0, *depths)[2]), float(self._axes["e"][2])
+        start, climb = self._point(0.0, *depths)[2], self._axes.e[2]
         stretches = [
             (max(a, (low - start) / climb), min(b, (high - start) / climb))
             for _, a, b in self._fingers(board)
@@ -362,52 +418,49 @@ class AngledBoxJoint(JointType):
         least = abs(self.fit_mm) + LEAST_SEEN_MM
         return [self._point((a + b) / 2, *depths) for a, b in stretches if b - a > least]
 
-    def _on_cheek(self, edge: float) -> Array | None:
+    def _on_cheek(self, edge: float) -> Vector | None:
         """A point of the cheek there, its middle if the level rims leave it; None if they leave
         nothing of it."""
         t_a, t_b = self.thickness_a_mm, self.thickness_b_mm
         corners = [self._point(edge, a, b) for a in (0.0, t_a) for b in (0.0, t_b)]
         bottom = min(corners, key=lambda p: float(p[2]))
         top = max(corners, key=lambda p: float(p[2]))
-        low, high = self._levels
-        if low < (bottom[2] + top[2]) / 2 < high:
-            return np.asarray((bottom + top) / 2)
-        a, b = max(low, bottom[2]), min(high, top[2])
-        if b - a < LEAST_SEEN_MM:
-            return None
-        part = ((a + b) / 2 - bottom[2]) / (top[2] - bottom[2])
-        return np.asarray(bottom + part * (top - bottom))
+        part, (low, high) = 0.5, self._levels
+        if not low < (bottom[2] + top[2]) / 2 < high:
+            a, b = max(low, bottom[2]), min(high, top[2])
+            if b - a < LEAST_SEEN_MM:
+                return None
+            part = ((a + b) / 2 - bottom[2]) / (top[2] - bottom[2])
+        return moved(scaled(bottom, 1.0 - part), top, part)
 
     def _datums(self) -> tuple[Flush, ...]:
         """Outside faces at the slope and plan angle asked for, and level rims."""
         cs, ss = self._slope
         plan = math.radians(self.plan_corner_deg)
-        normals = {
-            "a": np.array([0.0, -cs, -ss]),
-            "b": np.array([math.sin(plan) * cs, math.cos(plan) * cs, -ss]),
-        }
-        away = {
-            "a": np.array([-1.0, 0.0, 0.0]),
-            "b": np.array([-math.cos(plan), math.sin(plan), 0.0]),
-        }
+        x, y = math.sin(plan), math.cos(plan)
+        outwards = {"a": (0.0, -1.0, 0.0), "b": (x, y, 0.0)}
+        away = {"a": (-1.0, 0.0, 0.0), "b": (-y, x, 0.0)}
         low, high = self._levels
         out = []
         for board, long, thick in (
             ("a", self.length_a_mm, self.thickness_a_mm),
             ("b", self.length_b_mm, self.thickness_b_mm),
         ):
-            n = normals[board]
-            flat = n * [1.0, 1.0, 0.0] / cs
-            up = np.array([0.0, 0.0, cs]) + flat * ss
-            far = away[board] * 0.6 * long
+            flat, far = outwards[board], scaled(away[board], 0.6 * long)
+
+            def at(height: float, out: float, flat: Vector = flat, far: Vector = far) -> Vector:
+                """That far outside the outer face, level, at that height."""
+                x, y, _ = moved(far, flat, height * ss / cs + out)
+                return x, y, height
+
             # Half way between the level rims, which may take more than half of the side.
-            places = [("face side", far + up * (low + high) / 2 / cs, n)]
+            normal = (flat[0] * cs, flat[1] * cs, -ss)
+            places: list[tuple[str, Vector, Vector]] = [
+                ("face side", at((low + high) / 2, 0.0), normal)
+            ]
             for name, level, sign in (("lower rim", low, -1.0), ("upper rim", high, 1.0)):
-                if ss != 0:
-                    # Half way through the board at that height.
-                    middle = up * (level / cs) + flat * (-thick / cs / 2)
-                    middle = middle - np.array([0.0, 0.0, middle[2] - level])
-                    places.append((name, far + middle, np.array([0.0, 0.0, sign])))
+                if ss != 0:  # half way through the board at that height
+                    places.append((name, at(level, -thick / cs / 2), (0.0, 0.0, sign)))
             for name, point, normal in places:
                 face = Face(board, 0, name, point, normal)
                 out.append(Flush(face, Face("", 0, name, point, normal)))
@@ -417,18 +470,18 @@ class AngledBoxJoint(JointType):
     def _root_shift(self) -> float:
         """How far along the corner edge a rim runs between a finger's end and its root."""
         v = self._axes
-        c = float(v["n_a"] @ v["n_b"])
+        c = dot(v.n_a, v.n_b)
         pairs = (
             (self.thickness_a_mm, self.thickness_b_mm),
             (self.thickness_b_mm, self.thickness_a_mm),
         )
         deepest = max((other - y * c) for own, other in pairs for y in (0.0, own))
-        lean = float(v["e"] @ v["r_a"]) / float(v["e"] @ v["up_a"])
-        return abs(lean) * deepest / math.sqrt(1.0 - c * c)
+        lean = dot(v.e, v.r_a) / dot(v.e, v.up_a)
+        return float(abs(lean) * deepest / math.sqrt(1.0 - c * c))
 
     def checks(self) -> tuple[Check, ...]:
         edges = self._edges
-        thin = float(np.diff(edges).min())
+        thin = min(self._widths)
         out = [
             at_least(
                 "least_finger",
@@ -443,7 +496,7 @@ class AngledBoxJoint(JointType):
         out.append(
             at_least(
                 "finger_root",
-                float(min(edges[1], edges[-1] - edges[-2])) - self._root_shift,
+                min(edges[1], edges[-1] - edges[-2]) - self._root_shift,
                 0.0,
                 "mm",
                 "an end finger no wider than its rim slants over its length is cut off at its root",
@@ -468,7 +521,7 @@ class AngledBoxJoint(JointType):
         return tuple(out)
 
     def notes(self) -> tuple[str, ...]:
-        angle_text = f"{float(dihedral_deg(self.plan_corner_deg, self.slope_deg)):.4f}"
+        angle_text = f"{dihedral_deg(self.plan_corner_deg, self.slope_deg):.4f}"
         out = [f"the boards meet at {angle_text}°, measured square to the corner edge"]
         cs, ss = self._slope
         if ss != 0:

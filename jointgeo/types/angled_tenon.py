@@ -15,14 +15,15 @@ its thickness; the rail's centre line passes through the origin.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from functools import cached_property
 from typing import ClassVar
 
 import attrs
-import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.arith import Number, column, cos, radians, sin, sqrt
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.contract import (
     Channel,
@@ -39,30 +40,48 @@ from jointgeo.contract import (
 from jointgeo.errors import InputError, Problem
 from jointgeo.fields import angle, choice, length
 from jointgeo.joint import JointType
-from jointgeo.rotations import Array, pose, unit
+from jointgeo.rotations import (
+    UNIT_ROWS,
+    Array,
+    Rows,
+    Vector,
+    apply,
+    cross,
+    direction,
+    moved,
+    pose_rows,
+    scaled,
+    stacked,
+    unapply,
+)
 from jointgeo.search import greatest
 
-__all__ = ["AngledTenon", "shoulder_frame"]
+__all__ = ["AngledTenon", "shoulder_frame", "shoulder_rows"]
 
 GLUE_ROOM_MM = 2.0  # beyond a blind tenon's end; common practice, no published source
 HAUNCH_ROOM_MM = 1.0  # beyond a haunch's end; common practice, no published source
 LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
 LEAST_SHOULDER_MM = 3.0  # common practice, no published source
-_POST = np.array([[0.0, 0.0, 1.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])  # world from post
+_POST = ((0.0, 0.0, 1.0), (-1.0, 0.0, 0.0), (0.0, -1.0, 0.0))  # world from post
+
+
+def shoulder_rows(
+    width_angle_deg: Number, thickness_angle_deg: Number, follows: str = "face_side"
+) -> Rows:
+    """World axes in stock coordinates: along the tenon's width, its thickness, and q_z."""
+    w, t = radians(width_angle_deg), radians(thickness_angle_deg)
+    on_face, on_edge = (cos(w), 0.0, sin(w)), (0.0, cos(t), sin(t))
+    inward = direction(cross(on_face, on_edge))
+    if follows == "face_side":
+        return on_face, cross(inward, on_face), inward
+    return cross(on_edge, inward), on_edge, inward
 
 
 def shoulder_frame(
     width_angle_deg: ArrayLike, thickness_angle_deg: ArrayLike, follows: str = "face_side"
 ) -> Array:
-    """World axes in stock coordinates, rows, shape (..., 3, 3): tenon width, thickness, q_z."""
-    w, t = np.broadcast_arrays(np.radians(width_angle_deg), np.radians(thickness_angle_deg))
-    o = np.zeros_like(w)
-    on_face = np.stack([np.cos(w), o, np.sin(w)], -1)
-    on_edge = np.stack([o, np.cos(t), np.sin(t)], -1)
-    inward = unit(np.cross(on_face, on_edge))
-    if follows == "face_side":
-        return np.stack([on_face, np.cross(inward, on_face), inward], -2)
-    return np.stack([np.cross(on_edge, inward), on_edge, inward], -2)
+    """The same as arrays (..., 3, 3)."""
+    return stacked(shoulder_rows(column(width_angle_deg), column(thickness_angle_deg), follows))
 
 
 @attrs.frozen
@@ -157,17 +176,18 @@ class AngledTenon(JointType):
     # Geometry ------------------------------------------------------------------------
 
     @cached_property
-    def _frame(self) -> Array:
-        return shoulder_frame(self.width_angle_deg, self.thickness_angle_deg, self.parallel_to)
+    def _frame(self) -> Rows:
+        return shoulder_rows(self.width_angle_deg, self.thickness_angle_deg, self.parallel_to)
 
     @property
-    def _centre(self) -> Array:
+    def _centre(self) -> Vector:
         """Where the centre line meets the shoulder plane, in stock coordinates."""
-        return np.array([self.rail_width_mm / 2, self.rail_thickness_mm / 2, 0.0])
+        return self.rail_width_mm / 2, self.rail_thickness_mm / 2, 0.0
 
     @property
-    def _offset(self) -> Array:
-        return np.array([self.tenon_offset_width_mm, self.tenon_offset_thickness_mm, 0.0])
+    def _offset(self) -> tuple[float, float]:
+        """The tenon's centre in the shoulder plane."""
+        return self.tenon_offset_width_mm, self.tenon_offset_thickness_mm
 
     @property
     def _through(self) -> bool:
@@ -177,23 +197,18 @@ class AngledTenon(JointType):
     def _mortise_depth(self) -> float:
         return self.mortised_thickness_mm if self._through else self.tenon_length_mm + GLUE_ROOM_MM
 
-    def _in_stock(self, world: ArrayLike) -> Array:
-        return np.asarray(np.asarray(world) @ self._frame + self._centre)
-
-    def _tenon_corners(self) -> Array:
-        """The mortise-sized tenon's eight corners in stock coordinates."""
-        half = np.array([self.tenon_width_mm, self.tenon_thickness_mm]) / 2
+    def _tenon_corners(self) -> list[Vector]:
+        """The mortise-sized tenon's eight corners in stock coordinates, a long edge's two
+        together: at the shoulder, at the end."""
+        (u, v), (x, y, _) = self._offset, self._centre
+        half_w, half_t = self.tenon_width_mm / 2, self.tenon_thickness_mm / 2
         world = [
-            [
-                self._offset[0] + i * half[0],
-                self._offset[1] + j * half[1],
-                -k * self.tenon_length_mm,
-            ]
+            (u + i * half_w, v + j * half_t, -k * self.tenon_length_mm)
             for i in (-1, 1)
             for j in (-1, 1)
             for k in (0, 1)
         ]
-        return self._in_stock(world)
+        return [moved((x, y, 0.0), unapply(self._frame, p), 1.0) for p in world]
 
     @property
     def _haunched(self) -> bool:
@@ -215,27 +230,29 @@ class AngledTenon(JointType):
         for j in (-1, 1):
             for z in (0.0, -self.haunch_depth_mm):
                 b = self._offset[1] + j * self.tenon_thickness_mm / 2
-                away = sign * (b * q[1, 0] + z * q[2, 0])
-                reach.append((self.rail_width_mm / 2 - away) / q[0, 0])
+                away = sign * (b * q[1][0] + z * q[2][0])
+                reach.append((self.rail_width_mm / 2 - away) / q[0][0])
                 # Where the mortise follows the face edge, a haunch leans out of the face side.
-                lean, y = sign * q[0, 1], b * q[1, 1] + z * q[2, 1]
+                lean, y = sign * q[0][1], b * q[1][1] + z * q[2][1]
                 if lean != 0:
-                    reach.append((self.rail_thickness_mm / 2 - np.sign(lean) * y) / abs(lean))
+                    way = math.copysign(1.0, lean)
+                    reach.append((self.rail_thickness_mm / 2 - way * y) / abs(lean))
         return float(min(reach) - sign * self._offset[0]) - self.tenon_width_mm / 2
 
     def _room(self) -> float:
         """Least distance of the tenon's corners inside the rail's section."""
-        corners = self._tenon_corners()
         size = (self.rail_width_mm, self.rail_thickness_mm)
-        return float(min(np.min([corners[:, i], s - corners[:, i]]) for i, s in enumerate(size)))
+        return float(
+            min(min(c[i], s - c[i]) for c in self._tenon_corners() for i, s in enumerate(size))
+        )
 
     # Contract ------------------------------------------------------------------------
 
     def parts(self) -> tuple[Part, ...]:
         q = self._frame
         depth = self.tenon_length_mm
-        origin = self._centre - depth * q[2]
-        across = np.array([q[1], -q[0], q[2]])
+        origin = moved(self._centre, q[2], -depth)
+        across = (q[1], scaled(q[0], -1.0), q[2])
         rail = Part(
             "rail",
             self.rail_width_mm,
@@ -251,8 +268,8 @@ class AngledTenon(JointType):
 
     def _channels(self, axis: int, size: float) -> tuple[Channel, ...]:
         half = (size - self.fit_mm) / 2
-        at, depth = float(self._offset[axis]), self.tenon_length_mm
-        return (Channel(-np.inf, at - half, depth), Channel(at + half, np.inf, depth))
+        at, depth = self._offset[axis], self.tenon_length_mm
+        return (Channel(-math.inf, at - half, depth), Channel(at + half, math.inf, depth))
 
     def _width_channels(self) -> tuple[Channel, ...]:
         low, high = self._channels(0, self.tenon_width_mm)
@@ -266,11 +283,11 @@ class AngledTenon(JointType):
             return (
                 low,
                 Channel(high.low_mm, edge, short),
-                Channel(edge, np.inf, self.tenon_length_mm),
+                Channel(edge, math.inf, self.tenon_length_mm),
             )
         edge = low.high_mm - wide
         return (
-            Channel(-np.inf, edge, self.tenon_length_mm),
+            Channel(-math.inf, edge, self.tenon_length_mm),
             Channel(edge, low.high_mm, short),
             high,
         )
@@ -301,29 +318,26 @@ class AngledTenon(JointType):
     def _socket(
         self, name: str, aside: float, long: float, deep: float, middle: float
     ) -> LayoutBox:
-        frame = pose(np.eye(3), [self.mortised_width_mm / 2, deep / 2, middle + aside])
+        frame = pose_rows(UNIT_ROWS, (self.mortised_width_mm / 2, deep / 2, middle + aside))
         marks = {
             "length_mm": long,
             "width_mm": self.tenon_thickness_mm,
             "depth_mm": deep,
             "from_face_edge_mm": (self.mortised_width_mm - self.tenon_thickness_mm) / 2,
         }
-        return LayoutBox(name, frame, [self.tenon_thickness_mm, deep, long], "face_side", marks)
+        return LayoutBox(name, frame, (self.tenon_thickness_mm, deep, long), "face_side", marks)
 
     def placements(self) -> tuple[Placement, ...]:
         q = self._frame
-        at = [
-            self._offset[0] - self._post_length / 2,
-            self._offset[1] + self.mortised_width_mm / 2,
-            0.0,
-        ]
+        u, v = self._offset
+        at = (u - self._post_length / 2, v + self.mortised_width_mm / 2, 0.0)
         return (
-            Placement("rail", 0, pose(q, -q @ self._centre)),
-            Placement("mortised piece", 0, pose(_POST, at)),
+            Placement("rail", 0, pose_rows(q, scaled(apply(q, self._centre), -1.0))),
+            Placement("mortised piece", 0, pose_rows(_POST, at)),
         )
 
     def expectations(self) -> tuple[Expectation, ...]:
-        u, v, _ = self._offset
+        u, v = self._offset
         out: list[Expectation] = [*self._shoulders()]
         for axis, size, name in (
             (0, self.tenon_width_mm, "edge"),
@@ -335,20 +349,20 @@ class AngledTenon(JointType):
                     deep = max(deep, -(self.haunch_depth_mm + self.tenon_length_mm) / 2)
                 else:
                     deep = -self.tenon_length_mm / 2
-                normal = np.zeros(3)
-                normal[axis] = sign
-                wall = np.array([u, v, deep]) + normal * size / 2
+                normal = (0.0, sign, 0.0) if axis else (sign, 0.0, 0.0)
+                wall = moved((u, v, deep), normal, size / 2)
+                on_tenon = moved(wall, normal, -self.fit_mm / 2)
                 out.append(
                     Contact(
-                        Face("rail", 0, f"tenon {name}", wall - normal * self.fit_mm / 2, normal),
-                        Face("mortised piece", 0, f"mortise {name}", wall, -normal),
+                        Face("rail", 0, f"tenon {name}", on_tenon, normal),
+                        Face("mortised piece", 0, f"mortise {name}", wall, scaled(normal, -1.0)),
                         self.fit_mm / 2,
                     )
                 )
         if not self._through:
-            room = [self.tenon_width_mm * 0.9, self.tenon_thickness_mm * 0.9, GLUE_ROOM_MM * 0.9]
-            middle = [u, v, -self.tenon_length_mm - GLUE_ROOM_MM / 2]
-            out.append(Empty("glue room", pose(np.eye(3), middle), room))
+            room = (self.tenon_width_mm * 0.9, self.tenon_thickness_mm * 0.9, GLUE_ROOM_MM * 0.9)
+            middle = (u, v, -self.tenon_length_mm - GLUE_ROOM_MM / 2)
+            out.append(Empty("glue room", pose_rows(UNIT_ROWS, middle), room))
         return (*out, *self._haunch(), *self._datums())
 
     def _haunch(self) -> tuple[Expectation, ...]:
@@ -356,21 +370,21 @@ class AngledTenon(JointType):
         if not self._haunched:
             return ()
         wide, sign = self._haunch_width(), self._haunch_side
-        u, v, _ = self._offset
-        outwards = np.array([sign, 0.0, 0.0])
+        u, v = self._offset
+        outwards, inwards = (sign, 0.0, 0.0), (-sign, 0.0, 0.0)
         edge = u + sign * self.tenon_width_mm / 2
-        wall = np.array([edge + sign * wide, v, -self.haunch_depth_mm / 2])
+        wall = (edge + sign * wide, v, -self.haunch_depth_mm / 2)
         gap = max(0.0, self.fit_mm) / 2
         tight = max(0.0, -self.fit_mm) / 2  # that much of the room the tenon takes
-        beyond = [edge + sign * (wide + tight) / 2, v, -self.haunch_depth_mm - HAUNCH_ROOM_MM / 2]
-        size = [wide - tight, self.tenon_thickness_mm, HAUNCH_ROOM_MM]
+        beyond = (edge + sign * (wide + tight) / 2, v, -self.haunch_depth_mm - HAUNCH_ROOM_MM / 2)
+        size = (wide - tight, self.tenon_thickness_mm, HAUNCH_ROOM_MM)
         return (
             Contact(
-                Face("rail", 0, "haunch edge", wall - outwards * gap, outwards),
-                Face("mortised piece", 0, "haunch socket edge", wall, -outwards),
+                Face("rail", 0, "haunch edge", moved(wall, outwards, -gap), outwards),
+                Face("mortised piece", 0, "haunch socket edge", wall, inwards),
                 gap,
             ),
-            Empty("haunch room", pose(np.eye(3), beyond), size),
+            Empty("haunch room", pose_rows(UNIT_ROWS, beyond), size),
         )
 
     def _shoulders(self) -> Iterator[Contact]:
@@ -379,7 +393,7 @@ class AngledTenon(JointType):
         Two setups cut them, so that one may be right and its neighbour undercut.
         """
         q = self._frame
-        up = np.array([0.0, 0.0, 1.0])
+        up, down = (0.0, 0.0, 1.0), (0.0, 0.0, -1.0)
         sizes = (self.tenon_width_mm, self.tenon_thickness_mm)
         half = (self.rail_width_mm / 2, self.rail_thickness_mm / 2)
         for axis in (0, 1):
@@ -387,11 +401,11 @@ class AngledTenon(JointType):
                 edge = self._offset[axis] + sign * sizes[axis] / 2
                 if axis == 0 and sign == self._haunch_side:  # the haunch has no shoulder there
                     edge += sign * self._haunch_width()
-                outer = np.inf
+                outer = math.inf
                 for k in (0, 1):  # a skewed rail may end at either pair of its sides
-                    lean, other = q[axis, k], self._offset[1 - axis] * q[1 - axis, k]
+                    lean, other = q[axis][k], self._offset[1 - axis] * q[1 - axis][k]
                     if lean != 0:
-                        way = np.sign(sign * lean)
+                        way = math.copysign(1.0, sign * lean)
                         outer = min(outer, (half[k] - way * other) / abs(lean))
                 outer *= sign
                 if axis == 1:  # the mortised piece may be narrower than the rail
@@ -399,10 +413,10 @@ class AngledTenon(JointType):
                     outer = min(outer, reach) if sign > 0 else max(outer, reach)
                 if sign * (outer - edge) < LEAST_SEEN_MM:
                     continue
-                point = np.array(self._offset)
-                point[axis] = (edge + outer) / 2
+                middle, (u, v) = (edge + outer) / 2, self._offset
+                point = (u, middle, 0.0) if axis else (middle, v, 0.0)
                 yield Contact(
-                    Face("rail", 0, "shoulder", point, -up),
+                    Face("rail", 0, "shoulder", point, down),
                     Face("mortised piece", 0, "face side", point, up),
                 )
 
@@ -412,23 +426,22 @@ class AngledTenon(JointType):
         From the angles between lines alone: grain against shoulder line is 90° - w on the
         face side and 90° - t on the edge.
         """
-        sw, st = np.sin(np.radians([self.width_angle_deg, self.thickness_angle_deg]))
-        skew = np.sqrt(1.0 - (sw * st) ** 2)
+        sw, st = sin(radians(self.width_angle_deg)), sin(radians(self.thickness_angle_deg))
+        skew = sqrt(1.0 - (sw * st) ** 2)
         if self.parallel_to == "face_side":
             g_x, g_y = sw, st * (1 - sw * sw) / skew
-            on_face = np.array([1.0, 0.0, 0.0])
+            on_face = (1.0, 0.0, 0.0)
         else:
             g_x, g_y = sw * (1 - st * st) / skew, st
-            on_face = np.array([skew, sw * st, 0.0])
-        grain = np.array([g_x, g_y, np.sqrt(1.0 - g_x * g_x - g_y * g_y)])
-        back = unit(np.cross(grain, on_face))
-        across = np.cross(back, grain)
+            on_face = (skew, sw * st, 0.0)
+        grain = (g_x, g_y, sqrt(1.0 - g_x * g_x - g_y * g_y))
+        front = direction(cross(on_face, grain))
         out = []
         for name, normal, half in (
-            ("face side", -back, self.rail_thickness_mm / 2),
-            ("face edge", -across, self.rail_width_mm / 2),
+            ("face side", front, self.rail_thickness_mm / 2),
+            ("face edge", cross(front, grain), self.rail_width_mm / 2),
         ):
-            point = 0.6 * self.rail_length_mm * grain + half * normal
+            point = moved(scaled(grain, 0.6 * self.rail_length_mm), normal, half)
             out.append(
                 Flush(Face("rail", 0, name, point, normal), Face("", 0, name, point, normal))
             )
@@ -500,11 +513,11 @@ class AngledTenon(JointType):
 
     def _least_shoulder(self) -> float:
         """Least distance, in the shoulder plane, from the mortise's outline to the rail's sides."""
-        q, n = self._frame, self._tenon_corners()[::2]
+        q, outline = self._frame, self._tenon_corners()[::2]
         room = []
         for i, size in enumerate((self.rail_width_mm, self.rail_thickness_mm)):
-            lean = np.hypot(q[0, i], q[1, i])  # a side meets the shoulder plane at an angle
-            room += [n[:, i].min() / lean, (size - n[:, i].max()) / lean]
+            lean = math.hypot(q[0][i], q[1][i])  # a side meets the shoulder plane at an angle
+            room += [min(p[i], size - p[i]) / lean for p in outline]
         return float(min(room))
 
     def notes(self) -> tuple[str, ...]:

@@ -14,13 +14,14 @@ direction has no part across the rail) the slot needs no packing:
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
 from typing import ClassVar
 
 import attrs
-import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.arith import Number, arctan, column, cos, degrees, hypot, radians, tan
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.contract import (
     Channel,
@@ -37,24 +38,43 @@ from jointgeo.contract import (
 from jointgeo.errors import InputError, Problem
 from jointgeo.fields import angle, length
 from jointgeo.joint import JointType
-from jointgeo.rotations import Array, about_x, about_y, pose, unit
+from jointgeo.rotations import (
+    UNIT_ROWS,
+    Array,
+    Rows,
+    Vector,
+    apply,
+    cross,
+    direction,
+    moved,
+    pose_rows,
+    scaled,
+    stacked,
+    turn_x,
+    turn_y,
+)
 from jointgeo.search import greatest
 
-__all__ = ["SplayedBridle", "leg_frame", "resultant_deg"]
+__all__ = ["SplayedBridle", "leg_frame", "leg_rows", "resultant_deg"]
 
-_RAIL = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])  # world from rail
+_RAIL = ((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))  # world from rail
+
+
+def leg_rows(splay_along_deg: Number, splay_across_deg: Number) -> Rows:
+    """World axes in the leg's stock coordinates."""
+    along, across = radians(splay_along_deg), radians(splay_across_deg)
+    return turn_x(turn_y(UNIT_ROWS, arctan(cos(along) * tan(across))), -along)
 
 
 def leg_frame(splay_along_deg: ArrayLike, splay_across_deg: ArrayLike) -> Array:
-    """World axes in the leg's stock coordinates, rows, shape (..., 3, 3)."""
-    along, across = np.radians(splay_along_deg), np.radians(splay_across_deg)
-    return np.asarray(about_x(-along) @ about_y(np.arctan(np.cos(along) * np.tan(across))))
+    """The same as arrays (..., 3, 3)."""
+    return stacked(leg_rows(column(splay_along_deg), column(splay_across_deg)))
 
 
-def resultant_deg(splay_along_deg: ArrayLike, splay_across_deg: ArrayLike) -> Array:
+def resultant_deg(splay_along_deg: ArrayLike, splay_across_deg: ArrayLike) -> Number:
     """The leg's true lean from upright, degrees."""
-    both = np.hypot(np.tan(np.radians(splay_along_deg)), np.tan(np.radians(splay_across_deg)))
-    return np.asarray(np.degrees(np.arctan(both)))
+    along, across = (tan(radians(column(a))) for a in (splay_along_deg, splay_across_deg))
+    return degrees(arctan(hypot(along, across)))
 
 
 @attrs.frozen
@@ -111,8 +131,8 @@ class SplayedBridle(JointType):
             )
 
     @cached_property
-    def _frame(self) -> Array:
-        return leg_frame(self.splay_along_deg, self.splay_across_deg)
+    def _frame(self) -> Rows:
+        return leg_rows(self.splay_along_deg, self.splay_across_deg)
 
     @property
     def _slot(self) -> float:
@@ -123,8 +143,8 @@ class SplayedBridle(JointType):
         return (self.rail_thickness_mm - self.tongue_thickness_mm) / 2
 
     @property
-    def _centre(self) -> Array:
-        return np.array([self.leg_width_mm / 2, self.leg_thickness_mm / 2, 0.0])
+    def _centre(self) -> Vector:
+        return self.leg_width_mm / 2, self.leg_thickness_mm / 2, 0.0
 
     def parts(self) -> tuple[Part, ...]:
         q = self._frame
@@ -139,31 +159,30 @@ class SplayedBridle(JointType):
             verify=(
                 Verify(
                     "leg, long point to foot along the longest edge",
-                    self.leg_length_mm - float(self._end_heights().min()),
+                    self.leg_length_mm - min(self._end_heights()),
                     "steel rule",
                 ),
             ),
         )
         return leg, self._rail()
 
-    def _end_heights(self) -> Array:
+    def _end_heights(self) -> list[float]:
         """z of the trimmed end on the four long edges, from the centre line's end."""
-        n = self._frame[2]
-        x = np.array([-1, 1, 1, -1]) * self.leg_width_mm / 2
-        y = np.array([-1, -1, 1, 1]) * self.leg_thickness_mm / 2
-        return np.asarray(-(n[0] * x + n[1] * y) / n[2])
+        a, b, c = self._frame[2]
+        x, y, _ = self._centre
+        return [-(a * i * x + b * j * y) / c for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
 
     def _rail(self) -> Part:
         """The rail, its marks put so that its face edge is the top and its back looks to +X."""
         boxes = []
         deep = self._housing
         if deep > 0:
-            a = np.radians(self.splay_along_deg)
-            long = self.rail_depth_mm / np.cos(a) + self.leg_thickness_mm * abs(np.tan(a)) + 2.0
+            a = radians(self.splay_along_deg)
+            long = self.rail_depth_mm / cos(a) + self.leg_thickness_mm * abs(tan(a)) + 2.0
             # Rail axes: x down, y across, z along. The housing runs down along the leg.
-            turn = about_y(-a)  # about y, x turns towards -z
+            turn = turn_y(UNIT_ROWS, -a)  # about y, x turns towards -z
             mid_x = self.rail_depth_mm / 2
-            mid_z = self.rail_length_mm / 2 + mid_x * np.tan(a)
+            mid_z = self.rail_length_mm / 2 + mid_x * tan(a)
             for side, y in (
                 ("face_side", deep / 2),
                 ("back", self.rail_thickness_mm - deep / 2),
@@ -171,12 +190,12 @@ class SplayedBridle(JointType):
                 marks = {
                     "from_square_deg": self.splay_along_deg,
                     "width_mm": self.leg_thickness_mm,
-                    "width_along_the_edge_mm": self.leg_thickness_mm / float(np.cos(a)),
+                    "width_along_the_edge_mm": self.leg_thickness_mm / cos(a),
                     "depth_mm": deep,
                     "middle_at_top_edge_mm": self.rail_length_mm / 2,
                 }
-                frame = pose(turn, [mid_x, y, mid_z])
-                size = np.array([long, deep, self.leg_thickness_mm])
+                frame = pose_rows(turn, (mid_x, y, mid_z))
+                size = (long, deep, self.leg_thickness_mm)
                 boxes.append(LayoutBox("housing", frame, size, side, marks))
         return Part(
             "rail",
@@ -188,70 +207,62 @@ class SplayedBridle(JointType):
 
     def placements(self) -> tuple[Placement, ...]:
         q = self._frame
-        at = [-self.rail_thickness_mm / 2, -self.rail_length_mm / 2, 0.0]
+        at = (-self.rail_thickness_mm / 2, -self.rail_length_mm / 2, 0.0)
         return (
-            Placement("leg", 0, pose(q, -q @ self._centre)),
-            Placement("rail", 0, pose(_RAIL, at)),
+            Placement("leg", 0, pose_rows(q, scaled(apply(q, self._centre), -1.0))),
+            Placement("rail", 0, pose_rows(_RAIL, at)),
         )
 
     def expectations(self) -> tuple[Expectation, ...]:
-        lean_x, lean_y = np.tan(np.radians([self.splay_across_deg, self.splay_along_deg]))
-        down = np.array([0.0, 0.0, 1.0])
+        lean_x, lean_y = tan(radians(self.splay_across_deg)), tan(radians(self.splay_along_deg))
+        up, down = (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)
         deep = self.rail_depth_mm
         out: list[Expectation] = []
         for sign, name in ((-1.0, "face side"), (1.0, "back")):
-            out_of_rail = np.array([sign, 0.0, 0.0])
-            on_rail = np.array([sign * self.tongue_thickness_mm / 2, lean_y * deep / 2, deep / 2])
+            outwards, inwards = (sign, 0.0, 0.0), (-sign, 0.0, 0.0)
+            on_rail = (sign * self.tongue_thickness_mm / 2, lean_y * deep / 2, deep / 2)
+            on_leg = moved(on_rail, outwards, self.fit_mm / 2)
             out.append(
                 Contact(
-                    Face("rail", 0, f"tongue, {name}", on_rail, out_of_rail),
-                    Face(
-                        "leg",
-                        0,
-                        "slot cheek",
-                        on_rail + out_of_rail * self.fit_mm / 2,
-                        -out_of_rail,
-                    ),
+                    Face("rail", 0, f"tongue, {name}", on_rail, outwards),
+                    Face("leg", 0, "slot cheek", on_leg, inwards),
                     self.fit_mm / 2,
                 )
             )
-        floor = np.array([0.0, lean_y * deep, deep])
+        floor = (0.0, lean_y * deep, deep)
         out.append(
             Contact(
-                Face("leg", 0, "slot floor", floor, -down),
-                Face("rail", 0, "lower edge", floor, down),
+                Face("leg", 0, "slot floor", floor, up), Face("rail", 0, "lower edge", floor, down)
             )
         )
-        beside = np.array([(self._slot / 2 + self.leg_width_mm / 2) / 2, 0.0, 0.0])
+        beside = ((self._slot / 2 + self.leg_width_mm / 2) / 2, 0.0, 0.0)
         out.append(
             Flush(
-                Face("leg", 0, "trimmed end", beside, -down),
-                Face("rail", 0, "top edge", np.zeros(3), -down),
+                Face("leg", 0, "trimmed end", beside, up),
+                Face("rail", 0, "top edge", (0.0, 0.0, 0.0), up),
             )
         )
-        axis = unit([lean_x, lean_y, 1.0])
-        back = unit(np.cross(axis, [1.0, 0.0, 0.0]))
-        across = np.cross(back, axis)
+        axis = direction((lean_x, lean_y, 1.0))
+        front = direction(cross((1.0, 0.0, 0.0), axis))
         for name, normal, half in (
-            ("face side", -back, self.leg_thickness_mm / 2),
-            ("face edge", -across, self.leg_width_mm / 2),
+            ("face side", front, self.leg_thickness_mm / 2),
+            ("face edge", cross(front, axis), self.leg_width_mm / 2),
         ):
-            point = 0.6 * self.leg_length_mm * axis + half * normal
+            point = moved(scaled(axis, 0.6 * self.leg_length_mm), normal, half)
             out.append(Flush(Face("leg", 0, name, point, normal), Face("", 0, name, point, normal)))
         return tuple(out)
 
     def _wall(self) -> float:
         """Least wood beside the slot over its whole depth, across the rail."""
-        q = self._frame
-        n = q[2]
-        least = np.inf
+        (a, b, c), _, (d, e, f) = self._frame
+        half_x, half_y, _ = self._centre
+        room = []
         for depth in (0.0, self.rail_depth_mm):
-            for x in (-1, 1):
-                for y in (-1, 1):
-                    p = np.array([x * self.leg_width_mm / 2, y * self.leg_thickness_mm / 2, 0.0])
-                    p[2] = (depth - n[:2] @ p[:2]) / n[2]
-                    least = min(least, x * float(q[0] @ p))
-        return least - self._slot / 2
+            for sign in (-1, 1):
+                for y in (-half_y, half_y):
+                    x = sign * half_x
+                    room.append(sign * (a * x + b * y + c * (depth - d * x - e * y) / f))
+        return float(min(room) - self._slot / 2)
 
     def checks(self) -> tuple[Check, ...]:
         wall = self._wall()
@@ -264,7 +275,7 @@ class SplayedBridle(JointType):
             "under half a third splits easily (common practice, no published source)",
             short="fail" if wall <= 1e-9 else "caution",
         )
-        sign = float(np.copysign(1.0, self.splay_across_deg))
+        sign = math.copysign(1.0, self.splay_across_deg)
         steepest = greatest(
             lambda a: attrs.evolve(self, splay_across_deg=sign * a)._wall() - check.limit,
             0.0,
@@ -285,9 +296,8 @@ class SplayedBridle(JointType):
         return attrs.evolve(check, part="leg"), attrs.evolve(third, part="leg")
 
     def notes(self) -> tuple[str, ...]:
-        lean = float(resultant_deg(self.splay_along_deg, self.splay_across_deg))
-        q = self._frame
-        slot = self.rail_depth_mm / float(q[2, 2])
+        lean = resultant_deg(self.splay_along_deg, self.splay_across_deg)
+        slot = self.rail_depth_mm / self._frame[2][2]
         return (
             f"the leg leans {lean:.4f}° in all; along its own axis the slot is {slot:.3f} mm deep",
             "turned half round on its length the same leg serves the opposite corner: "
