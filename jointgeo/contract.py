@@ -21,17 +21,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias, cast
 
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.errors import PluginError
-from jointgeo.rotations import Array, Rows, Vector, rows_of
+from jointgeo.rotations import Array, Rows, Vector
 
 __all__ = [
-    "MIRROR",
     "Channel",
     "Contact",
     "Empty",
@@ -47,35 +46,30 @@ __all__ = [
 ]
 
 XFrom = Literal["face_edge", "back_edge"]
-MIRROR = np.diag([-1.0, 1.0, 1.0])
 FRAME_TOLERANCE = 1e-9  # dimensionless; rounding of a product of three rotations is 1e-15
 
-
-def _array(value: ArrayLike, *shape: int) -> Array:
-    """A read-only copy of ``value``; PluginError unless finite and of that shape."""
-    array = np.array(value, dtype=float)
-    # Anything but a finite number times 0 is not 0; on a few numbers three times quicker than
-    # isfinite and all.
-    if array.shape != shape or any(v * 0.0 != 0.0 for v in array.ravel().tolist()):
-        raise PluginError(f"a finite array of shape {shape} is needed, not {array!r}")
-    array.setflags(write=False)
-    return array
+Pose: TypeAlias = tuple[tuple[float, ...], ...]
 
 
-def _vector(value: ArrayLike) -> Array:
-    array = np.array(value, dtype=float)
-    if array.shape == (3,):
-        x, y, z = array.tolist()
-        if x * 0.0 + y * 0.0 + z * 0.0 == 0.0:
-            array.setflags(write=False)
-            return array
-    return _array(value, 3)
+def _triple(value: ArrayLike) -> Vector:
+    """Three finite numbers; PluginError for anything else."""
+    try:
+        x, y, z = map(float, cast(Any, value))
+    except (TypeError, ValueError):
+        raise _unfit(value, (3,)) from None
+    # Anything but a finite number times 0 is not 0, and this is quicker than isfinite.
+    if x * 0.0 + y * 0.0 + z * 0.0 != 0.0:
+        raise _unfit(value, (3,))
+    return x, y, z
 
 
-def _turned(array: Array) -> Array:
-    """``array`` if its upper left 3×3 is a right-handed rotation."""
-    # Plain arithmetic: on nine numbers it is ten times quicker than products of arrays.
-    (a, b, c), (d, e, f), (g, h, i) = array[:3, :3].tolist()
+def _unfit(value: object, shape: tuple[int, ...]) -> PluginError:
+    return PluginError(f"a finite array of shape {shape} is needed, not {value!r}")
+
+
+def _turned(rows: Rows) -> Rows:
+    """``rows`` if they are a right-handed rotation."""
+    (a, b, c), (d, e, f), (g, h, i) = rows
     lengths = (a * a + b * b + c * c, d * d + e * e + f * f, g * g + h * h + i * i)
     skew = (a * d + b * e + c * f, a * g + b * h + c * i, d * g + e * h + f * i)
     off = max(*(abs(v - 1.0) for v in lengths), *map(abs, skew))
@@ -85,22 +79,45 @@ def _turned(array: Array) -> Array:
             f"a right-handed rotation is needed; this one is off by {off:.3g}, "
             f"determinant {determinant:.6g}"
         )
+    return rows
+
+
+def _frame(value: ArrayLike) -> Rows:
+    try:
+        x, y, z = cast(Any, value)
+    except (TypeError, ValueError):
+        raise _unfit(value, (3, 3)) from None
+    return _turned((_triple(x), _triple(y), _triple(z)))
+
+
+def _pose(value: ArrayLike) -> Pose:
+    try:
+        rows = [tuple(map(float, row)) for row in cast(Any, value)]
+        (a, b, c, x), (d, e, f, y), (g, h, i, z), last = rows
+    except (TypeError, ValueError):
+        raise _unfit(value, (4, 4)) from None
+    _triple((x, y, z))
+    _turned((_triple((a, b, c)), _triple((d, e, f)), _triple((g, h, i))))
+    if last != (0.0, 0.0, 0.0, 1.0):
+        raise PluginError(f"a pose's last row must be 0, 0, 0, 1, not {last}")
+    return tuple(rows)
+
+
+def _seen(numbers: Vector | Rows | Pose) -> Array:
+    """Plain numbers as a read-only array."""
+    array = np.array(numbers, dtype=float)
+    array.setflags(write=False)
     return array
 
 
-def _frame(value: ArrayLike) -> Array:
-    return _turned(_array(value, 3, 3))
-
-
-def _pose(value: ArrayLike) -> Array:
-    return _turned(_array(value, 4, 4))
+def _mirror(pose: Pose, x_from: float) -> Pose:
+    """A pose as the mirror image x → x_from - x of its surroundings has it, still right-handed."""
+    (a, b, c, x), (d, e, f, y), (g, h, i, z), last = pose
+    return (a, -b, -c, x_from - x), (-d, e, f, y), (-g, h, i, z), last
 
 
 def _channels(value: Iterable[Channel]) -> tuple[Channel, ...]:
     return tuple(value)
-
-
-_SAME = attrs.cmp_using(eq=np.array_equal)
 
 
 @attrs.frozen
@@ -135,34 +152,32 @@ class Notch:
     origin_mm: shape (3,), a point of the trim plane in stock coordinates. Channels are
     measured from it, and the trim plane is the plane through it square to q_z. All
     notches of one end share that plane.
+    rows, at: frame and origin in plain numbers, as they are kept.
     """
 
-    frame: Array = attrs.field(converter=_frame, eq=_SAME)
-    origin_mm: Array = attrs.field(converter=_vector, eq=_SAME)
+    rows: Rows = attrs.field(converter=_frame, alias="frame")
+    at: Vector = attrs.field(converter=_triple, alias="origin_mm")
     channels: tuple[Channel, ...] = attrs.field(converter=_channels)
 
     @cached_property
-    def rows(self) -> Rows:
-        """``frame`` in plain numbers."""
-        return rows_of(self.frame)
+    def frame(self) -> Array:
+        return _seen(self.rows)
 
     @cached_property
-    def at(self) -> Vector:
-        """``origin_mm`` in plain numbers."""
-        x, y, z = self.origin_mm.tolist()
-        return x, y, z
+    def origin_mm(self) -> Array:
+        return _seen(self.at)
 
     def __attrs_post_init__(self) -> None:
-        if self.frame[2, 2] <= 0.05:  # within 3° of cutting along the grain
+        if self.rows[2][2] <= 0.05:  # within 3° of cutting along the grain
             raise PluginError("a notch's q_z must point from the end into the stock (q_z·z > 0.05)")
 
     def mirrored(self, width_mm: float) -> Notch:
         """The same notch in the mirror image of the stock (x reflected)."""
-        frame = self.frame @ MIRROR
-        frame[0] *= -1.0
-        origin = self.origin_mm * [-1.0, 1.0, 1.0] + [width_mm, 0.0, 0.0]
-        channels = [Channel(-c.high_mm, -c.low_mm, c.depth_mm) for c in self.channels]
-        return Notch(frame, origin, channels)
+        (a, b, c), (d, e, f), (g, h, i) = self.rows
+        x, y, z = self.at
+        channels = [Channel(-k.high_mm, -k.low_mm, k.depth_mm) for k in self.channels]
+        rows = (a, -b, -c), (-d, e, f), (-g, h, i)
+        return Notch(rows, (width_mm - x, y, z), channels)
 
 
 @attrs.frozen
@@ -173,19 +188,25 @@ class LayoutBox:
     size_mm: shape (3,), the box's whole edges along its own x, y and z.
     side: the marked side it is laid out on.
     marks: {name: number}, the dimensions a person marks out, names ending in the unit.
+    rows, edges: frame and size in plain numbers, as they are kept.
     """
 
     name: str
-    frame: Array = attrs.field(converter=_pose, eq=_SAME)
-    size_mm: Array = attrs.field(converter=_vector, eq=_SAME)
+    rows: Pose = attrs.field(converter=_pose, alias="frame")
+    edges: Vector = attrs.field(converter=_triple, alias="size_mm")
     side: str = "face_side"
     marks: dict[str, float] = attrs.field(factory=dict)
 
+    @cached_property
+    def frame(self) -> Array:
+        return _seen(self.rows)
+
+    @cached_property
+    def size_mm(self) -> Array:
+        return _seen(self.edges)
+
     def mirrored(self, width_mm: float) -> LayoutBox:
-        frame = np.array(self.frame)
-        frame[:3, :3] = MIRROR @ frame[:3, :3] @ MIRROR
-        frame[:3, 3] = frame[:3, 3] * [-1.0, 1.0, 1.0] + [width_mm, 0.0, 0.0]
-        return attrs.evolve(self, frame=frame)
+        return attrs.evolve(self, frame=_mirror(self.rows, width_mm))
 
 
 @attrs.frozen
@@ -206,7 +227,7 @@ class Part:
     notches: cut on this fixture, in the order they are cut; empty for a mating part that
     is only laid out.
     slide: shape (3,), the direction in stock coordinates in which this part is drawn out
-    of the joint; None for the part that stands still.
+    of the joint; None for the part that stands still. way: the same in plain numbers.
     turns_over: True where a left-hand and a right-hand end may carry this end alike, so
     that ``x_from`` is free; False where a marked edge must lie on a certain side.
     show: the marked sides that are seen on the finished piece.
@@ -220,11 +241,15 @@ class Part:
     notches: tuple[Notch, ...] = ()
     layout: tuple[LayoutBox, ...] = ()
     verify: tuple[Verify, ...] = ()
-    slide: Array | None = attrs.field(
-        default=None, converter=attrs.converters.optional(_vector), eq=_SAME
+    way: Vector | None = attrs.field(
+        default=None, converter=attrs.converters.optional(_triple), alias="slide"
     )
     turns_over: bool = True
     show: tuple[str, ...] = ("face_side", "face_edge")
+
+    @cached_property
+    def slide(self) -> Array | None:
+        return None if self.way is None else _seen(self.way)
 
     def mirrored(self) -> Part:
         """The part of the opposite hand: x reflected, so the face edge changes sides too."""
@@ -233,7 +258,7 @@ class Part:
             x_from="back_edge" if self.x_from == "face_edge" else "face_edge",
             notches=tuple(n.mirrored(self.width_mm) for n in self.notches),
             layout=tuple(box.mirrored(self.width_mm) for box in self.layout),
-            slide=None if self.slide is None else MIRROR @ self.slide,
+            slide=None if self.way is None else (-self.way[0], *self.way[1:]),
         )
 
 
@@ -242,16 +267,21 @@ class Placement:
     """One instance of a part in the assembled joint.
 
     pose: shape (4, 4), world from stock, row-major, millimetres, determinant +1.
+    rows: the same in plain numbers, as they are kept.
     """
 
     part: str
     instance: int
-    pose: Array = attrs.field(converter=_pose, eq=_SAME)
+    rows: Pose = attrs.field(converter=_pose, alias="pose")
+
+    @cached_property
+    def pose(self) -> Array:
+        return _seen(self.rows)
 
     def mirrored(self, width_mm: float) -> Placement:
-        back = np.diag([-1.0, 1.0, 1.0, 1.0])
-        back[0, 3] = width_mm
-        return attrs.evolve(self, pose=np.diag([-1.0, 1.0, 1.0, 1.0]) @ self.pose @ back)
+        # World and stock are both mirrored, the stock about its own middle.
+        moved = tuple((*row[:3], row[3] + width_mm * row[0]) for row in self.rows)
+        return attrs.evolve(self, pose=_mirror(moved, 0.0))
 
 
 @attrs.frozen
@@ -260,24 +290,34 @@ class Face:
 
     point_mm: shape (3,), a point well inside the face. normal: shape (3,), out of the wood.
     part "" is a datum plane of the drawing (a floor, a seat) and belongs to no part.
+    at, way: point and normal in plain numbers, as they are kept.
     """
 
     part: str
     instance: int
     name: str
-    point_mm: Array = attrs.field(converter=_vector, eq=_SAME)
-    normal: Array = attrs.field(converter=_vector, eq=_SAME)
+    at: Vector = attrs.field(converter=_triple, alias="point_mm")
+    way: Vector = attrs.field(converter=_triple, alias="normal")
+
+    @cached_property
+    def point_mm(self) -> Array:
+        return _seen(self.at)
+
+    @cached_property
+    def normal(self) -> Array:
+        return _seen(self.way)
 
     def mirrored(self) -> Face:
-        return attrs.evolve(self, point_mm=MIRROR @ self.point_mm, normal=MIRROR @ self.normal)
+        (x, *at), (u, *way) = self.at, self.way
+        return attrs.evolve(self, point_mm=(-x, *at), normal=(-u, *way))
 
     def as_dict(self) -> dict[str, Any]:
         return {
             "part": self.part,
             "instance": self.instance,
             "name": self.name,
-            "point_mm": self.point_mm.tolist(),
-            "normal": self.normal.tolist(),
+            "point_mm": list(self.at),
+            "normal": list(self.way),
         }
 
 
@@ -312,21 +352,29 @@ class Contact:
 
 @attrs.frozen
 class Empty:
-    """A box in the world that no wood may enter; centred on ``frame`` (4, 4), world from box."""
+    """A box in the world that no wood may enter; centred on ``frame`` (4, 4), world from box.
+
+    rows, edges: frame and size in plain numbers, as they are kept.
+    """
 
     name: str
-    frame: Array = attrs.field(converter=_pose, eq=_SAME)
-    size_mm: Array = attrs.field(converter=_vector, eq=_SAME)
+    rows: Pose = attrs.field(converter=_pose, alias="frame")
+    edges: Vector = attrs.field(converter=_triple, alias="size_mm")
+
+    @cached_property
+    def frame(self) -> Array:
+        return _seen(self.rows)
+
+    @cached_property
+    def size_mm(self) -> Array:
+        return _seen(self.edges)
 
     def mirrored(self) -> Empty:
-        frame = np.array(self.frame)
-        frame[:3, :3] = MIRROR @ frame[:3, :3] @ MIRROR
-        frame[:3, 3] = MIRROR @ frame[:3, 3]
-        return attrs.evolve(self, frame=frame)
+        return attrs.evolve(self, frame=_mirror(self.rows, 0.0))
 
     def as_dict(self) -> dict[str, Any]:
-        box = {"name": self.name, "frame": self.frame.tolist(), "size_mm": self.size_mm.tolist()}
-        return {"empty": box}
+        frame = [list(row) for row in self.rows]
+        return {"empty": {"name": self.name, "frame": frame, "size_mm": list(self.edges)}}
 
 
 Expectation = Flush | Contact | Empty

@@ -172,20 +172,20 @@ def _agree(joint: JointType, parts: tuple[Part, ...], placed: tuple[Placement, .
 def _pose(placed: Placement, parts: tuple[PartSettings, ...]) -> list[list[float]]:
     """World from blank: a joint type measures z from its datum, a sheet from the blank's end."""
     allowance = next(p.plan.allowance_mm for p in parts if p.part.name == placed.part)
-    *turned, last = placed.pose.tolist()
-    return [*([x, y, z, at - allowance * z] for x, y, z, at in turned), last]
+    *turned, last = placed.rows
+    return [*([x, y, z, at - allowance * z] for x, y, z, at in turned), list(last)]
 
 
 def _layout(plan: EndPlan) -> list[dict[str, Any]]:
     out = []
     for box in plan.part.layout:
-        frame = box.frame.tolist()
+        frame = [list(row) for row in box.rows]
         frame[2][3] += plan.allowance_mm
         out.append(
             {
                 "name": box.name,
                 "frame": frame,
-                "size_mm": box.size_mm.tolist(),
+                "size_mm": list(box.edges),
                 "side": box.side,
                 "marks": dict(box.marks),
             }

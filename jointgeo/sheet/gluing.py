@@ -17,7 +17,6 @@ from collections.abc import Mapping, Sequence
 import attrs
 import numpy as np
 
-from jointgeo.contract import MIRROR
 from jointgeo.job import Member, MemberEnd
 from jointgeo.rotations import Array
 from jointgeo.settings import Settings
@@ -79,7 +78,7 @@ def _member_way(member: Member, end: MemberEnd, settings: Mapping[str, Settings]
         return None
     way = way_out(settings[end.joint], end.part)
     if way is not None and member.hand != end.hand:
-        way = MIRROR @ way
+        way = way * [-1.0, 1.0, 1.0]
     return way
 
 
