@@ -27,7 +27,6 @@ from numpy.typing import NDArray
 __all__ = [
     "Number",
     "among",
-    "anywhere",
     "arcsin",
     "arctan",
     "arctan2",
@@ -141,11 +140,6 @@ def place_of_least(values: Sequence[Number]) -> Any:
     if np.ndarray in map(type, values):
         return np.argmin(np.stack(np.broadcast_arrays(*values)), axis=0)
     return values.index(min(values))
-
-
-def anywhere(condition: Any) -> bool:
-    """Whether it holds for the number, or anywhere in the column."""
-    return bool(condition.any()) if isinstance(condition, np.ndarray) else bool(condition)
 
 
 def where(condition: Any, holds: Number, else_: Number) -> Number:

@@ -125,13 +125,16 @@ def point_across(notch: Notch, point: Vector) -> Number:
 
 
 def extent_across(
-    notch: Notch, corners: Sequence[Corner], low_mm: float, high_mm: float
+    notch: Notch, end: Sequence[Vector], low_mm: float, high_mm: float
 ) -> tuple[float, float]:
-    """Least and greatest q_x coordinate of the wood between two depths of the notch."""
-    across = [
-        point_across(notch, p) for d in (low_mm, high_mm) for p in corner_points(notch, d, corners)
-    ]
-    return min(across), max(across)
+    """Least and greatest q_x coordinate of the wood between two depths of the notch.
+
+    end: corners of the trimmed end. Deeper by d, each long edge lies further by d·q_xz / q_zz.
+    """
+    across = [point_across(notch, p) for p in end]
+    lean = notch.rows[0][2] / notch.rows[2][2]
+    shifts = lean * low_mm, lean * high_mm
+    return min(across) + min(shifts), max(across) + max(shifts)
 
 
 def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
@@ -143,22 +146,19 @@ def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
     return float(min(sense * point_across(notch, p) for piece in pieces for p in piece))
 
 
-def end_pieces(
-    notch: Notch, corners: Sequence[Corner], earlier: tuple[Notch, ...]
-) -> list[Polygon]:
+def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
     """The trimmed end face less what earlier notches have taken: convex polygons.
 
     The end face is a convex polygon; an earlier notch leaves strips of it between its
     channels.
     """
-    whole = corner_points(notch, 0.0, corners)
-    pieces = [whole]
+    pieces = [end]
     for before in earlier:
         axis, strips = before.rows[0], _between(before)
         pieces = [_strip(p, axis, lo, hi) for p in pieces for lo, hi in strips]
         # A strip of no width is no wood: a cut that ends at the very side leaves none there.
         pieces = [p for p in pieces if p and _width(p, axis) > _TINY_MM]
-    return pieces or [whole]  # nothing of the end is left; the corner is where it was
+    return pieces or [end]  # nothing of the end is left; the corner is where it was
 
 
 def _width(polygon: Polygon, axis: Vector) -> float:

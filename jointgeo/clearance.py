@@ -33,7 +33,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, anywhere, least, where
+from jointgeo.arith import Number, least, where
 from jointgeo.rotations import Array, Vector
 
 __all__ = [
@@ -93,19 +93,21 @@ def least_in_slab(
     edges: places in ``corners`` that are joined. Coordinates and bounds are numbers or columns.
     Inf where the solid does not reach the slab; touching it counts.
     """
+    across = [corner[slab] for corner in corners]
     found: list[Number] = []
-    for corner in corners:
-        inside = (low <= corner[slab]) & (corner[slab] <= high)
+    for corner, at in zip(corners, across, strict=True):
+        inside = (low <= at) & (at <= high)
         if inside is not False:  # a column is kept wherever it lies, for its shape
             found.append(where(inside, corner[axis], math.inf))
-    for i, j in edges:
-        a, b = corners[i], corners[j]
-        for bound in (low, high):
-            from_a, from_b = bound - a[slab], bound - b[slab]
-            crosses = from_a * from_b < 0.0
-            if anywhere(crosses):
-                part = from_a / where(crosses, from_a - from_b, 1.0)
-                found.append(where(crosses, a[axis] + part * (b[axis] - a[axis]), math.inf))
+    for bound in (low, high):
+        below = [at < bound for at in across]
+        for i, j in edges:
+            crosses = below[i] != below[j]
+            if crosses is False:  # a number's edge that does not reach the bound
+                continue
+            start, end = corners[i][axis], corners[j][axis]
+            part = (bound - across[i]) / where(crosses, across[j] - across[i], 1.0)
+            found.append(where(crosses, start + part * (end - start), math.inf))
     return least(found) if found else math.inf
 
 

@@ -22,7 +22,7 @@ import math
 import types
 import typing
 from collections.abc import Mapping
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from numbers import Integral, Real
 from typing import Any, Literal, TypeVar
 
@@ -73,7 +73,7 @@ class FieldInfo:
     required: bool = True
     default: Any = None
 
-    @property
+    @cached_property
     def inches_name(self) -> str | None:
         """``x_in`` for a length ``x_mm``, else None."""
         if self.unit == "mm" and self.kind == "number" and self.name.endswith("_mm"):
@@ -103,6 +103,8 @@ class FieldInfo:
 
     def accept(self, given: object, field: str = "") -> Any:
         """The value as it is kept, or an InputError that names the field."""
+        if type(given) is float and self.kind == "number" and self._holds(given):
+            return given  # by far the most usual case
         value: Any = given
         if self.kind == "flag":
             ok, message = isinstance(given, bool), "is not true or false"
@@ -121,6 +123,13 @@ class FieldInfo:
         if not ok:
             raise InputError(self.problem(given, message, field))
         return value
+
+    def _holds(self, value: float) -> bool:
+        """Whether a float is finite and in range."""
+        low, high = self.low, self.high
+        if low is not None and (value <= low if self.above else value < low):
+            return False
+        return (high is None or value <= high) and math.isfinite(value)
 
     def _number(self, given: object) -> tuple[float | int, str]:
         want = Integral if self.kind == "integer" else Real

@@ -22,6 +22,7 @@ from jointgeo.arith import Number
 from jointgeo.blank import (
     Corner,
     Polygon,
+    corner_points,
     end_pieces,
     extent_across,
     heights,
@@ -207,8 +208,9 @@ def _setup(
     widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
     narrowest = min(widths, default=None)
     cutter = choose_cutter(fixture, narrowest, max(depth, trim))
-    channels = bounded(notch, corners, practice.run_past_mm, cutter.kerf_mm)
-    s, pieces = chosen.sense, end_pieces(notch, corners, earlier)
+    end = corner_points(notch, 0.0, corners)
+    channels = bounded(notch, end, practice.run_past_mm, cutter.kerf_mm)
+    s, pieces = chosen.sense, end_pieces(end, earlier)
     corner = least_across(notch, s, pieces)
     cuts = []
     for c, outer in channels:
@@ -216,7 +218,7 @@ def _setup(
         steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
         cuts.append(Cut(left, right, c.depth_mm, outer, steps))
     cuts.sort(key=lambda cut: cut.left_mm)
-    low, high = extent_across(notch, corners, -trim, 0.0)
+    low, high = extent_across(notch, end, -trim, 0.0)
     left, right = sorted((s * low - corner, s * high - corner))
     trim_travel = (left - practice.run_past_mm + cutter.kerf_mm, right + practice.run_past_mm)
     return SetupPlan(
@@ -299,7 +301,7 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
 
 
 def bounded(
-    notch: Notch, corners: tuple[Corner, ...], run_past_mm: float, kerf_mm: float
+    notch: Notch, end: Polygon, run_past_mm: float, kerf_mm: float
 ) -> tuple[tuple[Channel, bool], ...]:
     """The channels with open ends closed just past the wood, and whether they were open.
 
@@ -309,7 +311,7 @@ def bounded(
     """
     out = []
     for c in notch.channels:
-        least, most = extent_across(notch, corners, 0.0, c.depth_mm)
+        least, most = extent_across(notch, end, 0.0, c.depth_mm)
         if c.low_mm >= most - SAME or c.high_mm <= least + SAME:
             continue
         low, high = max(c.low_mm, least - run_past_mm), min(c.high_mm, most + run_past_mm)

@@ -167,37 +167,37 @@ def _fit_walls(setup: SetupPlan) -> tuple[float, int, float]:
     return max(found, default=(0.0, 0, 0.0))
 
 
-def _nominal(s: Shape) -> Rows:
-    return machine_rows(s.swivel_deg, s.tilt_deg, plate_rows(s.packing_deg, s.side))
-
-
-def _actual(e: Mapping[str, Number], s: Shape) -> Rows:
-    """R' of the module's text; an error that is not named is none."""
-    play, lock = e.get("hinge_play_mm", 0.0), e.get("lock_difference_mm", 0.0)
-    rails = e.get("rail_difference_mm", 0.0)
+def _actual(e: Mapping[str, Number], s: Shape, on_plate: Rows) -> Rows:
+    """R' of the module's text, from the stock as turned on the plate; an error that is not
+    named is none."""
     tilt = radians(s.tilt_deg + e.get("tilt_deg", 0.0))
-    tilt = tilt + arctan(play / s.arm_mm) + arctan(lock / (2 * s.arm_mm))
-    rows = plate_rows(s.packing_deg, s.side)
-    rows = turn_y(rows, radians(s.swivel_deg + e.get("swivel_deg", 0.0)))
-    rows = turn_z(rows, -arctan(lock / s.lock_spacing_mm))
-    return turn_y(turn_x(rows, -tilt), arctan(rails / s.rail_spacing_mm))
+    rows = turn_y(on_plate, radians(s.swivel_deg + e.get("swivel_deg", 0.0)))
+    if "hinge_play_mm" in e:
+        tilt = tilt + arctan(e["hinge_play_mm"] / s.arm_mm)
+    if "lock_difference_mm" in e:
+        lock = e["lock_difference_mm"]
+        tilt = tilt + arctan(lock / (2 * s.arm_mm))
+        rows = turn_z(rows, -arctan(lock / s.lock_spacing_mm))
+    rows = turn_x(rows, -tilt)
+    if "rail_difference_mm" in e:
+        rows = turn_y(rows, arctan(e["rail_difference_mm"] / s.rail_spacing_mm))
+    return rows
 
 
-def _shoulder(nominal: Rows, actual: Rows, s: Shape) -> tuple[Number, Number]:
-    """Rise of the actual end over the nominal one, difference across either diagonal."""
-    centre = (s.width_mm / 2, s.thickness_mm / 2, 0.0)
-    corners = section(s.width_mm, s.thickness_mm)
-    was, now = (heights(r[2], centre, 0.0, corners) for r in (nominal, actual))
-    rise = [(b - a) * nominal[2][2] for a, b in zip(was, now, strict=True)]
-    return rise[2] - rise[0], rise[3] - rise[1]
+def _diagonals(rows: Rows, s: Shape) -> tuple[Number, Number]:
+    """Rise of the end along the blank, across either diagonal of the section."""
+    x, y = s.width_mm / 2, s.thickness_mm / 2
+    a, b, c, d = heights(rows[2], (x, y, 0.0), 0.0, section(s.width_mm, s.thickness_mm))
+    return c - a, d - b
 
 
 def shoulder_slope(shape: Shape, error: str, step: float) -> Number:
     """Gap at the shoulder's worst corner for each unit of one error (``ERRORS``), by central
     difference: what ``combine.sensitivities`` makes of ``outcomes``, for the shoulder alone."""
-    nominal = _nominal(shape)
-    more, less = (_shoulder(nominal, _actual({error: h}, shape), shape) for h in (step, -step))
-    return greatest([abs(b - a) / (2 * step) for a, b in zip(less, more, strict=True)])
+    on_plate = plate_rows(shape.packing_deg, shape.side)
+    upright = machine_rows(shape.swivel_deg, shape.tilt_deg, on_plate)[2][2]
+    more, less = (_diagonals(_actual({error: h}, shape, on_plate), shape) for h in (step, -step))
+    return greatest([abs(b - a) * upright / (2 * step) for a, b in zip(less, more, strict=True)])
 
 
 def outcomes(errors: ArrayLike, shape: Shape) -> Array:
@@ -209,8 +209,11 @@ def outcomes(errors: ArrayLike, shape: Shape) -> Array:
     given = np.asarray(errors, float)
     lead = given.shape[:-1] + (1,) * np.ndim(shape.swivel_deg + shape.tilt_deg)
     e = {name: given[..., i].reshape(lead) for i, name in enumerate(ERRORS)}
-    r0, r1 = _nominal(shape), _actual(e, shape)
-    shoulder = _shoulder(r0, r1, shape)
+    on_plate = plate_rows(shape.packing_deg, shape.side)
+    r0 = machine_rows(shape.swivel_deg, shape.tilt_deg, on_plate)
+    r1 = _actual(e, shape, on_plate)
+    was, now = _diagonals(r0, shape), _diagonals(r1, shape)
+    shoulder = [(b - a) * r0[2][2] for a, b in zip(was, now, strict=True)]
 
     x, y = shape.width_mm / 2, shape.thickness_mm / 2
     centre = (x, y, 0.0)

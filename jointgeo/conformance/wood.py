@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.blank import edge_heights, extent_across, section_corners
+from jointgeo.blank import corner_points, edge_heights, extent_across, section_corners
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.contract import Notch, Part
@@ -49,8 +49,9 @@ def _look(part: Part, fixture: Fixture, notes: Notes) -> int:
                 f"{where}: the trim plane meets the long edges at {trim.round(3).tolist()} mm, "
                 f"outside the blank of {plan.blank_mm:.3f} mm"
             )
+        end = corner_points(moved, 0.0, plan.corners)
         for channel in notch.channels:
-            low, high = extent_across(moved, plan.corners, 0.0, channel.depth_mm)
+            low, high = extent_across(moved, end, 0.0, channel.depth_mm)
             if min(high, channel.high_mm) - max(low, channel.low_mm) < -CLEAR_MM:
                 notes.fault(
                     f"{where}: the channel from {channel.low_mm:.6g} to {channel.high_mm:.6g} mm "

@@ -111,7 +111,7 @@ BESIDE = {
     "service/jointgeo_service": frozenset(
         # werkzeug comes with flask, apispec and webargs with flask-smorest.
         {"jointgeo", "flask", "werkzeug", "flask_smorest", "apispec", "webargs"}
-        | {"marshmallow", "waitress"}
+        | {"marshmallow", "orjson", "waitress"}
         | OUTSIDE
     ),
     "clients/python/jointgeo_client": frozenset({"requests"}),

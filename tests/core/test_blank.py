@@ -10,6 +10,7 @@ import pytest
 
 from jointgeo.blank import (
     allowance_mm,
+    corner_points,
     edge_heights,
     end_pieces,
     extent_across,
@@ -112,7 +113,7 @@ def test_extent_across_over_the_depth_against_points(rng) -> None:
         edges = np.array([[x, y, h] for (x, y) in CORNERS for h in z]) - cut.origin_mm
         depth, across = edges @ frame[2], edges @ frame[0]
         inside = across[(depth >= low) & (depth <= high)]
-        least, most = extent_across(cut, CORNERS, low, high)
+        least, most = extent_across(cut, corner_points(cut, 0.0, CORNERS), low, high)
         # Points every 0.1 mm along the edges.
         assert 0 <= inside.min() - least <= 0.1
         assert 0 <= most - inside.max() <= 0.1
@@ -151,7 +152,7 @@ def test_the_corner_that_earlier_cuts_leave(name, sense, rng) -> None:
         first = random_turn(rng)
         quarter = np.array([first[1], -first[0], first[2]])
         cut, earlier = notch(quarter, [(-1, 1)]), (notch(first, SPANS[name]),)
-        exact = least_across(cut, sense, end_pieces(cut, CORNERS, earlier))
+        exact = least_across(cut, sense, end_pieces(corner_points(cut, 0.0, CORNERS), earlier))
         sampled = left_on_end(cut, sense, earlier)
         # Points every 0.1 mm both ways and a slope under 2 in the end: within 0.3 mm.
         assert 0 <= sampled - exact + EXACT_MM <= 0.3
@@ -163,7 +164,7 @@ def test_two_earlier_cuts_leave_their_overlap(rng) -> None:
     askew = turn(0, 0, 33.0) @ first
     earlier = (notch(first, SPANS["comb"]), notch(askew, SPANS["tenon"]))
     cut = notch(turned, [(-1, 1)])
-    exact = least_across(cut, 1.0, end_pieces(cut, CORNERS, earlier))
+    exact = least_across(cut, 1.0, end_pieces(corner_points(cut, 0.0, CORNERS), earlier))
     assert 0 <= left_on_end(cut, 1.0, earlier) - exact + EXACT_MM <= 0.3
 
 
@@ -178,9 +179,10 @@ def test_a_cut_that_stops_at_the_very_side_leaves_nothing_there(edge, sense) -> 
         exact_edge, run_out = notch(first, [(-30, -18)]), notch(first, [(-math.inf, -18)])
     else:
         exact_edge, run_out = notch(first, [(18, 30)]), notch(first, [(18, math.inf)])
-    found = least_across(cut, sense, end_pieces(cut, CORNERS, (exact_edge,)))
+    found = least_across(cut, sense, end_pieces(corner_points(cut, 0.0, CORNERS), (exact_edge,)))
     assert found == pytest.approx(
-        least_across(cut, sense, end_pieces(cut, CORNERS, (run_out,))), abs=EXACT_MM
+        least_across(cut, sense, end_pieces(corner_points(cut, 0.0, CORNERS), (run_out,))),
+        abs=EXACT_MM,
     )
 
 
