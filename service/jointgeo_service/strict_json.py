@@ -9,6 +9,11 @@ So a value that nobody may use is read as an ``Unusable``: it is no number, no t
 table, and whoever reads that field refuses it there, by name, as any other wrong value.
 An object that gives a name twice is kept as a ``Twice`` and found afterwards by ``misfits``,
 together with lists and tables that are longer than anybody's.
+
+Written is what orjson writes, since the standard library takes longer to write an answer than
+the solver to find it. But orjson writes null for a number that is not finite. So only what
+was looked through goes to it; all else, a stranger's numbers of numpy or half a surrogate
+pair, takes the slow way, which refuses what has no place in JSON.
 """
 
 from __future__ import annotations
@@ -18,6 +23,8 @@ import math
 import re
 from collections.abc import Iterator
 from typing import Any
+
+import orjson
 
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo_service.limits import LIST_ITEMS, NUMBER_DIGITS, TABLE_NAMES
@@ -140,5 +147,31 @@ _ENCODER = json.JSONEncoder(allow_nan=False, separators=(",", ":"), default=_pla
 
 
 def encode(value: object) -> bytes:
-    """``value`` as JSON in ASCII; ValueError for a number that is not finite, else TypeError."""
+    """``value`` as JSON in UTF-8; ValueError for a number that is not finite, else TypeError."""
+    if _all_finite(value):
+        try:
+            return orjson.dumps(value)
+        except TypeError:  # something that is no plain data
+            pass
     return _ENCODER.encode(value).encode("ascii")
+
+
+def _all_finite(value: object) -> bool:
+    """Whether every float in plain data is finite; what is no plain data is not looked into."""
+    waiting = [value]
+    for item in waiting:
+        kind = type(item)
+        if kind is dict:
+            members: Any = item.values()  # type: ignore[attr-defined]  # a dict's
+        elif kind is list or kind is tuple:
+            members = item
+        else:
+            members = (item,)
+        for member in members:
+            kind = type(member)
+            if kind is float:
+                if member * 0.0 != 0.0:  # three times quicker than isfinite
+                    return False
+            elif kind is dict or kind is list or kind is tuple:
+                waiting.append(member)
+    return True

@@ -22,7 +22,8 @@ ROAD = [
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {
-    "apispec", "attrs", "flask", "flask_smorest", "marshmallow", "waitress", "webargs", "werkzeug",
+    "apispec", "attrs", "flask", "flask_smorest", "marshmallow", "orjson", "waitress", "webargs",
+    "werkzeug",
 }  # fmt: skip
 
 
