@@ -22,7 +22,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, column, greatest, least
+from jointgeo.arith import Number, column, isfinite, least, most, number
 from jointgeo.contract import Notch
 from jointgeo.rotations import Array, Vector, dot, stacked
 
@@ -85,7 +85,7 @@ def spread_mm(normal: Vector, corners: Sequence[Corner]) -> Number:
     """Highest minus lowest corner of a square end, square to the trim plane."""
     a, b, _ = normal
     along = [a * x + b * y for x, y in corners]
-    return greatest(along) - least(along)
+    return most(along) - least(along)
 
 
 def trim_depth_mm(frame: ArrayLike, corners: ArrayLike, extra_mm: ArrayLike) -> Array:
@@ -134,7 +134,7 @@ def extent_across(
     across = [point_across(notch, p) for p in end]
     lean = notch.rows[0][2] / notch.rows[2][2]
     shifts = lean * low_mm, lean * high_mm
-    return min(across) + min(shifts), max(across) + max(shifts)
+    return least(across) + least(shifts), most(across) + most(shifts)
 
 
 def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
@@ -143,7 +143,7 @@ def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
     ``sense`` is +1 or -1; pieces: from ``end_pieces``. Returns the coordinate from the
     notch's origin.
     """
-    return float(min(sense * point_across(notch, p) for piece in pieces for p in piece))
+    return number(least([sense * point_across(notch, p) for piece in pieces for p in piece]))
 
 
 def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
@@ -163,7 +163,7 @@ def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
 
 def _width(polygon: Polygon, axis: Vector) -> float:
     along = [dot(axis, p) for p in polygon]
-    return float(max(along) - min(along))
+    return number(most(along) - least(along))
 
 
 def _between(notch: Notch) -> list[tuple[float, float]]:
@@ -172,7 +172,7 @@ def _between(notch: Notch) -> list[tuple[float, float]]:
     bounds = [-math.inf]
     for c in sorted(notch.channels, key=lambda c: c.low_mm):
         if base + c.low_mm <= bounds[-1]:  # overlaps the channel before it, or lies inside it
-            bounds[-1] = max(bounds[-1], base + c.high_mm)
+            bounds[-1] = most([bounds[-1], base + c.high_mm])
         else:
             bounds += [base + c.low_mm, base + c.high_mm]
     bounds.append(math.inf)
@@ -182,7 +182,7 @@ def _between(notch: Notch) -> list[tuple[float, float]]:
 def _strip(polygon: Polygon, axis: Vector, low: float, high: float) -> Polygon:
     """The part of a convex polygon with low ≤ axis·p ≤ high."""
     for sign, bound in ((1.0, low), (-1.0, -high)):
-        if not polygon or math.isinf(bound):
+        if not polygon or not isfinite(bound):
             continue
         side = [sign * dot(axis, p) - bound for p in polygon]
         kept: Polygon = []

@@ -33,7 +33,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, least, where
+from jointgeo.arith import Number, anywhere, least, where
 from jointgeo.rotations import Array, Vector
 
 __all__ = [
@@ -97,18 +97,18 @@ def least_in_slab(
     found: list[Number] = []
     for corner, at in zip(corners, across, strict=True):
         inside = (low <= at) & (at <= high)
-        if inside is not False:  # a column is kept wherever it lies, for its shape
+        if anywhere(inside):
             found.append(where(inside, corner[axis], math.inf))
     for bound in (low, high):
         below = [at < bound for at in across]
         for i, j in edges:
             crosses = below[i] != below[j]
-            if crosses is False:  # a number's edge that does not reach the bound
+            if not anywhere(crosses):
                 continue
             start, end = corners[i][axis], corners[j][axis]
             part = (bound - across[i]) / where(crosses, across[j] - across[i], 1.0)
             found.append(where(crosses, start + part * (end - start), math.inf))
-    return least(found) if found else math.inf
+    return least(found) if found else where(across[0] < math.inf, math.inf, math.inf)
 
 
 def beam_gap(

@@ -27,6 +27,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.arith import isfinite, most, number
 from jointgeo.errors import PluginError
 from jointgeo.rotations import Array, Rows, Vector
 
@@ -54,11 +55,15 @@ Pose: TypeAlias = tuple[tuple[float, ...], ...]
 def _triple(value: ArrayLike) -> Vector:
     """Three finite numbers; PluginError for anything else."""
     try:
-        x, y, z = map(float, cast(Any, value))
+        x, y, z = map(number, cast(Any, value))
     except (TypeError, ValueError):
         raise _unfit(value, (3,)) from None
     # Anything but a finite number times 0 is not 0, and this is quicker than isfinite.
-    if x * 0.0 + y * 0.0 + z * 0.0 != 0.0:
+    if type(x) is type(y) is type(z) is float:
+        infinite = x * 0.0 + y * 0.0 + z * 0.0 != 0.0
+    else:
+        infinite = not all(isfinite(v) for v in (x, y, z))
+    if infinite:
         raise _unfit(value, (3,))
     return x, y, z
 
@@ -72,7 +77,7 @@ def _turned(rows: Rows) -> Rows:
     (a, b, c), (d, e, f), (g, h, i) = rows
     lengths = (a * a + b * b + c * c, d * d + e * e + f * f, g * g + h * h + i * i)
     skew = (a * d + b * e + c * f, a * g + b * h + c * i, d * g + e * h + f * i)
-    off = max(*(abs(v - 1.0) for v in lengths), *map(abs, skew))
+    off = most([*(abs(v - 1.0) for v in lengths), *map(abs, skew)])
     determinant = a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)
     if off > FRAME_TOLERANCE or determinant < 0:
         raise PluginError(
@@ -92,7 +97,7 @@ def _frame(value: ArrayLike) -> Rows:
 
 def _pose(value: ArrayLike) -> Pose:
     try:
-        rows = [tuple(map(float, row)) for row in cast(Any, value)]
+        rows = [tuple(map(number, row)) for row in cast(Any, value)]
         (a, b, c, x), (d, e, f, y), (g, h, i, z), last = rows
     except (TypeError, ValueError):
         raise _unfit(value, (4, 4)) from None
@@ -129,9 +134,9 @@ class Channel:
     depth_mm: how deep, along q_z from the trim plane.
     """
 
-    low_mm: float = attrs.field(converter=float)
-    high_mm: float = attrs.field(converter=float)
-    depth_mm: float = attrs.field(converter=float)
+    low_mm: float = attrs.field(converter=number)
+    high_mm: float = attrs.field(converter=number)
+    depth_mm: float = attrs.field(converter=number)
 
     def __attrs_post_init__(self) -> None:
         if not (self.low_mm < self.high_mm and 0 < self.depth_mm < math.inf):
@@ -140,7 +145,7 @@ class Channel:
     @property
     def closed(self) -> bool:
         """Bounded by wood on both sides."""
-        return math.isfinite(self.low_mm) and math.isfinite(self.high_mm)
+        return bool(isfinite(self.low_mm)) and bool(isfinite(self.high_mm))
 
 
 @attrs.frozen

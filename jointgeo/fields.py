@@ -155,8 +155,9 @@ class FieldInfo:
 def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
     def convert(value: Any, field: attrs.Attribute[Any]) -> Any:
         info = info_of(field)
-        optional = not info.required and info.default is None
-        return None if value is None and optional else info.accept(value)
+        if value is None and not info.required and info.default is None:
+            return None
+        return info.accept(value)
 
     return attrs.field(
         default=default,

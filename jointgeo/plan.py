@@ -18,7 +18,7 @@ from functools import cached_property
 
 import attrs
 
-from jointgeo.arith import Number
+from jointgeo.arith import Number, isfinite, least, most, number, snapped
 from jointgeo.blank import (
     Corner,
     Polygon,
@@ -32,6 +32,7 @@ from jointgeo.blank import (
     section,
     spread_mm,
 )
+from jointgeo.columns import fixed
 from jointgeo.contract import Channel, Notch, Part
 from jointgeo.errors import PluginError
 from jointgeo.fixture import Cutter, Fixture
@@ -65,7 +66,7 @@ class Candidate:
 
     @property
     def in_range(self) -> bool:
-        return min(self.swivel_room_deg, self.tilt_room_deg) >= -1e-9
+        return bool(least([self.swivel_room_deg, self.tilt_room_deg]) >= -1e-9)
 
 
 @attrs.frozen(eq=False)
@@ -93,7 +94,8 @@ class SetupPlan:
 
     @property
     def depth_mm(self) -> float:
-        return max((c.depth_mm for c in self.notch.channels), default=0.0)
+        depths = [c.depth_mm for c in self.notch.channels]
+        return number(most(depths)) if depths else 0.0
 
     @property
     def travel_x_mm(self) -> tuple[float, float]:
@@ -123,14 +125,19 @@ class EndPlan:
         the long edges in the order of ``corners``, from the blank's end. A depth that channels
         closed on both sides share is a floor all round, as in a row of sockets; else it is a
         shoulder."""
-        found: dict[float, tuple[str, SetupPlan]] = {}
+        # A list, since depths may be columns, which are no keys of a table.
+        found: list[tuple[float, str, SetupPlan]] = []
         for setup in self.setups:
-            found.setdefault(0.0, ("trim", setup))
+            found = found or [(0.0, "trim", setup)]
             for c in setup.notch.channels:
-                if c.closed or c.depth_mm not in found:
-                    found[c.depth_mm] = ("floor" if c.closed else "shoulder", setup)
+                line = "floor" if c.closed else "shoulder"
+                known = [depth for depth, *_ in found]
+                if c.depth_mm not in known:
+                    found.append((c.depth_mm, line, setup))
+                elif c.closed:
+                    found[known.index(c.depth_mm)] = (c.depth_mm, line, setup)
         out: dict[str, list[tuple[float, tuple[Number, ...]]]] = {}
-        for depth, (line, setup) in found.items():
+        for depth, line, setup in found:
             z = heights(setup.notch.rows[2], setup.notch.at, depth, self.corners)
             out.setdefault(line, []).append((depth, z))
         return out
@@ -146,7 +153,7 @@ def merged(part: Part) -> tuple[Notch, ...]:
         if _apart(notch.rows[2], plane) >= SAME or off > SAME:
             raise PluginError(f"part {part.name}: all notches of one end must share a trim plane")
         for index, known in enumerate(out):
-            if max(map(_apart, known.rows, notch.rows)) < SAME:
+            if most(list(map(_apart, known.rows, notch.rows))) < SAME:
                 shift = point_across(known, notch.at)
                 moved = [
                     Channel(c.low_mm + shift, c.high_mm + shift, c.depth_mm) for c in notch.channels
@@ -158,8 +165,8 @@ def merged(part: Part) -> tuple[Notch, ...]:
     return tuple(map(_in_order, out))
 
 
-def _apart(a: Vector, b: Vector) -> float:
-    return float(max(abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2])))
+def _apart(a: Vector, b: Vector) -> Number:
+    return most([abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2])])
 
 
 def _in_order(notch: Notch) -> Notch:
@@ -177,7 +184,7 @@ def _allowance(part: Part, notches: tuple[Notch, ...], fixture: Fixture) -> floa
         return 0.0
     corners = section(part.width_mm, part.thickness_mm)
     extra = fixture.practice.trim_extra_mm
-    return float(least_allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
+    return number(least_allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
 
 
 def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> EndPlan:
@@ -201,13 +208,13 @@ def _setup(
 ) -> SetupPlan:
     practice = fixture.practice
     corners = section(part.width_mm, part.thickness_mm)
-    trim = float(spread_mm(notch.rows[2], corners) + practice.trim_extra_mm)
-    depth = max((c.depth_mm for c in notch.channels), default=0.0)
+    trim = number(spread_mm(notch.rows[2], corners) + practice.trim_extra_mm)
+    depth = most([c.depth_mm for c in notch.channels]) if notch.channels else 0.0
     candidates = _candidates(part, fixture, blank, trim + depth, notch)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
     widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
-    narrowest = min(widths, default=None)
-    cutter = choose_cutter(fixture, narrowest, max(depth, trim))
+    narrowest = least(widths) if widths else None
+    cutter = choose_cutter(fixture, narrowest, most([depth, trim]))
     end = corner_points(notch, 0.0, corners)
     channels = bounded(notch, end, practice.run_past_mm, cutter.kerf_mm)
     s, pieces = chosen.sense, end_pieces(end, earlier)
@@ -238,7 +245,7 @@ def _setup(
 def _trimmed_overhang(clamped: Stand, pieces: list[Polygon]) -> float:
     """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
     points = (clamped.machine(p) for piece in pieces for p in piece)
-    return -float(min(clamped.untilted(p)[2] for p in points))
+    return number(-least([clamped.untilted(p)[2] for p in points]))
 
 
 def _candidates(
@@ -258,23 +265,23 @@ def _candidates(
             c.swivel_deg,
             c.tilt_deg,
             kappa,
-            c.side,
+            fixed(c.side),
             cut_above_lowest_mm=cut,
         )
         for c, kappa in zip(both, packing, strict=True)
     ]
     beams = fixture.fitted_beams
-    gaps = [min((front_gap(b, s) for b in beams), default=math.inf) for s in stands]
+    gaps = [least([math.inf, *(front_gap(b, s) for b in beams)]) for s in stands]
     return tuple(
         Candidate(
             sense,
-            c.side,
+            fixed(c.side),
             c.swivel_deg,
             c.tilt_deg,
             kappa,
-            c.degenerate,
+            bool(c.degenerate),
             *axis_margins(fixture, c.swivel_deg, c.tilt_deg),
-            gap if math.isfinite(gap) else None,
+            gap if isfinite(gap) else None,
             clamped,
         )
         for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, stands, strict=True)
@@ -288,13 +295,13 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
     marked = {"face_side", "face_edge"}
     unmarked = (sides["plate"] not in marked) + (sides[fixture.fence.side] not in marked)
     gap = 1e9 if c.gap_mm is None else c.gap_mm
-    outside = max(0.0, -c.swivel_room_deg) + max(0.0, -c.tilt_room_deg)
+    outside = most([0.0, -c.swivel_room_deg]) + most([0.0, -c.tilt_room_deg])
     return (
-        round(outside, 9),
-        round(abs(c.packing_deg), 9),
-        -round(gap, 6),
-        round(abs(c.tilt_deg), 9),
-        round(abs(c.swivel_deg), 9),
+        snapped(outside),
+        snapped(abs(c.packing_deg)),
+        -snapped(gap),
+        snapped(abs(c.tilt_deg)),
+        snapped(abs(c.swivel_deg)),
         float(unmarked),
         float(c.side),
     )
@@ -311,15 +318,16 @@ def bounded(
     """
     out = []
     for c in notch.channels:
-        least, most = extent_across(notch, end, 0.0, c.depth_mm)
-        if c.low_mm >= most - SAME or c.high_mm <= least + SAME:
+        first, last = extent_across(notch, end, 0.0, c.depth_mm)
+        if c.low_mm >= last - SAME or c.high_mm <= first + SAME:
             continue
-        low, high = max(c.low_mm, least - run_past_mm), min(c.high_mm, most + run_past_mm)
+        low = most([c.low_mm, first - run_past_mm])
+        high = least([c.high_mm, last + run_past_mm])
         outer = (low, high) != (c.low_mm, c.high_mm)
         if low > c.low_mm:
-            low = min(low, high - kerf_mm)
+            low = least([low, high - kerf_mm])
         if high < c.high_mm:
-            high = max(high, low + kerf_mm)
+            high = most([high, low + kerf_mm])
         out.append((Channel(low, high, c.depth_mm), outer))
     return tuple(out)
 

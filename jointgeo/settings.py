@@ -8,13 +8,14 @@ rebuild every cut without the library: blank, rotation, trim and cuts of each se
 from __future__ import annotations
 
 import itertools
-import math
 from typing import Any, Literal
 
 import attrs
 
-from jointgeo.accuracy.aids import setting_aids
+from jointgeo.accuracy.aids import aid_tables
+from jointgeo.arith import least, place_of_least, radians, tan
 from jointgeo.blank import corner_points, point_across
+from jointgeo.columns import fixed
 from jointgeo.contract import Expectation, Part, Placement, Verify
 from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.fields import members
@@ -73,7 +74,7 @@ class PartSettings:
         exits = "plate" if fixture.feed.sense == "towards_plate" else "you"
         trim_z = chosen.clamped.lowest_mm + setup.trim_mm
         datum = fixture.cutter_height.datum_z_mm
-        depths = sorted({c.depth_mm for c in setup.cuts})
+        depths = _depths(setup.cuts)
         return {
             "for": [members(u) for u in self.uses],
             "against_plate": sides["plate"],
@@ -97,7 +98,7 @@ class PartSettings:
             },
             "touch_off": _touch_off(self.plan, setup),
             "cuts": [_cut(c) for c in setup.cuts],
-            "aids": [a.to_dict() for a in setting_aids(setup, fixture)],
+            "aids": aid_tables(setup, fixture),
             "candidates": [_candidate(c, setup, fixture, x_from) for c in setup.candidates],
         }
 
@@ -217,12 +218,21 @@ def _verify(plan: EndPlan) -> list[Verify]:
             if not c.outer:
                 what = f"{where}: width of cut {i}, square across"
                 out.append(Verify(what, c.right_mm - c.left_mm, "calipers"))
-        for depth in sorted({c.depth_mm for c in cuts}):
+        for depth in _depths(cuts):
             which = [str(i) for i, c in enumerate(cuts, 1) if c.depth_mm == depth]
             of = f"cut {', '.join(which)}: " if len(which) < len(cuts) else ""
             what = f"{where}: {of}depth below the trimmed end, square to it"
             out.append(Verify(what, depth, "depth gauge"))
     return out
+
+
+def _depths(cuts: tuple[Cut, ...]) -> list[float]:
+    """Every depth once, ascending."""
+    found: list[float] = []
+    for cut in cuts:
+        if cut.depth_mm not in found:
+            found.append(cut.depth_mm)
+    return sorted(found)
 
 
 def _packing(plan: EndPlan, setup: SetupPlan, fixture: Fixture) -> dict[str, Any] | None:
@@ -235,7 +245,7 @@ def _packing(plan: EndPlan, setup: SetupPlan, fixture: Fixture) -> dict[str, Any
     across = part.thickness_mm if odd else part.width_mm
     feed = part.width_mm if odd else part.thickness_mm
     sides = clamped_sides(setup.chosen.side, part.x_from)
-    slope = math.tan(math.radians(abs(kappa)))
+    slope = tan(radians(abs(kappa)))
     rise = across * slope
     thin = fixture.practice.wedge_thin_mm
     return {
@@ -253,11 +263,10 @@ def _touch_off(plan: EndPlan, setup: SetupPlan) -> dict[str, Any]:
     notch, chosen = setup.notch, setup.chosen
     end = corner_points(notch, 0.0, plan.corners)
     across = [chosen.sense * point_across(notch, p) for p in end]
-    least = min(across)
     return {
-        "nearest_edge": edge_names(plan.part.x_from)[across.index(least)],
+        "nearest_edge": edge_names(plan.part.x_from)[fixed(place_of_least(across))],
         "machine_x_mm": setup.corner_x_mm,
-        "cut_away_mm": setup.corner_x_mm - (chosen.clamped.machine(notch.at)[0] + least),
+        "cut_away_mm": setup.corner_x_mm - (chosen.clamped.machine(notch.at)[0] + least(across)),
     }
 
 

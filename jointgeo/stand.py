@@ -23,7 +23,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, among, column, cos, greatest, least, radians, where
+from jointgeo.arith import Number, among, column, cos, least, most, radians, where
 from jointgeo.blank import section
 from jointgeo.clearance import BOX_EDGES, RING_EDGES, WEDGE_EDGES, Edges, beam_gap
 from jointgeo.fixture import Fixture, FrontBeam
@@ -239,8 +239,8 @@ def stand(
     local = [apply(on_plate, (x, y, 0.0)) for x, y in edges]
     across = [x for x, _, _ in local]
     fence = fixture.fence
-    shift_x = fence.x_mm - (least(across) if fence.side == "left" else greatest(across))
-    shift_y = -fixture.backing.thickness_mm - greatest([y for _, y, _ in local])
+    shift_x = fence.x_mm - (least(across) if fence.side == "left" else most(across))
+    shift_y = -fixture.backing.thickness_mm - most([y for _, y, _ in local])
 
     # Sliding the stock along the fence by s moves its corner down the plate by s·cos(swivel).
     down = [swivel_round((x + shift_x, y + shift_y, z)) for x, y, z in local]
@@ -281,7 +281,7 @@ def _overhang(fixture: Fixture, carry: Move, tilt: Number, deepest_z: Number) ->
         ys.append(-fixture.backing.thickness_mm)
     plate_z = least([carry((0.0, y, 0.0))[2] for y in ys])
     rise = deepest_z + fixture.practice.clearance_mm - plate_z
-    return greatest([0.0, rise / cos(radians(tilt))])
+    return most([0.0, rise / cos(radians(tilt))])
 
 
 def _wedge(local: Sequence[Vector], length: Number, side: Number) -> list[Vector]:

@@ -20,8 +20,9 @@ it gives wanted + correction; ``angle_deg`` is the true angle that comes of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from typing import Any
+from collections.abc import Callable, Iterator, Sequence
+from functools import lru_cache
+from typing import Any, cast
 
 import attrs
 
@@ -36,6 +37,21 @@ from jointgeo.accuracy.anglelengths import (
 from jointgeo.accuracy.blocks import Stack, block_stack
 from jointgeo.accuracy.budget import setup_within_deg
 from jointgeo.accuracy.combine import COVERAGE
+from jointgeo.arith import (
+    Number,
+    copysign,
+    cos,
+    degrees,
+    isfinite,
+    number,
+    radians,
+    sin,
+    sqrt,
+    tan,
+    where,
+    whole_above,
+)
+from jointgeo.columns import Column, Each, Ranked, each, fixed
 from jointgeo.fixture import Fixture
 from jointgeo.plan import SetupPlan
 from jointgeo.units import MM_PER_INCH, fraction_words, nearest_parts
@@ -82,7 +98,17 @@ class Aid:
 
     @property
     def enough(self) -> bool:
-        return self.needed_deg is None or self.reach_deg <= self.needed_deg
+        if self.needed_deg is None:
+            return True
+        near: bool = self.reach_deg <= self.needed_deg
+        return near
+
+    @property
+    def rank(self) -> tuple[Number, ...]:
+        """Least comes first: what is enough by its trouble, then the rest by its reach."""
+        enough = self.enough
+        trouble = where(enough, TROUBLE[self.aid], 0)
+        return ("swivel", "tilt").index(self.axis), where(enough, 0, 1), trouble, self.reach_deg
 
     def to_dict(self) -> dict[str, Any]:
         return {
@@ -127,13 +153,16 @@ _OFFSET = _Measure(
 
 def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
     """Aids for both axes of one setup: the swivel's, then the tilt's, each best first."""
-    within = setup_within_deg(setup, fixture)
-    chosen = setup.chosen
-    out: list[Aid] = []
-    for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
-        needed = within[axis] / math.sqrt(2.0)
-        out += axis_aids(fixture, axis, wanted, needed if math.isfinite(needed) else None)
-    return tuple(out)
+    return tuple(sorted(_made(setup, fixture), key=lambda a: a.rank))
+
+
+def aid_tables(setup: SetupPlan, fixture: Fixture) -> list[dict[str, Any]]:
+    """The same as plain data; in a batch of joints each has its own order."""
+    found = _made(setup, fixture)
+    ranks = [a.rank for a in found]
+    if any(isinstance(part, Column) for rank in ranks for part in rank):
+        return Ranked([a.to_dict() for a in found], ranks)
+    return [a.to_dict() for a in sorted(found, key=lambda a: a.rank)]
 
 
 def axis_aids(
@@ -143,9 +172,18 @@ def axis_aids(
 
     Outside the axis's range only a wedge is offered.
     """
-    found = list(_maker(fixture, axis, wanted_deg, needed_deg).all())
-    found.sort(key=lambda a: (not a.enough, TROUBLE[a.aid] if a.enough else 0, a.reach_deg))
-    return tuple(found)
+    found = _maker(fixture, axis, wanted_deg, needed_deg).all()
+    return tuple(sorted(found, key=lambda a: a.rank))
+
+
+def _made(setup: SetupPlan, fixture: Fixture) -> list[Aid]:
+    within = setup_within_deg(setup, fixture)
+    chosen = setup.chosen
+    out: list[Aid] = []
+    for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
+        needed = within[axis] / math.sqrt(2.0)
+        out += _maker(fixture, axis, wanted, needed if isfinite(needed) else None).all()
+    return out
 
 
 def _maker(fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | None) -> _Maker:
@@ -183,8 +221,8 @@ class _Maker:
         self, name: str, says: str, given_deg: float, u_deg: list[float], numbers: dict[str, Any]
     ) -> Aid:
         """given_deg: what the aid opens, without sign; u_deg: its own parts, all uncorrelated."""
-        true = math.copysign(given_deg, self.set_deg) - self.correction_deg
-        u = math.hypot(*u_deg, self.zero_u_deg)
+        true = copysign(given_deg, self.set_deg) - self.correction_deg
+        u = sqrt(sum(part * part for part in (*u_deg, self.zero_u_deg)))
         error = true - self.wanted_deg
         return Aid(name, self.axis, says, true, error, u, self.needed_deg, numbers)
 
@@ -204,7 +242,7 @@ class _Maker:
     def _scale(self) -> Aid:
         u, shown = self.fixture.uncertainty, round(self.size_deg, 2)
         own = u.swivel_deg if self.axis == "swivel" else u.tilt_deg
-        signed = math.copysign(shown, self.set_deg)
+        signed = copysign(shown, self.set_deg)
         says = f"set the {self.axis}'s scale to {signed:.2f}°"
         learnt = self.fixture.correction
         known = learnt.swivel_zero_u_deg if self.axis == "swivel" else learnt.tilt_zero_u_deg
@@ -234,7 +272,10 @@ class _Maker:
             yield self._aid(metric, says, measure.angle_deg(d, made), u_deg, numbers)
         parts = nearest_parts(exact_mm, denominator)
         if parts > 0:
-            words, made = fraction_words(parts, denominator), parts / denominator * MM_PER_INCH
+            words, made = (
+                each(fraction_words, parts, denominator),
+                parts / denominator * MM_PER_INCH,
+            )
             says = measure.says.format(size=words, where=where)
             numbers = {f"{measure.key}_in": words, f"{measure.key}_mm": made} | rest
             yield self._aid(inch, says, measure.angle_deg(d, made), u_deg, numbers)
@@ -242,12 +283,12 @@ class _Maker:
     def _spacers(self) -> Iterator[Aid]:
         """Between a leaf and its stop: a spacer, gauge blocks, and a sine bar instead."""
         aids, d, where = self.fixture.aids, self.distance_mm, self._between
-        half = math.radians(self.size_deg) / 2
+        half = radians(self.size_deg) / 2
         exact = chord_mm(d, self.size_deg)
-        per_mm = math.degrees(1.0 / (d * math.cos(half)))
-        distance = math.degrees(2 * math.tan(half) * aids.distance_u_mm / d)
+        per_mm = degrees(1.0 / (d * cos(half)))
+        distance = degrees(2 * tan(half) * aids.distance_u_mm / d)
         yield from self._measured(_SPACER, exact, [per_mm * aids.spacer_u_mm, distance], where)
-        stack = block_stack(exact, aids.block_set)
+        stack = _stack(exact, aids.block_set)
         if stack is not None:
             says = f"gauge blocks {_listed(stack)} {where}"
             numbers = _stack_numbers(stack) | {"distance_mm": d}
@@ -255,21 +296,21 @@ class _Maker:
             u = [per_mm * aids.block_u_mm, distance]
             yield self._aid("gauge_blocks", says, given, u, numbers)
         bar = aids.sine_bar_mm
-        stack = block_stack(sine_height_mm(bar, self.size_deg), aids.block_set)
+        stack = _stack(sine_height_mm(bar, self.size_deg), aids.block_set)
         if stack is not None and stack.height_mm < bar:
             what = "the fence" if self.axis == "swivel" else "the plate"
             says = f"a sine bar of {bar:g} mm against {what}, gauge blocks {_listed(stack)}"
             numbers = _stack_numbers(stack) | {"sine_bar_mm": bar}
-            own = math.degrees(aids.block_u_mm / (bar * math.cos(2 * half)))
+            own = degrees(aids.block_u_mm / (bar * cos(2 * half)))
             given = sine_angle_deg(bar, stack.height_mm)
             yield self._aid("sine_bar", says, given, [own], numbers)
 
     def _offsets(self) -> Iterator[Aid]:
-        aids, d, size = self.fixture.aids, self.distance_mm, math.radians(self.size_deg)
-        own = aids.rule_u_mm * math.cos(size) ** 2 / d
-        distance = aids.distance_u_mm * math.sin(size) * math.cos(size) / d
+        aids, d, size = self.fixture.aids, self.distance_mm, radians(self.size_deg)
+        own = aids.rule_u_mm * cos(size) ** 2 / d
+        distance = aids.distance_u_mm * sin(size) * cos(size) / d
         where = f"square to the zero line, {d:g} mm along it from the pivot"
-        u = [math.degrees(own), math.degrees(distance)]
+        u = [degrees(own), degrees(distance)]
         yield from self._measured(_OFFSET, offset_mm(d, self.size_deg), u, where)
 
     def _wedge(self) -> Aid:
@@ -277,13 +318,13 @@ class _Maker:
         aids, thin = self.fixture.aids, self.fixture.practice.wedge_thin_mm
         long = aids.wedge_length_mm
         room = max(aids.wedge_stock_mm - thin, 1e-9)
-        pieces = math.ceil(self.size_deg / offset_angle_deg(long, room) - 1e-9)
+        pieces = fixed(whole_above(self.size_deg / offset_angle_deg(long, room) - 1e-9))
         rise = round(offset_mm(long, self.size_deg / pieces), 1)
         thick = round(thin + rise, 1)
         one = offset_angle_deg(long, thick - thin)
         # Both ends of every wedge are made alike well; a stack adds their errors.
-        end = math.sqrt(2.0) * aids.wedge_u_mm * math.cos(math.radians(one)) ** 2 / long
-        u = math.degrees(end) * math.sqrt(pieces)
+        end = math.sqrt(2.0) * aids.wedge_u_mm * cos(radians(one)) ** 2 / long
+        u = degrees(end) * math.sqrt(pieces)
         if self.axis == "tilt":
             where = "behind the stock"
             thick_at = "cut end" if self.set_deg > 0 else "far end"
@@ -309,13 +350,32 @@ class _Maker:
         return self._aid("wedge", says, pieces * one, [u], numbers)
 
 
+def _stack(height_mm: float, name: str) -> Stack | None:
+    """``block_stack``; of columns a stack of columns."""
+    found = each(block_stack, height_mm, name)
+    if not isinstance(found, Each):
+        return found
+    rows = [(list(s.blocks_mm), s.height_mm, s.error_mm) for s in found]
+    blocks, heights, errors = zip(*rows, strict=True)
+    return Stack(cast(Any, Each(blocks)), number(Column.of(heights)), number(Column.of(errors)))
+
+
 def _listed(stack: Stack) -> str:
-    return " + ".join(f"{b:g}" for b in stack.blocks_mm) + f" = {stack.height_mm:.3f} mm"
+    return f"{each(_sum, stack.blocks_mm)} = {stack.height_mm:.3f} mm"
+
+
+def _sum(blocks_mm: Sequence[float]) -> str:
+    return " + ".join(map(_words, blocks_mm))
+
+
+@lru_cache(maxsize=1024)
+def _words(block_mm: float) -> str:
+    return f"{block_mm:g}"
 
 
 def _stack_numbers(stack: Stack) -> dict[str, Any]:
     return {
-        "blocks_mm": list(stack.blocks_mm),
+        "blocks_mm": each(list, stack.blocks_mm),
         "height_mm": stack.height_mm,
         "height_error_mm": stack.error_mm,
     }

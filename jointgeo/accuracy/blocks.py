@@ -17,8 +17,10 @@ that share no block. Sizes are counted in whole micrometres, so that no sum is r
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations
+from typing import Any
 
 import attrs
 import numpy as np
@@ -38,7 +40,7 @@ BLOCK_SETS: dict[str, tuple[tuple[int, int, int], ...]] = {
 
 MOST_BLOCKS = 4
 
-Whole = NDArray[np.int64]
+Whole = NDArray[np.integer[Any]]
 
 
 @attrs.frozen
@@ -63,59 +65,90 @@ def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     None where no stack is of any use: below half the thinnest block, or more than 1 mm above
     the four thickest together. KeyError for an unknown set.
     """
-    sizes = block_sizes(name)
-    target = height_mm * 1000.0
-    if target < sizes[0] / 2 or target > sum(sizes[-MOST_BLOCKS:]) + 1000:
+    known, target = _set(name), height_mm * 1000.0
+    if not known.least <= target <= known.most:
         return None
-    best = _exact(name, round(target)) or min(
-        _stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s)
+    whole = round(target)
+    best = known.exact(whole)
+    if best is None:
+        sizes = block_sizes(name)
+        best = min(_stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
+        whole = sum(best)
+    blocks = sorted([b / 1000.0 for b in best])
+    return Stack(tuple(blocks), whole / 1000.0, whole / 1000.0 - height_mm)
+
+
+@attrs.frozen(eq=False)
+class _Set:
+    """One set, ready to be looked up. least, most: between which a stack is of use (µm). few: for
+    each height in µm the stack of at most three blocks, as a place in ``stacks``; 0 for none.
+    series: first, last, step, and the step of the next series."""
+
+    sizes: tuple[int, ...]
+    least: float
+    most: float
+    few: Sequence[int]
+    stacks: Whole
+    series: tuple[tuple[int, int, int, int], ...]
+    last: tuple[int, int, int]
+
+    def exact(self, target: int) -> tuple[int, ...] | None:
+        """The stack of fewest blocks that is ``target`` to the micrometre; None for none.
+
+        Nothing comes nearer to a height than its own whole micrometre, so a hit needs no
+        search of all stacks, which is what takes the time.
+        """
+        if target < len(self.few) and self.few[target]:
+            return tuple([size for size in self.stacks[self.few[target]].tolist() if size])
+        digits = self._by_digits(target)
+        if digits is not None:
+            return digits
+        pairs = _pairs_by_sum(self.sizes)
+        for total, firsts in pairs.items():
+            for second in pairs.get(target - total, ()):
+                for first in firsts:
+                    if not set(first) & set(second):
+                        return (*first, *second)
+        return None
+
+    def _by_digits(self, target: int) -> tuple[int, ...] | None:
+        """A block of each series, finest first, each chosen to leave a whole number of the next
+        series' steps; None where what is left at the end is not one of the last."""
+        taken: list[int] = []
+        for low, high, step, coarser in self.series:
+            size = low + (target - low) % coarser
+            if size > high or (size - low) % step:
+                return None
+            taken.append(size)
+            target -= size
+        low, high, step = self.last
+        whole = low <= target <= high and (target - low) % step == 0
+        return (*taken, target) if whole else None
+
+
+@lru_cache(maxsize=4)
+def _set(name: str) -> _Set:
+    sizes, series = block_sizes(name), BLOCK_SETS[name]
+    every = np.array(sizes)
+    # Of equal heights the fewest blocks, then the thinnest: what is written last, stays.
+    stacks = [np.zeros((1, MOST_BLOCKS - 1), dtype=int)]
+    for many in range(MOST_BLOCKS - 1, 0, -1):
+        places = np.array(list(combinations(range(len(sizes)), many)))
+        padded = np.zeros((len(places), MOST_BLOCKS - 1), dtype=int)
+        padded[:, : places.shape[1]] = every[places[::-1]]
+        stacks.append(padded)
+    whole = np.concatenate(stacks)
+    few = np.zeros(int(whole.sum(axis=1).max()) + 1, dtype=np.int32)
+    few[whole.sum(axis=1)[1:]] = np.arange(1, len(whole))
+    return _Set(
+        sizes,
+        sizes[0] / 2,
+        sum(sizes[-MOST_BLOCKS:]) + 1000.0,
+        memoryview(few.data),
+        whole.astype(np.int32),
+        tuple((*one, after[2]) for one, after in itertools.pairwise(series)),
+        series[-1],
     )
-    height = sum(best) / 1000.0
-    return Stack(tuple(sorted(b / 1000.0 for b in best)), height, height - height_mm)
-
-
-@lru_cache(maxsize=1024)
-def _exact(name: str, target: int) -> tuple[int, ...] | None:
-    """The stack of fewest blocks that is ``target`` to the micrometre; None where there is none.
-
-    Nothing comes nearer to a height than its own whole micrometre, so a hit needs no search of
-    all stacks, which is what takes the time.
-    """
-    sizes = block_sizes(name)
-    if target in sizes:
-        return (target,)
-    pairs = _pairs_by_sum(sizes)
-    if target in pairs:
-        return pairs[target][0]
-    for size in sizes:
-        for pair in pairs.get(target - size, ()):
-            if size not in pair:
-                return (size, *pair)
-    digits = _by_digits(name, target)
-    if digits is not None:
-        return digits
-    for total, firsts in pairs.items():
-        for second in pairs.get(target - total, ()):
-            for first in firsts:
-                if not set(first) & set(second):
-                    return (*first, *second)
-    return None
-
-
-def _by_digits(name: str, target: int) -> tuple[int, ...] | None:
-    """A block of each series, finest first, each chosen to leave a whole number of the next
-    series' steps; None where what is left at the end is not one of the last."""
-    taken: list[int] = []
-    series = BLOCK_SETS[name]
-    for (low, high, step), (*_, coarser) in itertools.pairwise(series):
-        size = low + (target - low) % coarser
-        if size > high or (size - low) % step:
-            return None
-        taken.append(size)
-        target -= size
-    low, high, step = series[-1]
-    whole = low <= target <= high and (target - low) % step == 0
-    return (*taken, target) if whole else None
 
 
 @lru_cache(maxsize=4)

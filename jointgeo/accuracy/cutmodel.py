@@ -45,10 +45,11 @@ from jointgeo.arith import (
     arctan,
     column,
     degrees,
-    greatest,
     least,
+    most,
     place_of_least,
     radians,
+    snapped,
 )
 from jointgeo.blank import heights, section
 from jointgeo.fixture import Fixture
@@ -164,7 +165,8 @@ def _fit_walls(setup: SetupPlan) -> tuple[float, int, float]:
         if after.left_mm > before.right_mm:
             span = after.left_mm + kerf - before.right_mm
             found.append((span, -1, (before.right_mm + after.left_mm) / 2))
-    return max(found, default=(0.0, 0, 0.0))
+    # Rounded, lest rounding choose among fingers that are all alike.
+    return max(found, key=lambda walls: snapped(walls[0]), default=(0.0, 0, 0.0))
 
 
 def _actual(e: Mapping[str, Number], s: Shape, on_plate: Rows) -> Rows:
@@ -197,7 +199,7 @@ def shoulder_slope(shape: Shape, error: str, step: float) -> Number:
     on_plate = plate_rows(shape.packing_deg, shape.side)
     upright = machine_rows(shape.swivel_deg, shape.tilt_deg, on_plate)[2][2]
     more, less = (_diagonals(_actual({error: h}, shape, on_plate), shape) for h in (step, -step))
-    return greatest([abs(b - a) * upright / (2 * step) for a, b in zip(less, more, strict=True)])
+    return most([abs(b - a) * upright / (2 * step) for a, b in zip(less, more, strict=True)])
 
 
 def outcomes(errors: ArrayLike, shape: Shape) -> Array:
@@ -221,9 +223,9 @@ def outcomes(errors: ArrayLike, shape: Shape) -> Array:
     up = heights(r0[2], centre, 0.0, corners)
     around = [(u - x, v - y, z) for (u, v), z in zip(corners, up, strict=True)]
     across, along = ([dot(row, p) for p in around] for row in r0[:2])  # corners in machine axes
-    feed = greatest(along) - least(along)
+    feed = most(along) - least(along)
     # Corners that stand level are one as good as the other; rounding must not choose.
-    touched = place_of_least([np.round(a, 9) for a in across])
+    touched = place_of_least([snapped(a) for a in across])
     x0 = among(touched, across)
     actual = section(shape.width_mm, shape.thickness_mm + e["thickness_mm"])
     up = heights(r1[2], centre, 0.0, actual)

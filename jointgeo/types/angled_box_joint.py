@@ -27,8 +27,25 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, arcsin, arctan, column, cos, degrees, radians, sin, tan
+from jointgeo.arith import (
+    Number,
+    arcsin,
+    arctan,
+    column,
+    cos,
+    degrees,
+    least,
+    most,
+    number,
+    place_of_least,
+    radians,
+    sin,
+    snapped,
+    tan,
+    whole_below,
+)
 from jointgeo.check import Check, Remedy, at_least
+from jointgeo.columns import fixed
 from jointgeo.contract import (
     Channel,
     Contact,
@@ -234,7 +251,7 @@ class AngledBoxJoint(JointType):
 
     @property
     def _edge_length(self) -> float:
-        return float(self.board_width_mm / dot(self._axes.e, self._axes.up_a))
+        return number(self.board_width_mm / dot(self._axes.e, self._axes.up_a))
 
     @property
     def _widths(self) -> list[float]:
@@ -247,11 +264,11 @@ class AngledBoxJoint(JointType):
         whole = self._edge_length
         wide = self.finger_width_mm
         if not wide:
-            thick = max(self.thickness_a_mm, self.thickness_b_mm)
-            odd = 2 * max(1, math.floor(whole / thick / 2)) + 1
+            thick = most([self.thickness_a_mm, self.thickness_b_mm])
+            odd = 2 * max(1, fixed(whole_below(whole / thick / 2))) + 1
             number = self.finger_count or min(odd, MOST_FINGERS)
             return _spread(whole, number)
-        inner = math.floor((whole - wide) / wide + 1e-9)
+        inner = fixed(whole_below((whole - wide) / wide + 1e-9))
         if inner < 1 or inner > 10 * MOST_FINGERS:
             # Too few or too many: refused by the class with the count that comes out.
             return _spread(whole, 1 if inner < 1 else MOST_FINGERS + 1)
@@ -308,19 +325,20 @@ class AngledBoxJoint(JointType):
     def _levels(self) -> tuple[float, float]:
         """Heights of the level lower and upper rim."""
         cs, ss = self._slope
-        thick = max(self.thickness_a_mm, self.thickness_b_mm)
-        return max(0.0, thick * ss), self.board_width_mm * cs + min(0.0, thick * ss)
+        lift = most([self.thickness_a_mm, self.thickness_b_mm]) * ss
+        return most([0.0, lift]), self.board_width_mm * cs + least([0.0, lift])
 
     @property
     def _slope(self) -> tuple[float, float]:
-        s = math.radians(self.slope_deg)
-        return math.cos(s), math.sin(s)
+        s = radians(self.slope_deg)
+        return cos(s), sin(s)
 
     @property
     def _beyond(self) -> float:
         """How far either slanting end may reach along the grain, past or short of the corner."""
-        joint = math.sin(math.radians(dihedral_deg(self.plan_corner_deg, self.slope_deg)))
-        return self._edge_length + (self.thickness_a_mm + self.thickness_b_mm) / joint + 2.0
+        joint = sin(radians(dihedral_deg(self.plan_corner_deg, self.slope_deg)))
+        thick = self.thickness_a_mm + self.thickness_b_mm
+        return number(self._edge_length + thick / joint + 2.0)
 
     def _rims(self, board: str, thickness: float, length_mm: float) -> tuple[LayoutBox, ...]:
         """The two bevels that make the rims level, as boxes of waste above and below."""
@@ -411,23 +429,25 @@ class AngledBoxJoint(JointType):
         low, high = self._levels
         start, climb = self._point(0.0, *depths)[2], self._axes.e[2]
         stretches = [
-            (max(a, (low - start) / climb), min(b, (high - start) / climb))
+            (most([a, (low - start) / climb]), least([b, (high - start) / climb]))
             for _, a, b in self._fingers(board)
         ]
-        stretches.sort(key=lambda s: s[0] - s[1])
-        least = abs(self.fit_mm) + LEAST_SEEN_MM
-        return [self._point((a + b) / 2, *depths) for a, b in stretches if b - a > least]
+        # Rounded, lest rounding choose among fingers that are all alike.
+        stretches.sort(key=lambda s: snapped(s[0] - s[1]))
+        seen = abs(self.fit_mm) + LEAST_SEEN_MM
+        return [self._point((a + b) / 2, *depths) for a, b in stretches if b - a > seen]
 
     def _on_cheek(self, edge: float) -> Vector | None:
         """A point of the cheek there, its middle if the level rims leave it; None if they leave
         nothing of it."""
         t_a, t_b = self.thickness_a_mm, self.thickness_b_mm
         corners = [self._point(edge, a, b) for a in (0.0, t_a) for b in (0.0, t_b)]
-        bottom = min(corners, key=lambda p: float(p[2]))
-        top = max(corners, key=lambda p: float(p[2]))
+        rise = [snapped(p[2]) for p in corners]
+        bottom = corners[fixed(place_of_least(rise))]
+        top = corners[fixed(place_of_least([-z for z in rise]))]
         part, (low, high) = 0.5, self._levels
         if not low < (bottom[2] + top[2]) / 2 < high:
-            a, b = max(low, bottom[2]), min(high, top[2])
+            a, b = most([low, bottom[2]]), least([high, top[2]])
             if b - a < LEAST_SEEN_MM:
                 return None
             part = ((a + b) / 2 - bottom[2]) / (top[2] - bottom[2])
@@ -436,8 +456,8 @@ class AngledBoxJoint(JointType):
     def _datums(self) -> tuple[Flush, ...]:
         """Outside faces at the slope and plan angle asked for, and level rims."""
         cs, ss = self._slope
-        plan = math.radians(self.plan_corner_deg)
-        x, y = math.sin(plan), math.cos(plan)
+        plan = radians(self.plan_corner_deg)
+        x, y = sin(plan), cos(plan)
         outwards = {"a": (0.0, -1.0, 0.0), "b": (x, y, 0.0)}
         away = {"a": (-1.0, 0.0, 0.0), "b": (-y, x, 0.0)}
         low, high = self._levels
@@ -525,7 +545,7 @@ class AngledBoxJoint(JointType):
         out = [f"the boards meet at {angle_text}°, measured square to the corner edge"]
         cs, ss = self._slope
         if ss != 0:
-            extra = max(self.thickness_a_mm, self.thickness_b_mm) * abs(ss / cs)
+            extra = most([self.thickness_a_mm, self.thickness_b_mm]) * abs(ss / cs)
             out.append(
                 f"for level rims bevel both at {abs(self.slope_deg):g}° after assembly; it takes "
                 f"{extra:.1f} mm of the width; left square to the face, the outermost finger "

@@ -23,7 +23,18 @@ from typing import ClassVar
 import attrs
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, column, cos, radians, sin, sqrt
+from jointgeo.arith import (
+    Number,
+    column,
+    copysign,
+    cos,
+    least,
+    most,
+    number,
+    radians,
+    sin,
+    sqrt,
+)
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.contract import (
     Channel,
@@ -235,9 +246,9 @@ class AngledTenon(JointType):
                 # Where the mortise follows the face edge, a haunch leans out of the face side.
                 lean, y = sign * q[0][1], b * q[1][1] + z * q[2][1]
                 if lean != 0:
-                    way = math.copysign(1.0, lean)
+                    way = copysign(1.0, lean)
                     reach.append((self.rail_thickness_mm / 2 - way * y) / abs(lean))
-        return float(min(reach) - sign * self._offset[0]) - self.tenon_width_mm / 2
+        return number(least(reach) - sign * self._offset[0]) - self.tenon_width_mm / 2
 
     def _room(self) -> float:
         """Least distance of the tenon's corners inside the rail's section."""
@@ -405,12 +416,12 @@ class AngledTenon(JointType):
                 for k in (0, 1):  # a skewed rail may end at either pair of its sides
                     lean, other = q[axis][k], self._offset[1 - axis] * q[1 - axis][k]
                     if lean != 0:
-                        way = math.copysign(1.0, sign * lean)
-                        outer = min(outer, (half[k] - way * other) / abs(lean))
+                        way = copysign(1.0, sign * lean)
+                        outer = least([outer, (half[k] - way * other) / abs(lean)])
                 outer *= sign
                 if axis == 1:  # the mortised piece may be narrower than the rail
                     reach = self._offset[1] + sign * self.mortised_width_mm / 2
-                    outer = min(outer, reach) if sign > 0 else max(outer, reach)
+                    outer = least([outer, reach]) if sign > 0 else most([outer, reach])
                 if sign * (outer - edge) < LEAST_SEEN_MM:
                     continue
                 middle, (u, v) = (edge + outer) / 2, self._offset

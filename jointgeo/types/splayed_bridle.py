@@ -21,7 +21,7 @@ from typing import ClassVar
 import attrs
 from numpy.typing import ArrayLike
 
-from jointgeo.arith import Number, arctan, column, cos, degrees, hypot, radians, tan
+from jointgeo.arith import Number, arctan, column, cos, degrees, hypot, least, number, radians, tan
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.contract import (
     Channel,
@@ -159,7 +159,7 @@ class SplayedBridle(JointType):
             verify=(
                 Verify(
                     "leg, long point to foot along the longest edge",
-                    self.leg_length_mm - min(self._end_heights()),
+                    self.leg_length_mm - least(self._end_heights()),
                     "steel rule",
                 ),
             ),
@@ -262,7 +262,7 @@ class SplayedBridle(JointType):
                 for y in (-half_y, half_y):
                     x = sign * half_x
                     room.append(sign * (a * x + b * y + c * (depth - d * x - e * y) / f))
-        return float(min(room) - self._slot / 2)
+        return number(least(room) - self._slot / 2)
 
     def checks(self) -> tuple[Check, ...]:
         wall = self._wall()

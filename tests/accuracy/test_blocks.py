@@ -7,7 +7,6 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from jointgeo.accuracy import blocks
 from jointgeo.accuracy.blocks import BLOCK_SETS, block_sizes, block_stack
 
 
@@ -40,7 +39,6 @@ def test_stacks_are_the_nearest_there_are(
     monkeypatch: pytest.MonkeyPatch, rng: np.random.Generator
 ) -> None:
     """A set of 14 made-up blocks, against every stack of up to four of them."""
-    blocks._exact.cache_clear()
     monkeypatch.setitem(
         BLOCK_SETS, "few", ((1003, 1009, 3), (1100, 1400, 100), (2000, 14000, 2000))
     )

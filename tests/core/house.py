@@ -20,9 +20,10 @@ ROOT = Path(__file__).resolve().parents[2]
 #: above it. A package of ``PACKAGES`` may stand here as a whole.
 ROAD = (
     "errors",
+    "columns",
+    "arith",
     "units",
     "fields",
-    "arith",
     "rotations",
     "orientation",
     "check",
@@ -42,6 +43,7 @@ ROAD = (
     "plan",
     "accuracy",
     "settings",
+    "together",
     "checks",
     "checks.bench",
     "checks.machine",
@@ -83,7 +85,17 @@ PACKAGES = {
     # A joint type writes against the contract and nothing else, as a stranger's would.
     "types": Package(
         core=frozenset(
-            {"arith", "check", "contract", "errors", "fields", "joint", "rotations", "search"}
+            {
+                "arith",
+                "check",
+                "columns",
+                "contract",
+                "errors",
+                "fields",
+                "joint",
+                "rotations",
+                "search",
+            }
         ),
         one_another=False,
     ),
@@ -124,7 +136,7 @@ TOP = frozenset(
 MOST_LINES = 400
 #: Folders whose files may be longer, and why. A joint type is one file by contract: its fields
 #: with their help, what is cut, and what must come true of it, worked out a second way.
-LONGER = {"jointgeo/types": 560}
+LONGER = {"jointgeo/types": 580}
 
 
 def python_files(*folders: str) -> list[Path]:

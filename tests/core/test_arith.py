@@ -33,8 +33,8 @@ TWO = {
         lambda a, b: arith.least([a, b, 0.1]),
         lambda a, b: np.minimum(np.minimum(a, b), 0.1),
     ),
-    "greatest": (
-        lambda a, b: arith.greatest([a, 0.1, b]),
+    "most": (
+        lambda a, b: arith.most([a, 0.1, b]),
         lambda a, b: np.maximum(np.maximum(a, b), 0.1),
     ),
     "where": (lambda a, b: arith.where(a < b, a, 2.0), lambda a, b: np.where(a < b, a, 2.0)),
