@@ -1,26 +1,23 @@
-"""Many joints in one request: each answered by itself, in order, written as it is solved.
+"""Many joints in one request: each answered by itself, in order.
 
-Knows the questions; knows no joint type by name.
+Knows the questions and the batch's answers; knows no joint type by name.
 
-The answer is streamed, so a thousand joints take the memory of one. That the status line
-is gone before the first item is solved costs nothing: each item has its own status.
+The items are read and those alike solved before the first is sent, since they are solved
+together; all else is solved as it is written. That the status line is gone before costs
+nothing: each item has its own status.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import suppress
 from typing import Any
 
 import flask
 
-from jointgeo.errors import InputError
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
-from jointgeo_service.plugins import PluginAtFaultError
-from jointgeo_service.problems import input_problem, plugin_problem, unexpected_problem
-from jointgeo_service.questions import ID, Questions, solved
-from jointgeo_service.strict_json import encode
+from jointgeo_service.batches import answers
+from jointgeo_service.questions import Questions
 
 __all__ = ["batch_routes"]
 
@@ -52,33 +49,11 @@ def batch_routes(questions: Questions) -> Routes:
 
 def _lots(questions: Questions, items: list[object]) -> Iterator[bytes]:
     lot = bytearray(b'{"items":[')
-    for index, item in enumerate(items):
+    for index, answer in enumerate(answers(questions, items)):
         lot += b"," if index else b""
-        lot += answered(questions, item)
+        lot += answer
         # The first item goes out at once, so that the other end sees the work begin.
         if index == 0 or len(lot) >= LOT_BYTES:
             yield bytes(lot)
             lot.clear()
     yield bytes(lot + b"]}")
-
-
-def answered(questions: Questions, item: object) -> bytes:
-    """One item's answer or problem as JSON; raises nothing, whatever the item holds."""
-    own = {}
-    try:
-        if isinstance(item, dict) and "id" in item:
-            with suppress(InputError):  # told below, with all else that is wrong
-                own["id"] = ID.accept(item["id"])
-        known, loaded = questions.item(item)
-        wants = [loaded["want"]] if loaded["want"] != "both" else ["settings", "feasibility"]
-        with known.answers():
-            answers = {want: solved(known, loaded, want) for want in wants}
-            return encode({**own, "status": 200, **answers})
-    except InputError as error:
-        problem = input_problem(error)
-    except PluginAtFaultError as error:
-        problem = plugin_problem(error)
-    # The status line is sent; an item is the last place where a fault can be told.
-    except Exception as error:
-        problem = unexpected_problem(error)
-    return encode({**own, "status": problem["status"], "problem": problem})

@@ -10,6 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
+import jointgeo_service.batches
+from jointgeo.fields import describe
 from jointgeo.joint import JointType
 
 TYPES = sorted(jointgeo.joint_types())
@@ -48,6 +50,72 @@ def test_every_item_is_answered_as_if_it_were_alone(
             url = f"/v1/joint-types/{asked['joint_type']}/{name}"
             question = {"joint": asked["joint"], "fixture": "porch"}
             assert answer[name] == client.post(url, json=question).json
+
+
+def _varied(joint: dict[str, Any], numbers: list[str], part: float) -> dict[str, Any]:
+    """The joint with every length and angle that much more of itself."""
+    return {**joint, **{name: joint[name] * (1 + part) for name in numbers}}
+
+
+@pytest.mark.parametrize("name", TYPES)
+def test_joints_that_are_alike_are_answered_as_if_each_were_alone(
+    client: FlaskClient,
+    item: Callable[..., dict[str, Any]],
+    name: str,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """So many of them are solved together; among them others that are not, or are at fault."""
+    solved, alone_for = jointgeo_service.batches.solved, []
+
+    def watched(known: Any, question: Any, want: str) -> Any:
+        alone_for.append(want)
+        return solved(known, question, want)
+
+    monkeypatch.setattr(jointgeo_service.batches, "solved", watched)
+    infos = describe(jointgeo.joint_type(name))
+    joint = item(name)["joint"]
+    numbers = [i.name for i in infos if i.kind == "number" and joint[i.name]]
+    items: list[Any] = []
+    for index in range(60):
+        want = ("settings", "both")[index % 10 == 3]
+        hand = ("as_drawn", "mirrored")[index % 20 == 7]
+        alike = _varied(joint, numbers, index / 20_000)
+        items.append(item(name, joint=alike, want=want, hand=hand, id=f"{index}° 100%"))
+    items[11]["joint"] = {}
+    items[12]["colour"] = "red"
+    items[13]["joint"] = joint | dict.fromkeys(numbers, 1e-9)
+    answers = _batch(client, items)
+    assert alone_for.count("settings") < 20  # the mirrored ones, and no more than a few others
+    bad = {11, 12, 13}
+    assert [a["id"] for a in answers] == [i["id"] for i in items]
+    assert {i for i, a in enumerate(answers) if a["status"] != 200} == bad
+    for index, (asked, answer) in enumerate(zip(items, answers, strict=True)):
+        if index in bad:
+            continue
+        url = f"/v1/joint-types/{name}/settings"
+        question = {key: asked[key] for key in ("joint", "fixture", "hand")}
+        alone = client.post(url, json=question).json
+        assert alone is not None
+        assert _texts(answer["settings"]) == _texts(alone)
+        assert _numbers(answer["settings"]) == pytest.approx(_numbers(alone), abs=1e-9)
+        assert ("feasibility" in answer) == (asked["want"] == "both")
+
+
+def _leaves(value: Any) -> list[Any]:
+    if isinstance(value, dict):
+        return [leaf for k, v in value.items() for leaf in (k, *_leaves(v))]
+    if isinstance(value, list):
+        return [leaf for v in value for leaf in _leaves(v)]
+    return [value]
+
+
+def _texts(value: Any) -> list[Any]:
+    """All that is no float: names, texts, whole numbers, true, false and null."""
+    return [leaf for leaf in _leaves(value) if type(leaf) is not float]
+
+
+def _numbers(value: Any) -> list[float]:
+    return [leaf for leaf in _leaves(value) if type(leaf) is float]
 
 
 def test_bad_items_spoil_no_other_and_the_order_is_kept(

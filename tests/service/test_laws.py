@@ -17,13 +17,14 @@ FILES = sorted(Path(jointgeo_service.__path__[0]).glob("*.py"))
 #: From the ground up: each file may import those before it and no other of the service.
 ROAD = [
     "__init__", "limits", "strict_json", "plugins", "problems", "schemas", "questions", "queries",
-    "shapes", "reading", "answers", "api", "access", "log", "joint_views", "batch_views",
+    "shapes", "sheaves", "batches", "reading", "answers", "api", "access", "log", "joint_views",
+    "batch_views",
     "catalogue_views", "sheet_view", "pages", "app", "server", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {
-    "apispec", "attrs", "flask", "flask_smorest", "marshmallow", "orjson", "waitress", "webargs",
-    "werkzeug",
+    "apispec", "attrs", "flask", "flask_smorest", "marshmallow", "numpy", "orjson", "waitress",
+    "webargs", "werkzeug",
 }  # fmt: skip
 
 

@@ -1,0 +1,128 @@
+"""A sheaf of settings written as JSON, row by row.
+
+Knows ``jointgeo.columns`` and orjson; knows no joint type and no HTTP.
+
+Theory. All rows of a sheaf share their structure. So what they share is written once, as a
+template with a place for each number or text that differs; each column is written once, all
+rows of it together; and a row is the template with its own values put in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import orjson
+
+from jointgeo.columns import Column, Each, Ranked, Texts
+
+__all__ = ["written"]
+
+
+class _Template:
+    """What all rows share, and what differs, in the order it comes."""
+
+    def __init__(self, texts: Texts) -> None:
+        self.texts = texts
+        self.shared: list[bytes] = []
+        self.own: list[list[bytes]] = []
+        #: A column stands in many places, a normal at every finger: it is written once.
+        self.known: dict[int, list[bytes]] = {}
+
+    def put(self, value: Any) -> None:
+        kind = type(value)
+        if kind is dict:
+            lead = b"{"
+            for name, member in value.items():
+                self._share(lead + _plain(name) + b":")
+                self.put(member)
+                lead = b","
+            self._share(b"}" if value else b"{}")
+        elif kind is list or kind is tuple:
+            lead = b"["
+            for item in value:
+                self._share(lead)
+                self.put(item)
+                lead = b","
+            self._share(b"]" if value else b"[]")
+        elif kind is Column:
+            known = self.known.get(id(value))
+            if known is None:
+                known = self.known[id(value)] = _numbers(value)
+            self._differ(known)
+        elif kind is Each:
+            self._differ([_plain(v) for v in value])
+        elif kind is Ranked:
+            self._differ(_ranked(value, self.texts))
+        elif kind is str:
+            self._text(value)
+        else:
+            self._share(_plain(value))
+
+    def rows(self, count: int) -> Iterator[bytes]:
+        whole = b"".join(self.shared)
+        if not self.own:
+            return iter([whole % ()] * count)
+        return (whole % row for row in zip(*self.own, strict=True))
+
+    def _share(self, text: bytes) -> None:
+        self.shared.append(text.replace(b"%", b"%%"))
+
+    def _differ(self, values: list[bytes]) -> None:
+        self.shared.append(b"%b")
+        self.own.append(values)
+
+    def _text(self, value: str) -> None:
+        self._share(b'"')
+        for piece in self.texts.pieces(value):
+            if isinstance(piece, str):
+                self._share(_plain(piece)[1:-1])
+            else:
+                self._differ(_said(piece))
+        self._share(b'"')
+
+
+def written(answer: Any, texts: Texts, count: int) -> Iterator[bytes]:
+    """Each row of a sheaf as JSON; ValueError for a number that is not finite."""
+    template = _Template(texts)
+    template.put(answer)
+    return template.rows(count)
+
+
+def _plain(value: Any) -> bytes:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise ValueError("a number that is not finite has no place in JSON")
+    return orjson.dumps(value)
+
+
+def _said(texts: list[str]) -> list[bytes]:
+    """Each of them as it stands within quotes."""
+    whole = "\n".join(texts)
+    plain = whole.replace("\n", "")
+    if plain.isprintable() and '"' not in plain and "\\" not in plain:
+        return whole.encode().split(b"\n")
+    return [_plain(text)[1:-1] for text in texts]
+
+
+def _numbers(column: Column) -> list[bytes]:
+    values = np.asarray(column)
+    if not np.isfinite(values).all():
+        raise ValueError("a number that is not finite has no place in JSON")
+    return orjson.dumps(values.tolist())[1:-1].split(b",")
+
+
+def _ranked(tables: Ranked, texts: Texts) -> list[bytes]:
+    """Each row's tables in its own order."""
+    count = max(len(part) for key in tables.keys for part in key if isinstance(part, Column))
+    tables_by_row = zip(*(written(t, texts, count) for t in tables), strict=True)
+    keys = [
+        zip(*(p.tolist() if isinstance(p, Column) else [p] * count for p in key), strict=True)
+        for key in tables.keys
+    ]
+    out = []
+    for row, ranks in zip(tables_by_row, zip(*keys, strict=True), strict=True):
+        order = sorted(range(len(row)), key=ranks.__getitem__)
+        out.append(b"[%b]" % b",".join([row[i] for i in order]))
+    return out
