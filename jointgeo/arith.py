@@ -158,30 +158,28 @@ def nearest_whole(value: Number) -> Number:
     return np.rint(value).astype(int) if isinstance(value, np.ndarray) else round(value)
 
 
-def _some_array(values: Sequence[Number]) -> bool:
-    kinds = set(map(type, values))
-    return np.ndarray in kinds or Column in kinds
-
-
 def least(values: Sequence[Number]) -> Number:
     """The least of several."""
-    if _some_array(values):
-        return reduce(np.minimum, values)
+    for value in values:
+        if isinstance(value, np.ndarray):
+            return reduce(np.minimum, values)
     return min(values)
 
 
 def most(values: Sequence[Number]) -> Number:
     """The greatest of several."""
-    if _some_array(values):
-        return reduce(np.maximum, values)
+    for value in values:
+        if isinstance(value, np.ndarray):
+            return reduce(np.maximum, values)
     return max(values)
 
 
 def place_of_least(values: Sequence[Number]) -> Any:
     """Which of several is the least, the first where some are equal: an int, or a column."""
-    if _some_array(values):
-        places = np.argmin(np.stack(np.broadcast_arrays(*values)), axis=0)
-        return _like(np.asarray(places), *values)
+    for value in values:
+        if isinstance(value, np.ndarray):
+            places = np.argmin(np.stack(np.broadcast_arrays(*values)), axis=0)
+            return _like(np.asarray(places), *values)
     return values.index(min(values))
 
 
@@ -204,7 +202,7 @@ def anywhere(condition: Any) -> bool:
     """Whether it holds for the number, or in some row of the column: then it is worth a step."""
     if condition is True or condition is False:
         return condition
-    return bool(condition.any())
+    return b"\x01" in condition.tobytes()
 
 
 def number(value: Any) -> float:
@@ -227,4 +225,4 @@ def column(value: object) -> Number:
 
 def _like(result: Any, *given: Any) -> Any:
     """numpy's picking functions forget what kind of array they were given."""
-    return result.view(Column) if any(isinstance(v, Column) for v in given) else result
+    return result.view(Column) if Column in map(type, given) else result

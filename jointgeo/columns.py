@@ -92,9 +92,10 @@ class Column(np.ndarray[Any, Any]):
 
     def __bool__(self) -> bool:
         yes = np.asarray(self, dtype=bool)
-        if yes.all():
+        said = yes.tobytes()  # looked through quicker than by all and any
+        if b"\x00" not in said:
             return True
-        if yes.any():
+        if b"\x01" in said:
             raise Parted(yes)
         return False
 

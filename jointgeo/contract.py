@@ -55,17 +55,18 @@ Pose: TypeAlias = tuple[tuple[float, ...], ...]
 def _triple(value: ArrayLike) -> Vector:
     """Three finite numbers; PluginError for anything else."""
     try:
-        x, y, z = map(number, cast(Any, value))
+        x, y, z = cast(Any, value)
+        # The usual case, three times quicker than what follows: anything but a finite number
+        # times 0 is not 0.
+        if type(x) is type(y) is type(z) is float and x * 0.0 + y * 0.0 + z * 0.0 == 0.0:
+            return x, y, z
+        triple = number(x), number(y), number(z)
     except (TypeError, ValueError):
         raise _unfit(value, (3,)) from None
-    # Anything but a finite number times 0 is not 0, and this is quicker than isfinite.
-    if type(x) is type(y) is type(z) is float:
-        infinite = x * 0.0 + y * 0.0 + z * 0.0 != 0.0
-    else:
-        infinite = not all(isfinite(v) for v in (x, y, z))
-    if infinite:
-        raise _unfit(value, (3,))
-    return x, y, z
+    for one in triple:  # a column's rows are looked at when they are written
+        if type(one) is float and not isfinite(one):
+            raise _unfit(value, (3,))
+    return triple
 
 
 def _unfit(value: object, shape: tuple[int, ...]) -> PluginError:

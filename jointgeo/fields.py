@@ -1,6 +1,6 @@
 """Fields of the values a person gives: unit, range, default and help, said once.
 
-Knows attrs, errors and inches; knows no joint type and no fixture.
+Knows attrs and errors; knows no joint type and no fixture.
 
 Theory of operation. A class of values (a joint type, a piece of a fixture) is a
 frozen attrs class whose fields are made by ``length``, ``angle``, ``number``,
@@ -8,7 +8,7 @@ frozen attrs class whose fields are made by ``length``, ``angle``, ``number``,
 the field's metadata. Three readers use it and nothing else:
 
 * the field's own converter, so that ``Cls(x_mm=-3)`` is refused wherever it is built;
-* ``read``, which builds an object from plain data and reports *every* field at fault;
+* ``tables.read``, which builds an object from plain data and reports *every* field at fault;
 * ``describe``, from which schema, API page, command line and documents are made.
 
 The trap: Python takes ``True`` for 1 and ``"1.5"`` for nothing at all, JSON readers
@@ -19,36 +19,32 @@ alternative was to coerce kindly; a width of ``True`` mm is never what was meant
 from __future__ import annotations
 
 import math
-import types
-import typing
-from collections.abc import Mapping
 from functools import cached_property, lru_cache
 from numbers import Integral, Real
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal
 
 import attrs
 
-from jointgeo.errors import InputError, Problem, one_line, shown
-from jointgeo.units import INCH_FORMS, read_inches
+from jointgeo.errors import InputError, Problem, shown
 
 __all__ = [
+    "KEY",
     "FieldInfo",
     "angle",
     "choice",
     "count",
     "describe",
     "flag",
+    "info_of",
     "length",
     "members",
     "number",
     "plain",
-    "read",
     "text",
 ]
 
 Kind = Literal["number", "integer", "choice", "flag", "text"]
 KEY = "jointgeo"
-T = TypeVar("T")
 
 
 @attrs.frozen
@@ -103,7 +99,7 @@ class FieldInfo:
 
     def accept(self, given: object, field: str = "") -> Any:
         """The value as it is kept, or an InputError that names the field."""
-        if type(given) is float and self.kind == "number" and self._holds(given):
+        if type(given) is float and self.takes(given):
             return given  # by far the most usual case
         value: Any = given
         if self.kind == "flag":
@@ -124,9 +120,11 @@ class FieldInfo:
             raise InputError(self.problem(given, message, field))
         return value
 
-    def _holds(self, value: float) -> bool:
-        """Whether a float is finite and in range."""
+    def takes(self, value: float) -> bool:
+        """Whether this is a number, and a float is finite and in its range."""
         low, high = self.low, self.high
+        if self.kind != "number":
+            return False
         if low is not None and (value <= low if self.above else value < low):
             return False
         return (high is None or value <= high) and math.isfinite(value)
@@ -153,8 +151,12 @@ class FieldInfo:
 
 
 def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
+    infos: dict[str, FieldInfo] = {}  # one, but for a class that is built anew
+
     def convert(value: Any, field: attrs.Attribute[Any]) -> Any:
-        info = info_of(field)
+        info = infos.get(field.name)
+        if info is None:
+            info = infos[field.name] = info_of(field)
         if value is None and not info.required and info.default is None:
             return None
         return info.accept(value)
@@ -261,124 +263,3 @@ def members(value: attrs.AttrsInstance) -> dict[str, Any]:
 @lru_cache(maxsize=256)
 def _names(cls: type) -> tuple[str, ...]:
     return tuple(f.name for f in attrs.fields(cls))
-
-
-@lru_cache(maxsize=256)
-def _hints(cls: type) -> dict[str, Any]:
-    """Annotations of a class; working them out takes longer than reading a joint."""
-    return typing.get_type_hints(cls)
-
-
-def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
-    """Build ``cls`` from plain data, nested tables and lists of tables included.
-
-    Raises ``error`` with one Problem for each unknown, missing, doubled or unusable
-    key; paths are relative to ``data``. Nothing is built unless everything is right.
-    """
-    if not isinstance(data, Mapping):
-        raise error(Problem("", "is not a table of names and values", shown(data), "a table"))
-    hints = _hints(typing.cast(Any, cls))
-    problems: list[Problem] = []
-    values: dict[str, Any] = {}
-    known: set[str] = set()
-    for field in attrs.fields(typing.cast(Any, cls)):
-        if not field.init:
-            continue
-        if KEY in field.metadata:
-            names = _read_plain(info_of(field), data, values, problems)
-        else:
-            names = _read_nested(field, hints[field.name], data, values, problems, error)
-        known.update(names)
-    allowed = "one of " + ", ".join(sorted(known))
-    for key in data:
-        if key not in known:
-            stranger = _stranger(key, data[key], known, allowed)
-            # A name given in another unit is one mistake, not a stranger and a missing one.
-            meant = stranger.allowed.split(" or ")
-            problems = [p for p in problems if p.given is not None or p.field not in meant]
-            problems.append(stranger)
-    if problems:
-        raise error(*problems)
-    try:
-        return cls(**values)
-    except InputError as found:  # a rule between several fields, held by the class itself
-        raise error(*found.problems) from None
-
-
-def _stranger(key: object, given: object, known: set[str], allowed: str) -> Problem:
-    """A key nobody knows; one that differs in its unit only is told so."""
-    name = one_line(str(key))
-    stem = name.rpartition("_")[0]
-    same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
-    if same:
-        message = "is in a unit that is not taken here"
-        return Problem(name, message, shown(given), " or ".join(same))
-    return Problem(name, "is not a known name", shown(given), allowed)
-
-
-def _read_plain(
-    info: FieldInfo, data: Mapping[str, Any], values: dict[str, Any], problems: list[Problem]
-) -> tuple[str, ...]:
-    other = info.inches_name
-    names = (info.name,) if other is None else (info.name, other)
-    if other is not None and other in data:
-        if info.name in data:
-            message = f"is given twice, as {info.name} and as {other}"
-            problems.append(Problem(info.name, message, None, "one of the two"))
-            return names
-        try:
-            values[info.name] = info.accept(read_inches(data[other]), other)
-        except ValueError:
-            problems.append(
-                Problem(other, "is not a length in inches", shown(data[other]), INCH_FORMS, "in")
-            )
-        except InputError as found:
-            millimetres = f"{info.allowed} ({shown(data[other])} in inches is out of that range)"
-            problems.extend(attrs.evolve(p, allowed=millimetres) for p in found.problems)
-    elif info.name in data:
-        try:
-            values[info.name] = info.accept(data[info.name])
-        except InputError as found:
-            problems.extend(found.problems)
-    elif info.required:
-        problems.append(Problem(info.name, "is missing", None, info.allowed, info.unit))
-    return names
-
-
-def _read_nested(
-    field: attrs.Attribute[Any],
-    hint: Any,
-    data: Mapping[str, Any],
-    values: dict[str, Any],
-    problems: list[Problem],
-    error: type[InputError],
-) -> tuple[str, ...]:
-    name = field.alias or field.name
-    many = typing.get_origin(hint) is tuple
-    inner = typing.get_args(hint)[0] if many else hint
-    if isinstance(inner, types.UnionType):
-        inner = next(a for a in typing.get_args(inner) if a is not type(None))
-    if name not in data:
-        if field.default is attrs.NOTHING:
-            problems.append(
-                Problem(name, "is missing", None, f"a {'list of tables' if many else 'table'}")
-            )
-        return (name,)
-    if typing.get_origin(inner) is Mapping:  # a table whose keys somebody else knows
-        if isinstance(data[name], Mapping):
-            values[name] = data[name]
-        else:
-            problems.append(Problem(name, "is not a table", shown(data[name]), "a table"))
-        return (name,)
-    given = data[name]
-    if many and not isinstance(given, (list, tuple)):
-        problems.append(Problem(name, "is not a list of tables", shown(given), "a list of tables"))
-        return (name,)
-    built = []
-    for index, item in enumerate(given if many else [given]):
-        try:
-            built.append(read(inner, item, error))
-        except InputError as found:
-            problems.extend(found.under(f"{name}[{index}]" if many else name).problems)
-    values[name] = tuple(built) if many else (built[0] if built else None)
-    return (name,)

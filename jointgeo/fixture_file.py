@@ -12,8 +12,8 @@ from importlib.resources import files
 from pathlib import Path
 
 from jointgeo.errors import FixtureError, InputError, Problem, UnknownNameError, shown
-from jointgeo.fields import read
 from jointgeo.fixture import Fixture
+from jointgeo.tables import read
 
 __all__ = ["fixture_names", "load_fixture", "named_fixture", "read_fixture", "read_toml"]
 

@@ -33,11 +33,12 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, JobError, PluginError, Problem, UnknownNameError, shown
-from jointgeo.fields import angle, choice, count, length, read, text
+from jointgeo.fields import angle, choice, count, length, text
 from jointgeo.fixture import Fixture
 from jointgeo.fixture_file import load_fixture, read_toml
 from jointgeo.joint import JointType
 from jointgeo.registry import joint_type
+from jointgeo.tables import read
 
 __all__ = ["Job", "Member", "MemberEnd", "NamedJoint", "demo_jobs", "load_job", "load_jobs"]
 

@@ -13,7 +13,8 @@ from typing import Any, ClassVar, Self
 from jointgeo.check import Check
 from jointgeo.contract import Expectation, Part, Placement
 from jointgeo.errors import InputError
-from jointgeo.fields import plain, read
+from jointgeo.fields import plain
+from jointgeo.tables import read
 
 __all__ = ["NAME_FORM", "JointType"]
 

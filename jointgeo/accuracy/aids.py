@@ -22,7 +22,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
-from typing import Any, cast
+from typing import Any
 
 import attrs
 
@@ -34,7 +34,7 @@ from jointgeo.accuracy.anglelengths import (
     sine_angle_deg,
     sine_height_mm,
 )
-from jointgeo.accuracy.blocks import Stack, block_stack
+from jointgeo.accuracy.blocks import Stack, block_stack, block_stacks
 from jointgeo.accuracy.budget import setup_within_deg
 from jointgeo.accuracy.combine import COVERAGE
 from jointgeo.arith import (
@@ -43,7 +43,6 @@ from jointgeo.arith import (
     cos,
     degrees,
     isfinite,
-    number,
     radians,
     sin,
     sqrt,
@@ -51,7 +50,7 @@ from jointgeo.arith import (
     where,
     whole_above,
 )
-from jointgeo.columns import Column, Each, Ranked, each, fixed
+from jointgeo.columns import Column, Ranked, each, fixed
 from jointgeo.fixture import Fixture
 from jointgeo.plan import SetupPlan
 from jointgeo.units import MM_PER_INCH, fraction_words, nearest_parts
@@ -162,7 +161,8 @@ def aid_tables(setup: SetupPlan, fixture: Fixture) -> list[dict[str, Any]]:
     ranks = [a.rank for a in found]
     if any(isinstance(part, Column) for rank in ranks for part in rank):
         return Ranked([a.to_dict() for a in found], ranks)
-    return [a.to_dict() for a in sorted(found, key=lambda a: a.rank)]
+    order = sorted(range(len(found)), key=ranks.__getitem__)
+    return [found[i].to_dict() for i in order]
 
 
 def axis_aids(
@@ -350,14 +350,10 @@ class _Maker:
         return self._aid("wedge", says, pieces * one, [u], numbers)
 
 
-def _stack(height_mm: float, name: str) -> Stack | None:
-    """``block_stack``; of columns a stack of columns."""
-    found = each(block_stack, height_mm, name)
-    if not isinstance(found, Each):
-        return found
-    rows = [(list(s.blocks_mm), s.height_mm, s.error_mm) for s in found]
-    blocks, heights, errors = zip(*rows, strict=True)
-    return Stack(cast(Any, Each(blocks)), number(Column.of(heights)), number(Column.of(errors)))
+def _stack(height_mm: Number, name: str) -> Stack | None:
+    if isinstance(height_mm, Column):
+        return block_stacks(height_mm, name)
+    return block_stack(height_mm, name)
 
 
 def _listed(stack: Stack) -> str:

@@ -1,6 +1,6 @@
 """Gauge blocks: which to wring together for a height.
 
-Knows numbers only.
+Knows numbers and columns of them only.
 
 A set is described by its series, so that another set is another table and no other code.
 The metric set of 87 pieces is common practice in workshops (its make-up is written here
@@ -20,13 +20,16 @@ import itertools
 from collections.abc import Sequence
 from functools import lru_cache
 from itertools import combinations
-from typing import Any
+from typing import Any, cast
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["BLOCK_SETS", "Stack", "block_sizes", "block_stack"]
+from jointgeo.arith import Number, number
+from jointgeo.columns import Column, Each
+
+__all__ = ["BLOCK_SETS", "Stack", "block_sizes", "block_stack", "block_stacks"]
 
 #: (first, last, step) in micrometres, for each series of a set.
 BLOCK_SETS: dict[str, tuple[tuple[int, int, int], ...]] = {
@@ -68,14 +71,32 @@ def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     known, target = _set(name), height_mm * 1000.0
     if not known.least <= target <= known.most:
         return None
-    whole = round(target)
-    best = known.exact(whole)
-    if best is None:
-        sizes = block_sizes(name)
-        best = min(_stacks(sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
-        whole = sum(best)
-    blocks = sorted([b / 1000.0 for b in best])
-    return Stack(tuple(blocks), whole / 1000.0, whole / 1000.0 - height_mm)
+    best = known.nearest(target)
+    height = sum(best) / 1000.0
+    return Stack(tuple(sorted([b / 1000.0 for b in best])), height, height - height_mm)
+
+
+def block_stacks(heights_mm: Column, name: str) -> Stack | None:
+    """``block_stack`` of every row: a stack of columns, its blocks an ``Each`` of lists.
+
+    Parted where some heights are of use and others are not.
+    """
+    known, target = _set(name), heights_mm * 1000.0
+    if not (known.least <= target) & (target <= known.most):
+        return None
+    wanted = np.asarray(target)
+    whole = np.rint(wanted).astype(int)
+    few = np.asarray(known.few)
+    place = np.where(whole < len(few), few[np.minimum(whole, len(few) - 1)], 0)
+    fits, digits = known.by_digits(whole)
+    blocks = np.where(fits[:, None], np.stack(digits, axis=-1), 0)
+    blocks[place > 0] = known.stacks[place[place > 0]]
+    for row in np.flatnonzero((place == 0) & ~fits).tolist():
+        best = known.nearest(float(wanted[row]))
+        blocks[row] = (*best, *[0] * (MOST_BLOCKS - len(best)))
+    height = blocks.sum(axis=1) / 1000.0
+    listed = [[b for b in row if b] for row in (np.sort(blocks, axis=1) / 1000.0).tolist()]
+    return Stack(cast(Any, Each(listed)), number(Column.of(height)), height - heights_mm)
 
 
 @attrs.frozen(eq=False)
@@ -92,38 +113,38 @@ class _Set:
     series: tuple[tuple[int, int, int, int], ...]
     last: tuple[int, int, int]
 
-    def exact(self, target: int) -> tuple[int, ...] | None:
-        """The stack of fewest blocks that is ``target`` to the micrometre; None for none.
+    def nearest(self, target: float) -> tuple[int, ...]:
+        """The nearest stack; of equal ones that of the fewest blocks.
 
         Nothing comes nearer to a height than its own whole micrometre, so a hit needs no
         search of all stacks, which is what takes the time.
         """
-        if target < len(self.few) and self.few[target]:
-            return tuple([size for size in self.stacks[self.few[target]].tolist() if size])
-        digits = self._by_digits(target)
-        if digits is not None:
+        whole = round(target)
+        if whole < len(self.few) and self.few[whole]:
+            return tuple([size for size in self.stacks[self.few[whole]].tolist() if size])
+        fits, digits = self.by_digits(whole)
+        if fits:
             return digits
         pairs = _pairs_by_sum(self.sizes)
         for total, firsts in pairs.items():
-            for second in pairs.get(target - total, ()):
+            for second in pairs.get(whole - total, ()):
                 for first in firsts:
                     if not set(first) & set(second):
                         return (*first, *second)
-        return None
+        return min(_stacks(self.sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
 
-    def _by_digits(self, target: int) -> tuple[int, ...] | None:
+    def by_digits(self, target: Number) -> tuple[Number, tuple[Number, ...]]:
         """A block of each series, finest first, each chosen to leave a whole number of the next
-        series' steps; None where what is left at the end is not one of the last."""
-        taken: list[int] = []
+        series' steps; and whether there are such blocks. target: an int or an array of them."""
+        taken, fits = [], True
         for low, high, step, coarser in self.series:
             size = low + (target - low) % coarser
-            if size > high or (size - low) % step:
-                return None
+            fits = fits & (size <= high) & ((size - low) % step == 0)
             taken.append(size)
-            target -= size
+            target = target - size
         low, high, step = self.last
-        whole = low <= target <= high and (target - low) % step == 0
-        return (*taken, target) if whole else None
+        fits = fits & (low <= target) & (target <= high) & ((target - low) % step == 0)
+        return fits, (*taken, target)
 
 
 @lru_cache(maxsize=4)
@@ -131,10 +152,10 @@ def _set(name: str) -> _Set:
     sizes, series = block_sizes(name), BLOCK_SETS[name]
     every = np.array(sizes)
     # Of equal heights the fewest blocks, then the thinnest: what is written last, stays.
-    stacks = [np.zeros((1, MOST_BLOCKS - 1), dtype=int)]
+    stacks = [np.zeros((1, MOST_BLOCKS), dtype=int)]
     for many in range(MOST_BLOCKS - 1, 0, -1):
         places = np.array(list(combinations(range(len(sizes)), many)))
-        padded = np.zeros((len(places), MOST_BLOCKS - 1), dtype=int)
+        padded = np.zeros((len(places), MOST_BLOCKS), dtype=int)
         padded[:, : places.shape[1]] = every[places[::-1]]
         stacks.append(padded)
     whole = np.concatenate(stacks)

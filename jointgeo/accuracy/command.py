@@ -26,9 +26,10 @@ from jointgeo.accuracy.readings import (
 )
 from jointgeo.accuracy.sweeping import SweepQuestion, named_setups, sweep_text
 from jointgeo.accuracy.trialpieces import trial_pieces
-from jointgeo.fields import describe, read
+from jointgeo.fields import describe
 from jointgeo.fixture import Fixture
 from jointgeo.fixture_file import load_fixture
+from jointgeo.tables import read
 
 __all__ = ["add"]
 

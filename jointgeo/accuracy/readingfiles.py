@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from jointgeo.errors import InputError, Problem, UnknownNameError, shown
-from jointgeo.fields import read
 from jointgeo.fixture_file import read_toml
+from jointgeo.tables import read
 
 __all__ = ["load_readings", "reading_names"]
 

@@ -17,6 +17,7 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError
+from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
 from jointgeo.together import FEW, alike, settings_together
 from jointgeo_service.plugins import Known, PluginAtFaultError
@@ -68,6 +69,7 @@ def _read(questions: Questions, data: object) -> _Item:
 
 def _groups(items: Sequence[_Item]) -> Iterator[list[_Item]]:
     """Items that want settings and may be solved together, if there are enough of them."""
+    fixtures: list[Fixture] = []
     found: dict[Any, list[_Item]] = {}
     for item in items:
         if item.asked is None or "settings" not in item.wants:
@@ -75,8 +77,12 @@ def _groups(items: Sequence[_Item]) -> Iterator[list[_Item]]:
         known, question = item.asked
         if known.cls.own_settings is not JointType.own_settings:
             continue
+        fixture = question["fixture"]
+        if fixture not in fixtures:  # most often the very same, which is seen at a glance
+            fixtures.append(fixture)
+        place = fixtures.index(fixture)
         with suppress(TypeError):  # a stranger's class may hold what cannot be compared
-            key = (known.name, question["fixture"], question["hand"], alike(question["joint"]))
+            key = (place, question["hand"], alike(question["joint"]))
             found.setdefault(key, []).append(item)
     return (group for group in found.values() if len(group) >= FEW)
 

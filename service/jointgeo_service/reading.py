@@ -36,10 +36,9 @@ class StrictParser(FlaskParser):
             )
         most = getattr(schema, "most_bytes", BODY_BYTES)
         data = read_json(_body(req, most))
-        problems = list(misfits(data))
-        if isinstance(schema, Batch):
-            # What is wrong within an item is that item's problem alone.
-            problems = [p for p in problems if not p.field.startswith("items[")]
+        # What is wrong within an item of a batch is that item's problem alone.
+        closed = "items" if isinstance(schema, Batch) else ""
+        problems = list(misfits(data, closed=closed))
         if problems:
             raise RefusedError(HTTPStatus.UNPROCESSABLE_ENTITY, *problems)
         return data

@@ -2,15 +2,16 @@
 
 Knows ``jointgeo.columns`` and orjson; knows no joint type and no HTTP.
 
-Theory. All rows of a sheaf share their structure. So what they share is written once, as a
-template with a place for each number or text that differs; each column is written once, all
-rows of it together; and a row is the template with its own values put in.
+Theory. All rows of a sheaf share their structure. So what they share is written once, with a
+place for each number or text that differs; each column is written once, all rows of it
+together; and a row is the shared text with its own values between.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import repeat
 from typing import Any
 
 import numpy as np
@@ -26,8 +27,9 @@ class _Template:
 
     def __init__(self, texts: Texts) -> None:
         self.texts = texts
-        self.shared: list[bytes] = []
-        self.own: list[list[bytes]] = []
+        #: Shared text up to the next place, the values for that place, and so on.
+        self.pieces: list[bytes | list[bytes]] = []
+        self.shared = bytearray()
         #: A column stands in many places, a normal at every finger: it is written once.
         self.known: dict[int, list[bytes]] = {}
 
@@ -62,17 +64,16 @@ class _Template:
             self._share(_plain(value))
 
     def rows(self, count: int) -> Iterator[bytes]:
-        whole = b"".join(self.shared)
-        if not self.own:
-            return iter([whole % ()] * count)
-        return (whole % row for row in zip(*self.own, strict=True))
+        columns = [repeat(p, count) if isinstance(p, bytes) else p for p in self.pieces]
+        # Joined, not formatted: that would read the whole template anew for each row.
+        return map(b"".join, zip(*columns, repeat(bytes(self.shared), count), strict=True))
 
     def _share(self, text: bytes) -> None:
-        self.shared.append(text.replace(b"%", b"%%"))
+        self.shared += text
 
     def _differ(self, values: list[bytes]) -> None:
-        self.shared.append(b"%b")
-        self.own.append(values)
+        self.pieces += [bytes(self.shared), values]
+        self.shared.clear()
 
     def _text(self, value: str) -> None:
         self._share(b'"')

@@ -110,13 +110,15 @@ def read_json(raw: bytes) -> object:
     raise MalformedError(problem)
 
 
-def misfits(data: object, field: str = "") -> Iterator[Problem]:
+def misfits(data: object, *, closed: str = "") -> Iterator[Problem]:
     """A Problem for each name given twice, and each list or table too long, anywhere in ``data``.
 
-    What lies within a list or table that is too long is not looked at. Keeps its own stack:
-    the data may be nested as deeply as the reader allows.
+    What lies within a list or table that is too long is not looked at, nor within the list
+    ``closed``. Keeps its own stack: the data may be nested as deeply as the reader allows.
     """
-    waiting = [(field, data)]
+    if _plain_sailing(data, closed):
+        return
+    waiting = [("", data)]
     while waiting:
         path, value = waiting.pop()
         if not isinstance(value, (dict, list)):
@@ -126,6 +128,8 @@ def misfits(data: object, field: str = "") -> Iterator[Problem]:
             allowed = f"at most {most} {'items' if kind == 'list' else 'names'}"
             yield Problem(path or "body", f"is too long a {kind}", str(len(value)), allowed)
         elif isinstance(value, list):
+            if path and path == closed:
+                continue
             waiting.extend((f"{path}[{i}]", item) for i, item in enumerate(value))
         else:
             stem = f"{path}." if path else ""
@@ -133,6 +137,23 @@ def misfits(data: object, field: str = "") -> Iterator[Problem]:
                 message = "is given more than once in one object"
                 yield Problem(f"{stem}{name}", message, shown(value[name]), "once")
             waiting.extend((f"{stem}{name}", item) for name, item in value.items())
+
+
+def _plain_sailing(data: object, closed: str) -> bool:
+    """Whether there is nothing to report, found without a path to anything."""
+    waiting = [data]
+    for value in waiting:
+        if type(value) is dict:
+            if len(value) > TABLE_NAMES or (value is data and closed in value):
+                return False
+            waiting += [v for v in value.values() if isinstance(v, (dict, list))]
+        elif type(value) is list:
+            if len(value) > LIST_ITEMS:
+                return False
+            waiting += [v for v in value if isinstance(v, (dict, list))]
+        elif isinstance(value, dict):  # with names given twice
+            return False
+    return True
 
 
 def _plain(value: object) -> object:

@@ -22,8 +22,8 @@ from jointgeo.accuracy import (
 )
 from jointgeo.accuracy.checkup import turns_of_screw
 from jointgeo.errors import FixtureError
-from jointgeo.fields import read
 from jointgeo.fixture import Fixture
+from jointgeo.tables import read
 
 SQUARE: dict[str, Any] = {"gap_mm": 0.0, "open_at": "top", "height_mm": 300.0, "u_mm": 0.01}
 GOOD_PLATE = [{"side": s} | SQUARE for s in ("left", "right")]

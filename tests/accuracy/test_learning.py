@@ -13,8 +13,8 @@ from scipy.spatial.transform import Rotation
 from jointgeo.accuracy import CutReadings, apply_changes, learn, load_readings
 from jointgeo.accuracy.learning import cuts_needed, prior_of
 from jointgeo.errors import InputError
-from jointgeo.fields import read
 from jointgeo.fixture import Fixture
+from jointgeo.tables import read
 
 SHOPS = 400
 INSIDE = 0.9545  # of a normal within two standard deviations

@@ -10,7 +10,7 @@ from scipy import optimize
 
 from jointgeo.accuracy import LimitFit, LimitReadings, fit_limits, limit_angle_deg
 from jointgeo.accuracy.limits import NUDGE_DEG
-from jointgeo.fields import read
+from jointgeo.tables import read
 
 
 def fit(*pairs: tuple[float, float], backing: float = 18.0, u_deg: float = 0.5) -> LimitFit:

@@ -24,6 +24,7 @@ ROAD = (
     "arith",
     "units",
     "fields",
+    "tables",
     "rotations",
     "orientation",
     "check",
