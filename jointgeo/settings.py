@@ -142,15 +142,16 @@ def solve_settings(joint: JointType, fixture: Fixture, hand: Hand = "as_drawn") 
         if not isinstance(own, Settings):
             raise PluginError(f"{joint.name}.own_settings must give Settings, not {type(own)!r}")
         return own
-    parts = joint.parts()
-    placements, expect = joint.placements(), joint.expectations()
+    parts, placements = joint.parts(), joint.placements()
     _agree(joint, parts, placements)
     if hand == "mirrored":
         widths = {p.name: p.width_mm for p in parts}
         parts = tuple(p.mirrored() for p in parts)
         placements = tuple(p.mirrored(widths[p.part]) for p in placements)
-        expect = tuple(e.mirrored() for e in expect)
     solved = tuple(part_settings(p, fixture, (Use(p.name, "near", hand, 1),)) for p in parts)
+    expect = joint.expectations()
+    if hand == "mirrored":
+        expect = tuple(e.mirrored() for e in expect)
     return Settings(joint.name, fixture.name, solved, expect, placements, joint.notes())
 
 
