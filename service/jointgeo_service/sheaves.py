@@ -111,7 +111,8 @@ def _numbers(column: Column) -> list[bytes]:
     values = np.asarray(column)
     if not np.isfinite(values).all():
         raise ValueError("a number that is not finite has no place in JSON")
-    return orjson.dumps(values.tolist())[1:-1].split(b",")
+    plain = np.ascontiguousarray(values)
+    return orjson.dumps(plain, option=orjson.OPT_SERIALIZE_NUMPY)[1:-1].split(b",")
 
 
 def _ranked(tables: Ranked, texts: Texts) -> list[bytes]:
