@@ -81,16 +81,16 @@ def _shared(cls: type[JointType]) -> tuple[str, ...]:
 
 
 def settings_together(
-    joints: Sequence[JointType], fixture: Fixture, hand: Hand = "as_drawn"
+    joints: Sequence[JointType], fixture: Fixture, hand: Hand = "as_drawn", *, few: int = FEW
 ) -> Iterator[Sheaf]:
     """Sheaves of all joints that could be solved together; the rest is for ``solve_settings``.
 
-    joints: all of them ``alike``.
+    joints: all of them ``alike``. few: fewer than these are left, at least 2.
     """
     waiting = [tuple(range(len(joints)))]
     while waiting:
         places = waiting.pop()
-        if len(places) < FEW:
+        if len(places) < max(few, 2):
             continue
         try:
             with texts() as said:

@@ -18,6 +18,7 @@ from jointgeo.feasibility import Feasibility, check_end
 from jointgeo.fields import choice, length
 from jointgeo.plan import plan_end
 from jointgeo.settings import Settings, Use, part_settings
+from jointgeo.types.splayed_bridle import SplayedBridle
 
 from .sound import HalfLap
 
@@ -114,6 +115,17 @@ class SinglePrecision(HalfLap):
             "rail a, thickness of the half", np.float32(self.thickness_mm / 2), "calipers"
         )
         return attrs.evolve(a, verify=(half,)), b
+
+
+@fails("together")
+class MakesDo(SplayedBridle):
+    """Takes what is no single number for nothing, where it should have failed."""
+
+    def notes(self) -> tuple[str, ...]:
+        try:
+            return (f"a leg {float(self.leg_width_mm):.1f} mm wide",)
+        except TypeError:
+            return ("a leg",)
 
 
 @fails("notches_in_stock")

@@ -1,7 +1,8 @@
 """The joint type that is broken in one way at a time: that of the plug-in under tests/plugin.
 
 Loaded from its file, so that nothing needs to be installed. ``HalfLap`` is the same with its
-first example only: sixteen types are broken, and each is put through every check.
+first example only: nearly all broken types are made from it, and each is put through every
+check.
 """
 
 from __future__ import annotations

@@ -53,7 +53,7 @@ def test_the_report_names_what_failed_and_says_why() -> None:
     assert not report.passed
     assert report.failed == ("fields",)
     text = str(report)
-    assert "1 of 16 fail" in text
+    assert "1 of 17 fail" in text
     assert "failed   fields" in text
     assert "width_a_mm: help must be a line of 3 words or more, not 'Width'" in text
 
