@@ -29,15 +29,16 @@ from jointgeo_service.strict_json import encode
 __all__ = ["answers"]
 
 
-@attrs.define
+@attrs.define(eq=False)
 class _Item:
     """own: what of the item stands in its answer. asked: its type and question; None where it
-    could not be read, and ``problem`` says why. settings: where they are found already."""
+    could not be read, and ``problem`` says why. rows: if it was solved together with others,
+    where its settings come next; each row bears the item it is for."""
 
     own: dict[str, Any]
     asked: tuple[Known, dict[str, Any]] | None = None
     problem: dict[str, Any] | None = None
-    settings: bytes | None = None
+    rows: Iterator[tuple[_Item, bytes]] | None = None
 
     @property
     def wants(self) -> list[str]:
@@ -94,8 +95,10 @@ def _settle(group: list[_Item]) -> None:
         # A number that is not finite: the item that has it says so when it is answered alone.
         with suppress(ValueError, TypeError):
             rows = written(sheaf.answer, sheaf.texts, len(sheaf.places))
-            for place, row in zip(sheaf.places, rows, strict=True):
-                group[place].settings = row
+            members = [group[place] for place in sheaf.places]
+            shared = zip(members, rows, strict=True)
+            for item in members:
+                item.rows = shared
 
 
 def _answer(item: _Item) -> bytes:
@@ -113,12 +116,21 @@ def _solved(item: _Item, known: Known, question: dict[str, Any]) -> bytes:
     out = [encode({**item.own, "status": 200})[:-1]]
     with known.answers():
         for want in item.wants:
-            if want == "settings" and item.settings is not None:
-                found = item.settings
+            if want == "settings" and item.rows is not None:
+                found = _row(item, item.rows)
             else:
                 found = encode(solved(known, question, want))
             out += [b',"', want.encode(), b'":', found]
     return b"".join([*out, b"}"])
+
+
+def _row(item: _Item, rows: Iterator[tuple[_Item, bytes]]) -> bytes:
+    """The item's own row. Items are answered in order, and so are the rows of a sheaf; were they
+    not, an answer would go to another's question, and that must never be."""
+    whose, found = next(rows)
+    if whose is not item:
+        raise RuntimeError("the rows of a sheaf are out of order")
+    return found
 
 
 def _problem(error: Exception) -> dict[str, Any]:

@@ -3,13 +3,13 @@
 Knows ``jointgeo.columns`` and orjson; knows no joint type and no HTTP.
 
 Theory. All rows of a sheaf share their structure. So what they share is written once, with a
-place for each number or text that differs; each column is written once, all rows of it
-together; and a row is the shared text with its own values between.
+place for each number or text that differs; each column is written once, many rows of it
+together; and a row is the shared text with its own values between. Written columns take ten
+times the room of the numbers, so that no more than ``ROWS`` of a sheaf are written at a time.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from itertools import repeat
 from typing import Any
@@ -18,15 +18,18 @@ import numpy as np
 import orjson
 
 from jointgeo.columns import Column, Each, Ranked, Texts
+from jointgeo_service.strict_json import all_finite
 
-__all__ = ["written"]
+__all__ = ["ROWS", "written"]
+
+ROWS = 100
 
 
 class _Template:
-    """What all rows share, and what differs, in the order it comes."""
+    """What some rows of a sheaf share, and what differs, in the order it comes."""
 
-    def __init__(self, texts: Texts) -> None:
-        self.texts = texts
+    def __init__(self, texts: Texts, rows: slice) -> None:
+        self.texts, self.slice = texts, rows
         #: Shared text up to the next place, the values for that place, and so on.
         self.pieces: list[bytes | list[bytes]] = []
         self.shared = bytearray()
@@ -38,7 +41,7 @@ class _Template:
         if kind is dict:
             lead = b"{"
             for name, member in value.items():
-                self._share(lead + _plain(name) + b":")
+                self._share(lead + orjson.dumps(name) + b":")
                 self.put(member)
                 lead = b","
             self._share(b"}" if value else b"{}")
@@ -52,18 +55,19 @@ class _Template:
         elif kind is Column:
             known = self.known.get(id(value))
             if known is None:
-                known = self.known[id(value)] = _numbers(value)
+                known = self.known[id(value)] = _numbers(value[self.slice])
             self._differ(known)
         elif kind is Each:
-            self._differ([_plain(v) for v in value])
+            self._differ([orjson.dumps(v) for v in value[self.slice]])
         elif kind is Ranked:
-            self._differ(_ranked(value, self.texts))
+            self._differ(self._ranked(value))
         elif kind is str:
             self._text(value)
         else:
-            self._share(_plain(value))
+            self._share(orjson.dumps(value))
 
-    def rows(self, count: int) -> Iterator[bytes]:
+    def rows(self) -> Iterator[bytes]:
+        count = self.slice.stop - self.slice.start
         columns = [repeat(p, count) if isinstance(p, bytes) else p for p in self.pieces]
         # Joined, not formatted: that would read the whole template anew for each row.
         return map(b"".join, zip(*columns, repeat(bytes(self.shared), count), strict=True))
@@ -79,23 +83,54 @@ class _Template:
         self._share(b'"')
         for piece in self.texts.pieces(value):
             if isinstance(piece, str):
-                self._share(_plain(piece)[1:-1])
+                self._share(orjson.dumps(piece)[1:-1])
             else:
-                self._differ(_said(piece))
+                self._differ(_said(piece[self.slice]))
         self._share(b'"')
+
+    def _ranked(self, tables: Ranked) -> list[bytes]:
+        """Each row's tables in its own order."""
+        columns, keys = [], []
+        for table, key in zip(tables, tables.keys, strict=True):
+            template = _Template(self.texts, self.slice)
+            template.put(table)
+            columns.append(template.rows())
+            keys.append(zip(*map(self._listed, key), strict=True))
+        out = []
+        for row, ranks in zip(zip(*columns, strict=True), zip(*keys, strict=True), strict=True):
+            order = sorted(range(len(row)), key=ranks.__getitem__)
+            out.append(b"[%b]" % b",".join([row[i] for i in order]))
+        return out
+
+    def _listed(self, part: Any) -> list[Any]:
+        if isinstance(part, Column):
+            listed: list[Any] = part[self.slice].tolist()
+            return listed
+        return [part] * (self.slice.stop - self.slice.start)
 
 
 def written(answer: Any, texts: Texts, count: int) -> Iterator[bytes]:
-    """Each row of a sheaf as JSON; ValueError for a number that is not finite."""
-    template = _Template(texts)
-    template.put(answer)
-    return template.rows(count)
-
-
-def _plain(value: Any) -> bytes:
-    if isinstance(value, float) and not math.isfinite(value):
+    """Each row of a sheaf as JSON; ValueError, at once, for a number that is not finite."""
+    if not _finite(answer):
         raise ValueError("a number that is not finite has no place in JSON")
-    return orjson.dumps(value)
+    return _written(answer, texts, count)
+
+
+def _written(answer: Any, texts: Texts, count: int) -> Iterator[bytes]:
+    for first in range(0, count, ROWS):
+        template = _Template(texts, slice(first, min(first + ROWS, count)))
+        template.put(answer)
+        yield from template.rows()
+
+
+def _finite(value: Any) -> bool:
+    if isinstance(value, Column):
+        return bool(np.isfinite(np.asarray(value)).all())
+    if isinstance(value, dict):
+        return all(map(_finite, value.values()))
+    if isinstance(value, (list, tuple)) and not isinstance(value, Each):
+        return all(map(_finite, value))
+    return all_finite(value)
 
 
 def _said(texts: list[str]) -> list[bytes]:
@@ -104,27 +139,9 @@ def _said(texts: list[str]) -> list[bytes]:
     plain = whole.replace("\n", "")
     if plain.isprintable() and '"' not in plain and "\\" not in plain:
         return whole.encode().split(b"\n")
-    return [_plain(text)[1:-1] for text in texts]
+    return [orjson.dumps(text)[1:-1] for text in texts]
 
 
 def _numbers(column: Column) -> list[bytes]:
-    values = np.asarray(column)
-    if not np.isfinite(values).all():
-        raise ValueError("a number that is not finite has no place in JSON")
-    plain = np.ascontiguousarray(values)
+    plain = np.ascontiguousarray(np.asarray(column))
     return orjson.dumps(plain, option=orjson.OPT_SERIALIZE_NUMPY)[1:-1].split(b",")
-
-
-def _ranked(tables: Ranked, texts: Texts) -> list[bytes]:
-    """Each row's tables in its own order."""
-    count = max(len(part) for key in tables.keys for part in key if isinstance(part, Column))
-    tables_by_row = zip(*(written(t, texts, count) for t in tables), strict=True)
-    keys = [
-        zip(*(p.tolist() if isinstance(p, Column) else [p] * count for p in key), strict=True)
-        for key in tables.keys
-    ]
-    out = []
-    for row, ranks in zip(tables_by_row, zip(*keys, strict=True), strict=True):
-        order = sorted(range(len(row)), key=ranks.__getitem__)
-        out.append(b"[%b]" % b",".join([row[i] for i in order]))
-    return out

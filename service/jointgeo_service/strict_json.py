@@ -29,7 +29,15 @@ import orjson
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo_service.limits import LIST_ITEMS, NUMBER_DIGITS, TABLE_NAMES
 
-__all__ = ["MalformedError", "Unusable", "encode", "misfits", "number_in", "read_json"]
+__all__ = [
+    "MalformedError",
+    "Unusable",
+    "all_finite",
+    "encode",
+    "misfits",
+    "number_in",
+    "read_json",
+]
 
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?", re.ASCII)
 
@@ -169,7 +177,7 @@ _ENCODER = json.JSONEncoder(allow_nan=False, separators=(",", ":"), default=_pla
 
 def encode(value: object) -> bytes:
     """``value`` as JSON in UTF-8; ValueError for a number that is not finite, else TypeError."""
-    if _all_finite(value):
+    if all_finite(value):
         try:
             return orjson.dumps(value)
         except TypeError:  # something that is no plain data
@@ -177,7 +185,7 @@ def encode(value: object) -> bytes:
     return _ENCODER.encode(value).encode("ascii")
 
 
-def _all_finite(value: object) -> bool:
+def all_finite(value: object) -> bool:
     """Whether every float in plain data is finite; what is no plain data is not looked into."""
     waiting = [value]
     for item in waiting:
