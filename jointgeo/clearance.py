@@ -132,43 +132,52 @@ def box_gap(centre_a: Array, halves_a: Array, centre_b: Array, halves_b: Array) 
     g = np.concatenate([np.broadcast_to(h, (*lead, 3, 3)) for h in (halves_a, halves_b)], axis=-2)
     c = np.broadcast_to(centre, (*lead, 3))
     first, second = g[..., _PAIRS[:, 0], :], g[..., _PAIRS[:, 1], :]
-    normal = np.cross(first, second)
-    size = np.linalg.norm(normal, axis=-1)
-    scale = np.linalg.norm(first, axis=-1) * np.linalg.norm(second, axis=-1)
-    flat = size < 1e-9 * scale  # parallel edges span no facet
+    normal = _cross(first, second)
+    size = _length(normal)
+    long = _length(g)
+    flat = size < 1e-9 * long[..., _PAIRS[:, 0]] * long[..., _PAIRS[:, 1]]  # they span no facet
     n = normal / np.where(flat, 1.0, size)[..., None]
-    reach = np.abs(np.einsum("...pk,...gk->...pg", n, g)).sum(-1)
-    apart = np.abs(np.einsum("...pk,...k->...p", n, c)) - reach
+    reach = np.abs(n @ np.swapaxes(g, -1, -2)).sum(-1)
+    apart = np.abs((n * c[..., None, :]).sum(-1)) - reach
     inside = np.max(np.where(flat, -np.inf, apart), axis=-1)
 
     # The sign of every other generator on each tile, ties settled by the nudge.
-    nudged = g + _NUDGE * np.linalg.norm(g, axis=-1, keepdims=True)
-    tilted = np.cross(nudged[..., _PAIRS[:, 0], :], nudged[..., _PAIRS[:, 1], :])
-    signs = np.sign(np.einsum("...pk,...gk->...pg", tilted, nudged))
+    nudged = g + _NUDGE * long[..., None]
+    tilted = _cross(nudged[..., _PAIRS[:, 0], :], nudged[..., _PAIRS[:, 1], :])
+    signs = np.sign(tilted @ np.swapaxes(nudged, -1, -2))
     rows = np.arange(len(_PAIRS))
     signs[..., rows, _PAIRS[:, 0]] = signs[..., rows, _PAIRS[:, 1]] = 0.0
-    offset = np.einsum("...pg,...gk->...pk", signs, g)
-    distance = np.minimum(
-        _to_tile(c[..., None, :] + offset, first, second),
-        _to_tile(c[..., None, :] - offset, first, second),
-    )
-    return np.asarray(np.where(inside > 0, np.min(distance, axis=-1), inside))
+    offset = signs @ g
+    # Each tile has its like on the far side.
+    middles = np.stack([c[..., None, :] + offset, c[..., None, :] - offset])
+    distance = np.min(_to_tile(middles, first, second), axis=(0, -1))
+    return np.asarray(np.where(inside > 0, distance, inside))
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """Vector products (..., 3), without the ado of the general function."""
+    out = np.empty(np.broadcast_shapes(a.shape, b.shape))
+    for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
+        out[..., i] = a[..., j] * b[..., k] - a[..., k] * b[..., j]
+    return out
+
+
+def _length(v: Array) -> Array:
+    return np.asarray(np.sqrt((v * v).sum(-1)))
 
 
 def _to_tile(m: Array, u: Array, v: Array) -> Array:
     """Distance from the origin to the parallelograms m ± u ± v, shape (...)."""
-    uu, vv, uv = (np.sum(a * b, -1) for a, b in ((u, u), (v, v), (u, v)))
-    mu, mv = np.sum(m * u, -1), np.sum(m * v, -1)
+    uu, vv, uv = (u * u).sum(-1), (v * v).sum(-1), (u * v).sum(-1)
+    mu, mv = (m * u).sum(-1), (m * v).sum(-1)
     det = uu * vv - uv * uv
     ok = det > 1e-18 * uu * vv
     det = np.where(ok, det, 1.0)
     s, t = (uv * mv - vv * mu) / det, (uv * mu - uu * mv) / det
     within = ok & (np.abs(s) <= 1) & (np.abs(t) <= 1)
-    best = np.where(
-        within, np.linalg.norm(m + s[..., None] * u + t[..., None] * v, axis=-1), np.inf
-    )
+    best = np.where(within, _length(m + s[..., None] * u + t[..., None] * v), np.inf)
     for sign in (-1.0, 1.0):
         for a, along, size in ((m + sign * u, v, vv), (m + sign * v, u, uu)):
-            k = np.clip(-np.sum(a * along, -1) / size, -1.0, 1.0)
-            best = np.minimum(best, np.linalg.norm(a + k[..., None] * along, axis=-1))
+            k = np.clip(-(a * along).sum(-1) / size, -1.0, 1.0)
+            best = np.minimum(best, _length(a + k[..., None] * along))
     return np.asarray(best)
