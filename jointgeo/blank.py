@@ -36,11 +36,9 @@ __all__ = [
     "extent_across",
     "heights",
     "least_across",
-    "least_allowance_mm",
     "point_across",
     "section",
     "section_corners",
-    "spread_mm",
     "trim_depth_mm",
 ]
 
@@ -81,35 +79,18 @@ def edge_heights(
     return stacked(heights(normal, at, np.asarray(depth_mm, float), edges))
 
 
-def spread_mm(normal: Vector, corners: Sequence[Corner]) -> Number:
-    """Highest minus lowest corner of a square end, square to the trim plane."""
+def trim_depth_mm(normal: Vector, corners: Sequence[Corner], extra_mm: Number) -> Number:
+    """Trim plane above the lowest corner of the square end, square to the plane."""
     a, b, _ = normal
     along = [a * x + b * y for x, y in corners]
-    return most(along) - least(along)
+    return most(along) - least(along) + extra_mm
 
 
-def trim_depth_mm(frame: ArrayLike, corners: ArrayLike, extra_mm: ArrayLike) -> Array:
-    """Trim plane above the lowest corner of the square end, square to the plane; shape (...)."""
-    q, c = np.asarray(frame, float), np.asarray(corners, float)
-    normal = (q[..., 2, 0], q[..., 2, 1], q[..., 2, 2])
-    edges = [(c[..., i, 0], c[..., i, 1]) for i in range(4)]
-    return np.asarray(spread_mm(normal, edges) + np.asarray(extra_mm, float))
-
-
-def least_allowance_mm(
+def allowance_mm(
     normal: Vector, origin: Vector, corners: Sequence[Corner], extra_mm: Number
 ) -> Number:
     """How far the blank's square end lies beyond the length datum, along z."""
     return extra_mm / normal[2] - least(heights(normal, origin, 0.0, corners))
-
-
-def allowance_mm(
-    frame: ArrayLike, origin: ArrayLike, corners: ArrayLike, extra_mm: ArrayLike
-) -> Array:
-    """The same as an array (...), from frames (..., 3, 3) and corners (..., 4, 2)."""
-    n_z = np.asarray(frame, float)[..., 2, 2]
-    lowest = np.min(edge_heights(frame, origin, 0.0, corners), axis=-1)
-    return np.asarray(np.asarray(extra_mm, float) / n_z - lowest)
 
 
 def corner_points(notch: Notch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:

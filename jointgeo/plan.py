@@ -22,15 +22,15 @@ from jointgeo.arith import Number, isfinite, least, most, number, snapped
 from jointgeo.blank import (
     Corner,
     Polygon,
+    allowance_mm,
     corner_points,
     end_pieces,
     extent_across,
     heights,
     least_across,
-    least_allowance_mm,
     point_across,
     section,
-    spread_mm,
+    trim_depth_mm,
 )
 from jointgeo.columns import fixed
 from jointgeo.contract import Channel, Notch, Part
@@ -184,7 +184,7 @@ def _allowance(part: Part, notches: tuple[Notch, ...], fixture: Fixture) -> floa
         return 0.0
     corners = section(part.width_mm, part.thickness_mm)
     extra = fixture.practice.trim_extra_mm
-    return number(least_allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
+    return number(allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
 
 
 def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> EndPlan:
@@ -208,7 +208,7 @@ def _setup(
 ) -> SetupPlan:
     practice = fixture.practice
     corners = section(part.width_mm, part.thickness_mm)
-    trim = number(spread_mm(notch.rows[2], corners) + practice.trim_extra_mm)
+    trim = number(trim_depth_mm(notch.rows[2], corners, practice.trim_extra_mm))
     depth = most([c.depth_mm for c in notch.channels]) if notch.channels else 0.0
     candidates = _candidates(part, fixture, blank, trim + depth, notch)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))

@@ -31,7 +31,6 @@ __all__ = [
     "direction",
     "dot",
     "moved",
-    "multiply",
     "pose",
     "pose_rows",
     "rows_of",
@@ -96,12 +95,6 @@ def transposed(rows: Rows) -> Rows:
     """The rotation that turns back."""
     (a, b, c), (d, e, f), (g, h, i) = rows
     return (a, d, g), (b, e, h), (c, f, i)
-
-
-def multiply(first: Rows, second: Rows) -> Rows:
-    """The rotation that turns by ``second`` and then by ``first``."""
-    columns = (unapply(second, row) for row in first)  # a row times a matrix
-    return tuple(columns)  # type: ignore[return-value]  # three of them
 
 
 def _mixed(first: Vector, second: Vector, cosine: Number, sine: Number) -> tuple[Vector, Vector]:

@@ -19,6 +19,7 @@ from jointgeo.blank import (
     trim_depth_mm,
 )
 from jointgeo.contract import Channel, Notch
+from jointgeo.rotations import rows_of
 
 from .samples import turn
 
@@ -45,9 +46,9 @@ def test_a_square_end_by_hand() -> None:
     frame = np.eye(3)
     heights = edge_heights(frame, [30.0, 15.0, 4.0], 7.0, CORNERS)
     np.testing.assert_array_equal(heights, [11.0, 11.0, 11.0, 11.0])
-    assert float(trim_depth_mm(frame, CORNERS, 1.5)) == 1.5
+    assert float(trim_depth_mm(rows_of(frame)[2], CORNERS, 1.5)) == 1.5
     # The plane stands 4 mm above the datum; 1.5 mm more goes below: the end lies at z = 2.5.
-    assert float(allowance_mm(frame, [30.0, 15.0, 4.0], CORNERS, 1.5)) == -2.5
+    assert float(allowance_mm(rows_of(frame)[2], [30.0, 15.0, 4.0], CORNERS, 1.5)) == -2.5
 
 
 def test_one_angle_by_hand() -> None:
@@ -61,10 +62,14 @@ def test_one_angle_by_hand() -> None:
     np.testing.assert_allclose(at, [0, 34.641, 34.641, 0], rtol=0, atol=0.0005)
     right_end = frame @ [WIDTH, 0.0, 0.0]
     assert right_end[2] == pytest.approx(-30.0, abs=EXACT_MM)
-    assert float(trim_depth_mm(frame, CORNERS, 1.0)) == pytest.approx(31.0, abs=EXACT_MM)
+    assert float(trim_depth_mm(rows_of(frame)[2], CORNERS, 1.0)) == pytest.approx(
+        31.0, abs=EXACT_MM
+    )
     # 1 mm square to the plane is 1 / cos 30° = 1.155 mm along the grain; with the datum at the
     # long edge the blank reaches 34.641 mm beyond it as well.
-    short, long = (float(allowance_mm(frame, [x, 0.0, 0.0], CORNERS, 1.0)) for x in (0.0, WIDTH))
+    short, long = (
+        float(allowance_mm(rows_of(frame)[2], [x, 0.0, 0.0], CORNERS, 1.0)) for x in (0.0, WIDTH)
+    )
     assert short == pytest.approx(1.155, abs=0.0005)
     assert long == pytest.approx(35.796, abs=0.0005)
 
@@ -95,12 +100,12 @@ def test_the_trim_clears_every_corner_and_just_one_by_no_more(rng) -> None:
     for _ in range(50):
         frame, origin = random_turn(rng), rng.uniform(-40, 40, size=3)
         extra = rng.uniform(0.1, 5)
-        beyond = float(allowance_mm(frame, origin, CORNERS, extra))
+        beyond = float(allowance_mm(rows_of(frame)[2], origin, CORNERS, extra))
         end = np.column_stack([CORNERS, np.full(4, -beyond)])
         below = -(end - origin) @ frame[2]
         assert below.min() == pytest.approx(extra, abs=EXACT_MM)
         # The trim's depth is counted from the corner that hangs lowest.
-        depth = float(trim_depth_mm(frame, CORNERS, extra))
+        depth = float(trim_depth_mm(rows_of(frame)[2], CORNERS, extra))
         assert depth == pytest.approx(below.max(), abs=EXACT_MM)
 
 
