@@ -10,7 +10,8 @@ joint, whose every such number is a column, and that is solved like any other. W
 row.
 
 A type whose code insists on single numbers, or whose joint is at fault, makes no sheaf: its
-joints are left to be solved one by one, which also says what is wrong and with which.
+joints are left to be solved one by one, which also says what is wrong and with which. And no
+sheaf is handed out that one of its joints, solved alone, does not bear out.
 """
 
 from __future__ import annotations
@@ -28,9 +29,13 @@ from jointgeo.fixture import Fixture
 from jointgeo.joint import JointType
 from jointgeo.settings import Hand, solve_settings
 
-__all__ = ["FEW", "Sheaf", "alike", "settings_together"]
+__all__ = ["FEW", "Sheaf", "alike", "difference", "settings_together"]
 
 J = TypeVar("J", bound=JointType)
+
+#: mm or degrees. Functions of arrays round the last digit of a sine differently, and lengths of
+#: metres carry it on.
+SAME = 1e-7
 
 #: Fewer joints than these are quicker one by one: what a column costs beside its rows is about
 #: thirty joints' time.
@@ -81,11 +86,17 @@ def _shared(cls: type[JointType]) -> tuple[str, ...]:
 
 
 def settings_together(
-    joints: Sequence[JointType], fixture: Fixture, hand: Hand = "as_drawn", *, few: int = FEW
+    joints: Sequence[JointType],
+    fixture: Fixture,
+    hand: Hand = "as_drawn",
+    *,
+    few: int = FEW,
+    trusted: bool = False,
 ) -> Iterator[Sheaf]:
     """Sheaves of all joints that could be solved together; the rest is for ``solve_settings``.
 
-    joints: all of them ``alike``. few: fewer than these are left, at least 2.
+    joints: all of them ``alike``. few: fewer than these are left, at least 2. trusted: no sheaf
+    is held against one of its joints alone.
     """
     waiting = [tuple(range(len(joints)))]
     while waiting:
@@ -104,7 +115,33 @@ def settings_together(
         except Exception:  # noqa: S112  # no fault yet
             continue
         else:
-            yield Sheaf(places, answer, said)
+            sheaf = Sheaf(places, answer, said)
+            if trusted or _holds(sheaf, joints, fixture, hand):
+                yield sheaf
+
+
+def _holds(sheaf: Sheaf, joints: Sequence[JointType], fixture: Fixture, hand: Hand) -> bool:
+    """Whether the sheaf's last row is what that joint gives alone. A type may do with a column
+    what it never meant, as where numpy takes one for an array that is as long by chance."""
+    alone = solve_settings(joints[sheaf.places[-1]], fixture, hand).to_dict()
+    return not difference(sheaf.row(-1), alone)
+
+
+def difference(one: Any, other: Any, where: str = "settings") -> str:
+    """Where two answers differ by more than rounding, and how; "" for nowhere."""
+    if isinstance(one, dict) and isinstance(other, dict) and list(one) == list(other):
+        pairs = ((one[k], other[k], f"{where}.{k}") for k in one)
+    elif isinstance(one, (list, tuple)) and isinstance(other, (list, tuple)):
+        if len(one) != len(other):
+            return f"{where} has {len(one)} items together, {len(other)} alone"
+        both = enumerate(zip(one, other, strict=True))
+        pairs = ((a, b, f"{where}[{i}]") for i, (a, b) in both)
+    else:
+        same = one == other
+        if isinstance(one, float) and isinstance(other, (float, int)):
+            same = abs(one - other) <= SAME
+        return "" if same else f"{where} is {one!r} together, {other!r} alone"
+    return next((found for found in (difference(*pair) for pair in pairs) if found), "")
 
 
 def _joined(joints: Sequence[J]) -> J:

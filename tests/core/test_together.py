@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import attrs
+import numpy as np
 import pytest
 
 import jointgeo
+from jointgeo.columns import Column
 from jointgeo.errors import InputError
 from jointgeo.fields import describe
 from jointgeo.fixture import Fixture
@@ -143,6 +145,24 @@ def test_a_type_that_insists_on_single_numbers_makes_no_sheaf(porch: Fixture) ->
             return (f"{float(getattr(self, first)):.1f}",)
 
     joints = [Insists(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.01)]
+    assert list(settings_together(joints, porch)) == []
+
+
+def test_a_sheaf_that_a_joint_alone_does_not_bear_out_is_not_handed_out(porch: Fixture) -> None:
+    """An array that is as long by chance as a column: numpy takes the one for the other."""
+    cls: Any = jointgeo.joint_type(TYPES[0])
+    first = next(i.name for i in describe(cls) if i.kind == "number")
+
+    @attrs.frozen
+    class Mixes(cls):  # type: ignore[misc]  # a class of any
+        name = "mixes"
+
+        def notes(self) -> tuple[str, ...]:
+            spread = getattr(self, first) * np.arange(FEW)
+            return (f"{spread if isinstance(spread, Column) else float(spread[0]):.3f}",)
+
+    joints = [Mixes(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.0001)]
+    assert list(settings_together(joints, porch, trusted=True))
     assert list(settings_together(joints, porch)) == []
 
 
