@@ -66,6 +66,21 @@ class _ProblemTask(waitress.task.ErrorTask):  # type: ignore[misc]  # waitress s
 class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress ships no types
     error_task_class = _ProblemTask
 
+    def writable(self) -> bool:
+        """Whether the loop has something to send, and may.
+
+        While a thread that answers is sending by itself, the loop can do nothing for this
+        connection, though the system calls it ready: it would turn round and round, and keep
+        the interpreter from the very thread it waits for. With many connections no answer got
+        through any more. That thread wakes the loop at the latest when its answer is whole; if
+        it has so much that it must wait for the loop, the loop may turn.
+        """
+        if self.outbuf_lock.acquire(blocking=False):
+            self.outbuf_lock.release()
+        elif self.total_outbufs_len <= self.adj.outbuf_high_watermark:
+            return False
+        return bool(super().writable())
+
     def is_idle(self) -> bool:
         """Nothing read in part, nothing being answered, nothing left to send."""
         return not self.requests and self.request is None and not self.total_outbufs_len
