@@ -187,21 +187,16 @@ class Notch:
 
 
 @attrs.frozen
-class LayoutBox:
-    """What is removed by other means than this fixture, with what a person marks out.
+class _Box:
+    """A box **centred** on its frame.
 
-    frame: shape (4, 4), stock from box; the box is **centred** on it.
-    size_mm: shape (3,), the box's whole edges along its own x, y and z.
-    side: the marked side it is laid out on.
-    marks: {name: number}, the dimensions a person marks out, names ending in the unit.
-    rows, edges: frame and size in plain numbers, as they are kept.
+    frame: shape (4, 4), surroundings from box. size_mm: shape (3,), the box's whole edges
+    along its own x, y and z. rows, edges: the same in plain numbers, as they are kept.
     """
 
     name: str
     rows: Pose = attrs.field(converter=_pose, alias="frame")
     edges: Vector = attrs.field(converter=_triple, alias="size_mm")
-    side: str = "face_side"
-    marks: dict[str, float] = attrs.field(factory=dict)
 
     @cached_property
     def frame(self) -> Array:
@@ -210,6 +205,20 @@ class LayoutBox:
     @cached_property
     def size_mm(self) -> Array:
         return _seen(self.edges)
+
+
+@attrs.frozen
+class LayoutBox(_Box):
+    """What is removed by other means than this fixture, with what a person marks out.
+
+    frame: shape (4, 4), stock from box; the box is **centred** on it.
+    size_mm: shape (3,), the box's whole edges along its own x, y and z.
+    side: the marked side it is laid out on.
+    marks: {name: number}, the dimensions a person marks out, names ending in the unit.
+    """
+
+    side: str = "face_side"
+    marks: dict[str, float] = attrs.field(factory=dict)
 
     def mirrored(self, width_mm: float) -> LayoutBox:
         return attrs.evolve(self, frame=_mirror(self.rows, width_mm))
@@ -357,23 +366,8 @@ class Contact:
 
 
 @attrs.frozen
-class Empty:
-    """A box in the world that no wood may enter; centred on ``frame`` (4, 4), world from box.
-
-    rows, edges: frame and size in plain numbers, as they are kept.
-    """
-
-    name: str
-    rows: Pose = attrs.field(converter=_pose, alias="frame")
-    edges: Vector = attrs.field(converter=_triple, alias="size_mm")
-
-    @cached_property
-    def frame(self) -> Array:
-        return _seen(self.rows)
-
-    @cached_property
-    def size_mm(self) -> Array:
-        return _seen(self.edges)
+class Empty(_Box):
+    """A box in the world that no wood may enter; centred on ``frame`` (4, 4), world from box."""
 
     def mirrored(self) -> Empty:
         return attrs.evolve(self, frame=_mirror(self.rows, 0.0))
