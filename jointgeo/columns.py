@@ -109,9 +109,15 @@ class Column(np.ndarray[Any, Any]):
         return Column.of([round(v, digits) for v in self.tolist()])
 
     def __float__(self) -> float:
+        if self.ndim == 0:  # what numpy makes of the greatest of a column
+            return float(self.item())
         raise TypeError("a column is no single number")
 
-    __int__ = __index__ = __float__  # type: ignore[assignment]  # none of them is
+    def __int__(self) -> int:
+        return int(float(self))
+
+    def __index__(self) -> int:
+        raise TypeError("a column is no single number")
 
 
 class Each(list[Any]):

@@ -65,6 +65,11 @@ def test_a_column_is_no_single_number(column: Any) -> None:
             single(column)
 
 
+def test_the_greatest_of_a_column_is_one(column: Any) -> None:
+    assert float(column.max()) == 3.0
+    assert int(column.max()) == 3
+
+
 def test_rounded_as_every_number_alone() -> None:
     """Where numpy's own rounding goes the other way."""
     values = [0.285, 1.005, 2.675, 0.5, 1.5, -0.285, 12.345]
