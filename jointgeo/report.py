@@ -13,6 +13,7 @@ import attrs
 
 from jointgeo.check import Check
 from jointgeo.jobwork import EndAnswer, JobAnswer
+from jointgeo.sides import in_words
 from jointgeo.units import degrees_minutes, nearest_fraction
 
 __all__ = ["CAUTIONS", "job_text"]
@@ -69,8 +70,8 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
     for index, setup in enumerate(data["setups"], 1):
         label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
         yield (
-            f"{label}{_side(setup['against_plate'])} on the plate, "
-            f"{_side(setup['against_fence'])} on the fence"
+            f"{label}{in_words(setup['against_plate'])} on the plate, "
+            f"{in_words(setup['against_fence'])} on the fence"
         )
         yield (
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
@@ -86,7 +87,7 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
         )
         again = "trimmed before; " if index > 1 else ""
         yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
-        edge = _side(setup["touch_off"]["nearest_edge"])
+        edge = in_words(setup["touch_off"]["nearest_edge"])
         if setup["cuts"]:
             yield f"    touch off at the corner nearest {edge}"
         at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
@@ -97,7 +98,7 @@ def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
             )
             yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
     for mark in data["marks"]:
-        places = ", ".join(f"{_side(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
+        places = ", ".join(f"{in_words(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
         yield f"  {mark['line']} line from the square end: {places}"
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
@@ -140,7 +141,7 @@ def _joint(
     for part in settings["parts"]:
         for box in part["layout"]:
             marks = ", ".join(_mark(write, k, v) for k, v in box["marks"].items())
-            yield f"  lay out on {part['part']}, {_side(box['side'])}: {box['name']}: {marks}"
+            yield f"  lay out on {part['part']}, {in_words(box['side'])}: {box['name']}: {marks}"
     yield from _checks(write, checks)
 
 
@@ -165,12 +166,6 @@ def _angle(value: float) -> str:
     return f"{value:.3f}° ({degrees_minutes(value)})"
 
 
-def _side(name: str) -> str:
-    for long in ("face_side", "back_edge", "face_edge"):
-        name = name.replace(long, long.replace("_", " "))
-    return name.replace("_", " / ")
-
-
 def _mark(write: _Writer, name: str, value: float) -> str:
     stem, _, unit = name.rpartition("_")
     return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
@@ -179,6 +174,6 @@ def _mark(write: _Writer, name: str, value: float) -> str:
 def _wedge(write: _Writer, packing: dict[str, Any]) -> str:
     return (
         f"wedge {write.mm(packing['length_mm'])} long, {write.mm(packing['thin_mm'])} to "
-        f"{write.mm(packing['thick_mm'])}, thick along the {_side(packing['thick_end'])}; "
+        f"{write.mm(packing['thick_mm'])}, thick along the {in_words(packing['thick_end'])}; "
         f"left out, the cut is off by {write.mm(packing['error_if_ignored_mm'])}"
     )

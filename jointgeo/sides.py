@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from jointgeo.contract import XFrom
 
-__all__ = ["clamped_sides", "edge_names", "opposite", "other_edge"]
+__all__ = ["clamped_sides", "edge_names", "in_words", "opposite", "other_edge"]
 
 _OPPOSITE = {
     "face_side": "back",
@@ -50,3 +50,11 @@ def edge_names(x_from: XFrom) -> tuple[str, str, str, str]:
         f"back_{at_width}",
         f"back_{at_zero}",
     )
+
+
+def in_words(name: str) -> str:
+    """A marked side in words, or a long edge by the two sides that meet in it: ``back_edge`` is
+    "back edge", ``back_face_edge`` is "back / face edge"."""
+    for long in ("face_side", "back_edge", "face_edge"):
+        name = name.replace(long, long.replace("_", " "))
+    return name.replace("_", " / ")

@@ -13,7 +13,7 @@ import numpy as np
 from jointgeo.check import Check, Remedy, at_least, at_most
 from jointgeo.checks.bench import Bench, chord_mm, stroke
 from jointgeo.clearance import BOX_EDGES, least_in_slab
-from jointgeo.sides import opposite
+from jointgeo.sides import in_words, opposite
 
 __all__ = ["machine_checks"]
 
@@ -91,8 +91,8 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
     fits = name == "swivel" or opening <= fixture.clamp.opening_mm
     says = (
         f"a wedge of {excess_deg:.3f}°, {long:.1f} mm long, {thin:.1f} mm to {thick:.1f} mm high, "
-        f"on the {_words(side)} with its thick end at {thick_at}, and a counter-wedge of the same "
-        f"size the other way round on the {_words(opposite(side))}"
+        f"on the {in_words(side)} with its thick end at {thick_at}, and a counter-wedge of the "
+        f"same size the other way round on the {in_words(opposite(side))}"
     )
     swivel = bench.setup.chosen.swivel_deg
     amounts: dict[str, float] = {}
@@ -126,10 +126,6 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
     )
 
 
-def _words(side: str) -> str:
-    return side.replace("_", " ")
-
-
 def _packing(bench: Bench) -> Check:
     kappa = bench.setup.chosen.packing_deg
     error = bench.deep_mm * float(np.tan(np.radians(abs(kappa))))
@@ -149,10 +145,10 @@ def _packing(bench: Bench) -> Check:
     thin = bench.fixture.practice.wedge_thin_mm
     thick = bench.packing_mm
     says = (
-        f"a wedge under the {_words(bench.sides['plate'])}, {bench.wide_mm:.1f} mm across the "
-        f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {_words(thick_side)}, and "
-        f"a counter-wedge of the same size on the {_words(bench.sides['you'])}, thick along the "
-        f"{_words(opposite(thick_side))}"
+        f"a wedge under the {in_words(bench.sides['plate'])}, {bench.wide_mm:.1f} mm across the "
+        f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {in_words(thick_side)}, and "
+        f"a counter-wedge of the same size on the {in_words(bench.sides['you'])}, thick along the "
+        f"{in_words(opposite(thick_side))}"
     )
     amounts = {
         "wedge_deg": abs(kappa),
@@ -306,7 +302,7 @@ def _exit(bench: Bench) -> Check:
     side = bench.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
     seen = side in bench.plan.part.show
     because = (
-        f"the cutter leaves through the {_words(side)}, "
+        f"the cutter leaves through the {in_words(side)}, "
         + ("into fresh backing" if backed else "with nothing behind it")
         + (", a side that shows" if seen else "")
     )
@@ -320,7 +316,7 @@ def _exit(bench: Bench) -> Check:
     )
     if check.status == "pass":
         return check
-    says = f"clamp a scrap of 3 mm or more against the {_words(side)}, down to the end"
+    says = f"clamp a scrap of 3 mm or more against the {in_words(side)}, down to the end"
     return attrs.evolve(
         check, remedies=(Remedy("back_up_exit", says, {"backing_mm": 3.0, "side": side}),)
     )

@@ -15,7 +15,8 @@ from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_was
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
 from jointgeo.sheet.scene import ASIDE, Scene
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.words import mm, side
+from jointgeo.sheet.words import mm
+from jointgeo.sides import in_words
 
 __all__ = ["from_the_side"]
 
@@ -34,8 +35,8 @@ def _drawn(scene: Scene, scale: float) -> Drawing:
     sides, tilt = scene.bench.sides, scene.bench.setup.chosen.tilt_deg
     d = Drawing(
         f"From the side, {scale_words(scale)}",
-        f"The stock from the side, {side(sides['you'])} towards you at the left, "
-        f"{side(sides['plate'])} on the plate at the right; tilt {_tilt_words(tilt)}. "
+        f"The stock from the side, {in_words(sides['you'])} towards you at the left, "
+        f"{in_words(sides['plate'])} on the plate at the right; tilt {_tilt_words(tilt)}. "
         + " ".join(_beam_sentence(scene, b) for b in scene.fixture.fitted_beams),
     )
     canvas = Canvas(d, scale, *_window(scene))
@@ -50,7 +51,7 @@ def _drawn(scene: Scene, scale: float) -> Drawing:
     _tilt(canvas, scene, labels)
     _overhang(canvas, scene, labels)
     front = inside(scene.pieces["stock"].outline(ASIDE), _middle(canvas, scene), 0.0)
-    labels.add("left", canvas.at(front), f"{side(sides['you'])}\ntowards you")
+    labels.add("left", canvas.at(front), f"{in_words(sides['you'])}\ntowards you")
     labels.draw(d, canvas.left - 2, canvas.right + 2, canvas.top + 4, canvas.bottom - 4)
     return d
 

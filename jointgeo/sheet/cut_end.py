@@ -21,7 +21,8 @@ from jointgeo.sheet.dimension import down, ordinates
 from jointgeo.sheet.plane import between, spread
 from jointgeo.sheet.scene import FACING, Scene
 from jointgeo.sheet.svg import LINE_MM, Drawing, text_width
-from jointgeo.sheet.words import edge, mm, side
+from jointgeo.sheet.words import mm
+from jointgeo.sides import in_words
 
 __all__ = ["cut_end"]
 
@@ -45,12 +46,12 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
     number = f"{len(cuts)} cuts, numbered from the left" if len(cuts) != 1 else "one cut"
     d = Drawing(
         f"The end as cut, {scale_words(scale)}",
-        f"Above: the trimmed end from above, {side(sides['plate'])} on the plate, "
-        f"{side(sides[fence])} on the fence at the {fence}. Below: the same end facing the "
+        f"Above: the trimmed end from above, {in_words(sides['plate'])} on the plate, "
+        f"{in_words(sides[fence])} on the fence at the {fence}. Below: the same end facing the "
         f"plate, with {number}. Hatched wood is taken away"
         + ("; what is dashed is gone already" if scene.gone else "")
         + ". Figures in millimetres, "
-        f"from the touch-off corner, nearest the edge {edge(nearest_edge)}.",
+        f"from the touch-off corner, nearest the edge {in_words(nearest_edge)}.",
     )
     _profile(d, scene, scale)
     _from_above(d, scene, scale)
@@ -177,7 +178,9 @@ def _sides(d: Drawing, scene: Scene, end: Array, low: float) -> None:
     middles = (end + np.roll(end, -1, axis=0)) / 2
     top = middles[int(np.argmin(middles[:, 1]))]
     d.text(
-        [top[0], end[:, 1].min() - 4.5], f"{side(sides['plate'])}, on the plate", anchor="middle"
+        [top[0], end[:, 1].min() - 4.5],
+        f"{in_words(sides['plate'])}, on the plate",
+        anchor="middle",
     )
     row = [
         (middles[int(np.argmin(middles[:, 0]))], "left"),
@@ -185,7 +188,7 @@ def _sides(d: Drawing, scene: Scene, end: Array, low: float) -> None:
         (middles[int(np.argmax(middles[:, 0]))], "right"),
     ]
     extra = {"you": "towards you", fence: "on the fence"}
-    words = [[side(sides[who]), *([extra[who]] if who in extra else [])] for _, who in row]
+    words = [[in_words(sides[who]), *([extra[who]] if who in extra else [])] for _, who in row]
     wide = [max(text_width(line) for line in lines) for lines in words]
     steps = [(a + b) / 2 + 3.0 for a, b in itertools.pairwise(wide)]
     middle = float(end[:, 0].mean())

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from jointgeo.errors import MissingExtraError
 from jointgeo.rotations import Array
-from jointgeo.sheet import words
 from jointgeo.sheet.develop import Development
 from jointgeo.sheet.layout_drawing import BAR_MM
+from jointgeo.sides import in_words
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -50,7 +50,7 @@ def write_dxf(found: Development, path: Path) -> None:
     for polygon in found.waste:
         _chain(space, polygon, "waste", closed=True)
     for panel in found.panels:
-        _words(space, words.side(panel.side), panel.u + panel.width / 2, top + LETTER_MM)
+        _words(space, in_words(panel.side), panel.u + panel.width / 2, top + LETTER_MM)
     bar = {"layer": "check bar 100 mm"}
     space.add_line((0, -12), (BAR_MM, -12), dxfattribs=bar)
     for x in (0.0, BAR_MM):

@@ -15,7 +15,8 @@ from jointgeo.sheet.dimension import Callouts, arc, down
 from jointgeo.sheet.plane import hull
 from jointgeo.sheet.scene import FACING, Scene
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.words import edge, mm, side
+from jointgeo.sheet.words import mm
+from jointgeo.sides import in_words
 
 __all__ = ["facing"]
 
@@ -34,9 +35,10 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
     bench = scene.bench
     d = Drawing(
         f"Facing the plate, {scale_words(scale)}",
-        f"The stock as you face the plate, {side(bench.sides['you'])} towards you, "
-        f"{side(bench.sides['plate'])} on the plate, {side(bench.sides[scene.fixture.fence.side])} "
-        f"against the fence; swivel {_swivel_words(scene, ', ')}.",
+        f"The stock as you face the plate, {in_words(bench.sides['you'])} towards you, "
+        f"{in_words(bench.sides['plate'])} on the plate, "
+        f"{in_words(bench.sides[scene.fixture.fence.side])} against the fence; "
+        f"swivel {_swivel_words(scene, ', ')}.",
     )
     canvas = Canvas(d, scale, *_window(scene))
     labels = Callouts()
@@ -112,7 +114,7 @@ def _fence(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     stroke = (away * np.array([along[1], -along[0]]) - along) * 2.5 / canvas.scale
     for k in np.arange(2.0 / canvas.scale, long, 4.0 / canvas.scale):
         canvas.segment(a + k * along, a + k * along + stroke, "thin")
-    held = side(scene.bench.sides[scene.fixture.fence.side])
+    held = in_words(scene.bench.sides[scene.fixture.fence.side])
     labels.add(scene.fixture.fence.side, canvas.at(a + 0.45 * (b - a)), f"fence:\n{held} on it")
 
 
@@ -183,14 +185,14 @@ def _stock_labels(canvas: Canvas, scene: Scene, labels: Callouts, nearest_edge: 
     other = "right" if scene.fixture.fence.side == "left" else "left"
     outline = canvas.clip(scene.pieces["stock"].outline(FACING))
     z = 0.5 * (scene.trim_z + scene.bench.setup.depth_mm) + 0.5 * float(outline[:, 1].max())
-    labels.add(other, canvas.at(inside(outline, z, 0.5)), f"{side(sides['you'])}\ntowards you")
+    labels.add(other, canvas.at(inside(outline, z, 0.5)), f"{in_words(sides['you'])}\ntowards you")
     z -= 14.0 / canvas.scale
     edge_at = inside(outline, z, 1.0 if other == "right" else 0.0)
-    labels.add(other, canvas.at(edge_at), side(sides[other]))
+    labels.add(other, canvas.at(edge_at), in_words(sides[other]))
     if scene.bench.setup.cuts:
         corner = canvas.at(scene.touch_off[list(FACING)])
         canvas.drawing.circle(corner, 1.6, "outline", mark="touch-off")
-        labels.add("left", corner, "touch off here:\n" + edge(nearest_edge))
+        labels.add("left", corner, "touch off here:\n" + in_words(nearest_edge))
 
 
 def _datum(canvas: Canvas, scene: Scene, labels: Callouts) -> float | None:

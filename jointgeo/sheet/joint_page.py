@@ -12,6 +12,7 @@ from jointgeo.sheet.joint_drawing import joint_pictures
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import JointSheet
 from jointgeo.sheet.parts import Book, checked, items, table
+from jointgeo.sides import in_words
 
 __all__ = ["joint_section"]
 
@@ -19,7 +20,7 @@ __all__ = ["joint_section"]
 def joint_section(book: Book, number: int, joint: JointSheet) -> Markup:
     """One joint as drawn."""
     boxes = [
-        (part["part"], words.side(box["side"]), box["name"], _marks(box["marks"]))
+        (part["part"], in_words(box["side"]), box["name"], _marks(box["marks"]))
         for part in joint.data["parts"]
         for box in part["layout"]
     ]

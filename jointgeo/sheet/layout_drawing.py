@@ -18,6 +18,7 @@ from jointgeo.sheet.develop import Development, Panel
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.plane import spread
 from jointgeo.sheet.svg import STYLES, Drawing, text_width
+from jointgeo.sides import in_words
 
 __all__ = ["HOW", "MOST_SHEETS", "layout_sheets", "layout_whole", "sheet_count"]
 
@@ -78,7 +79,7 @@ def _sheet(
 ) -> Drawing:
     (left, right), (low, high) = column, row
     sides = [p for p in found.panels if p.u < right - 1e-9 and p.u + p.width > left + 1e-9]
-    names = words.listed([words.side(p.side) for p in sides])
+    names = words.listed([in_words(p.side) for p in sides])
     d = Drawing(
         f"{name}: layout at full size{which}",
         f"The sides unrolled: {names}; {right - left:.1f} × {high - low:.1f} mm of "
@@ -119,7 +120,7 @@ def _side_names(d: Drawing, canvas: Canvas, sides: Sequence[Panel]) -> None:
     """Over each panel its name, spread where panels are narrower than their names."""
     left, right = canvas.left, canvas.right
     middles = [(max(p.u, left) + min(p.u + p.width, right)) / 2 for p in sides]
-    names = [words.side(p.side) for p in sides]
+    names = [in_words(p.side) for p in sides]
     steps = [(text_width(a) + text_width(b)) / 2 + 3 for a, b in itertools.pairwise(names)]
     y = canvas.top - 8
     for x, middle, name in zip(

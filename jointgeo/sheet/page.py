@@ -22,6 +22,7 @@ from jointgeo.sheet.order import Step, steps
 from jointgeo.sheet.parts import Book, items, status, table, tick
 from jointgeo.sheet.setting_page import setting_section
 from jointgeo.sheet.style import css
+from jointgeo.sides import in_words
 
 __all__ = ["document", "page"]
 
@@ -156,7 +157,7 @@ def _step(step: Step) -> Markup:
     for end, setup in step.work:
         which = f"Setting {end.number}" + (f", setup {setup.number}" if len(end.setups) > 1 else "")
         pieces = words.listed([words.use(u) for u in end.settings.uses])
-        side = words.side(setup.data["against_plate"])
+        side = in_words(setup.data["against_plate"])
         rows.append(
             joined([tick(), f" {which}, {side} on the plate: a test piece first, then {pieces}."])
         )

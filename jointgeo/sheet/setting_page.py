@@ -15,6 +15,7 @@ from jointgeo.sheet.facing import facing
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
+from jointgeo.sides import in_words
 from jointgeo.units import degrees_minutes
 
 __all__ = ["setting_section"]
@@ -58,9 +59,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
 def _clamping(setup: SetupSheet) -> Iterator[tuple[str, str]]:
     data, sides = setup.data, setup.scene.bench.sides
     plate, fence, exits = (
-        words.side(data[n]) for n in ("against_plate", "against_fence", "exit_side")
+        in_words(data[n]) for n in ("against_plate", "against_fence", "exit_side")
     )
-    yield "Sides", f"{plate} on the plate, {fence} on the fence, {words.side(sides['you'])} to you"
+    yield "Sides", f"{plate} on the plate, {fence} on the fence, {in_words(sides['you'])} to you"
     yield "Swivel", _axis(data["swivel_deg"], "clockwise", "anticlockwise")
     yield "Tilt", _axis(data["tilt_deg"], "cut end towards you", "cut end away from you")
     if data["packing"]:
@@ -72,7 +73,7 @@ def _clamping(setup: SetupSheet) -> Iterator[tuple[str, str]]:
     yield "Cutter", f"{data['cutter']}, kerf {kerf} mm; it leaves through the {exits}"
     yield "Cutter height", _heights(data, again=setup.number > 1)
     if data["cuts"]:
-        corner = words.edge(setup.nearest_edge)
+        corner = in_words(setup.nearest_edge)
         yield "Touch off", f"cutter's right-hand face to the corner nearest {corner}; travel 0"
 
 
@@ -103,7 +104,7 @@ def _wedge(data: dict[str, Any]) -> str:
     return (
         f"{words.angle(data['packing_deg'])}: wedge {words.mm(packing['length_mm'])} mm long, "
         f"{words.mm(packing['thin_mm'])} to {words.mm(packing['thick_mm'])} mm, thick along the "
-        f"{words.side(packing['thick_end'])}; left out, the cut is off by "
+        f"{in_words(packing['thick_end'])}; left out, the cut is off by "
         f"{words.mm(packing['error_if_ignored_mm'])} mm"
     )
 
@@ -158,7 +159,7 @@ def _after(end: EndSheet) -> Iterator[Markup]:
     if marks:
         lines = [m["line"] for m in marks]
         edges = list(marks[0]["at_mm"])
-        rows = [(words.edge(e), *(words.mm(m["at_mm"][e]) for m in marks)) for e in edges]
+        rows = [(in_words(e), *(words.mm(m["at_mm"][e]) for m in marks)) for e in edges]
         heads = ("Long edge", *(f"{line}, mm" for line in lines))
         yield element("h3", "Layout lines, from the square end")
         yield table(heads, rows, numbers=range(1, len(heads)))

@@ -17,11 +17,9 @@ __all__ = [
     "amount",
     "angle",
     "check_name",
-    "edge",
     "listed",
     "mark",
     "mm",
-    "side",
     "use",
     "wheel",
 ]
@@ -31,7 +29,6 @@ STATUS: dict[Status, str] = {
     "caution": "fits, with cautions",
     "fail": "DOES NOT FIT",
 }
-_LONG = ("face_side", "back_edge", "face_edge")
 
 
 def mm(value: float) -> str:
@@ -53,27 +50,16 @@ def amount(value: float, unit: str) -> str:
     return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}".rstrip()
 
 
-def side(name: str) -> str:
-    """A marked side in words: ``back_edge`` is the back edge."""
-    return name.replace("_", " ")
-
-
-def edge(name: str) -> str:
-    """A long edge of the stock, named by the two sides that meet in it."""
-    for long in _LONG:
-        name = name.replace(long, long.replace("_", " "))
-    return name.replace("_", " / ")
-
-
 def mark(name: str, value: object) -> str:
     """A layout dimension whose name ends in its unit: ``depth 4.00 mm``."""
     stem, _, unit = name.rpartition("_")
     if not isinstance(value, int | float):  # a joint type's slip; shown as it is
-        return f"{side(name)} {value}"
-    return f"{side(stem)} {amount(value, unit)}"
+        return f"{name.replace('_', ' ')} {value}"
+    return f"{stem.replace('_', ' ')} {amount(value, unit)}"
 
 
 def check_name(name: str) -> str:
+    """The name of a check, or of a dimension without its unit, in words."""
     return name.replace("_", " ")
 
 
