@@ -7,11 +7,15 @@ for the numbers it does every step for all joints of the batch at once, as long 
 same way. Where it asks a question, ``if``, ``sorted``, ``min`` of a few, a column answers for
 all of its rows: yes, no, or, where they do not agree, by raising ``Parted`` with the rows
 that say yes. The batch is then split there, and either part begins anew; that costs a little
-time and never a wrong answer. So counts, choices and sides are the same all through a batch,
+time and makes no answer wrong. So counts, choices and sides are the same all through a batch,
 and nobody has to say beforehand which they are.
 
 What a column cannot be, fails: it is no float, has no hash and no order of its own. Code that
 insists on a single number raises TypeError, and the batch is worked out joint by joint.
+
+Trap. The rows of a column are numbers of other joints. numpy's greatest or sum of a column goes
+over them, and an array made of columns has no place for its own axis. So a joint type says by
+``takes_columns`` that it works with none of these, and the kit looks whether it is so.
 
 Text. A column in a text (``f"{angle:.2f}"``) is a mark in it, by which ``Texts`` finds what
 each row says there. Marks stand between two characters that no text field accepts.

@@ -87,14 +87,10 @@ def _strangers(
 ) -> list[Problem]:
     """The problems found so far and one for each name that nobody knows."""
     allowed = "one of " + ", ".join(sorted(known))
-    for key in data:
-        if key not in known:
-            stranger = _stranger(key, data[key], known, allowed)
-            # A name given in another unit is one mistake, not a stranger and a missing one.
-            meant = stranger.allowed.split(" or ")
-            problems = [p for p in problems if p.given is not None or p.field not in meant]
-            problems.append(stranger)
-    return problems
+    found = [_stranger(key, data[key], known, allowed) for key in data if key not in known]
+    # A name given in another unit is one mistake, not a stranger and a missing one.
+    meant = {name for stranger in found for name in stranger.allowed.split(" or ")}
+    return [p for p in problems if p.given is not None or p.field not in meant] + found
 
 
 def _stranger(key: object, given: object, known: frozenset[str], allowed: str) -> Problem:

@@ -9,9 +9,10 @@ joint, whose every such number is a column, and that is solved like any other. W
 ``Ranked`` where the rows have lists or orders of their own: a *sheaf*, to be written row by
 row.
 
-A type whose code insists on single numbers, or whose joint is at fault, makes no sheaf: its
-joints are left to be solved one by one, which also says what is wrong and with which. And no
-sheaf is handed out that one of its joints, solved alone, does not bear out.
+Only a type that says it ``takes_columns`` is solved so. Where its code insists on single numbers
+after all, or a joint is at fault, there is no sheaf: the joints are left to be solved one by
+one, which also says what is wrong and with which. And no sheaf is handed out that three of its
+joints, solved alone, do not bear out.
 """
 
 from __future__ import annotations
@@ -98,18 +99,20 @@ def settings_together(
     joints: all of them ``alike``. few: fewer than these are left, at least 2. trusted: no sheaf
     is held against one of its joints alone.
     """
-    waiting = [tuple(range(len(joints)))]
+    waiting = [tuple(range(len(joints)))] if joints and type(joints[0]).takes_columns else []
     while waiting:
         places = waiting.pop()
         if len(places) < max(few, 2):
             continue
         try:
-            with texts() as said:
+            with texts() as said, np.errstate(divide="raise", over="raise", invalid="raise"):
                 whole = _joined([joints[p] for p in places])
                 answer = solve_settings(whole, fixture, hand).to_dict()
         except Parted as parted:
-            rows = np.array(places)
-            waiting += [tuple(rows[~parted.mask].tolist()), tuple(rows[parted.mask].tolist())]
+            mask, rows = parted.mask, np.array(places)
+            # What is no number is not even equal to itself, and parts a batch from nothing.
+            if mask.shape == rows.shape and mask.any() and not mask.all():
+                waiting += [tuple(rows[~mask].tolist()), tuple(rows[mask].tolist())]
         # Whatever a type does that no column can, it can do to single numbers; what is wrong
         # with one of the joints is told when that one is solved.
         except Exception:  # noqa: S112  # no fault yet
@@ -121,10 +124,18 @@ def settings_together(
 
 
 def _holds(sheaf: Sheaf, joints: Sequence[JointType], fixture: Fixture, hand: Hand) -> bool:
-    """Whether the sheaf's last row is what that joint gives alone. A type may do with a column
-    what it never meant, as where numpy takes one for an array that is as long by chance."""
-    alone = solve_settings(joints[sheaf.places[-1]], fixture, hand).to_dict()
-    return not difference(sheaf.row(-1), alone)
+    """Whether the first, the middle and the last row are what those joints give alone. A type may
+    do with a column what it never meant, as where numpy takes one for an array that is as long
+    by chance."""
+    last = len(sheaf.places) - 1
+    try:
+        for row in sorted({0, last // 2, last}):
+            alone = solve_settings(joints[sheaf.places[row]], fixture, hand).to_dict()
+            if difference(sheaf.row(row), alone):
+                return False
+    except Exception:  # it is told when that joint is solved alone
+        return False
+    return True
 
 
 def difference(one: Any, other: Any, where: str = "settings") -> str:

@@ -24,6 +24,9 @@ VARIANTS = 37
 
 def together(subject: Subject, notes: Notes) -> None:
     """joints that are solved together get the answers that each gets alone"""
+    if not subject.cls.takes_columns:
+        notes.did("nothing: the type takes no columns, its joints are solved one by one")
+        return
     solved = alone = 0
     for example in subject.examples:
         joints = list(_variants(subject, example))
@@ -37,6 +40,8 @@ def together(subject: Subject, notes: Notes) -> None:
                         notes.fault(f"{where}, {hand}: {plain(joints[place])}")
                 found += len(sheaf.places)
             solved, alone = solved + found, alone + len(joints) - found
+    if not solved:
+        notes.fault("takes_columns is said, but no joints could be solved together")
     ways = f"{solved} together with others" + (f", {alone} one by one" if alone else "")
     notes.did(f"joints near the examples, both hands: {ways}")
 

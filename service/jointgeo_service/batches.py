@@ -92,7 +92,7 @@ def _settle(group: list[_Item]) -> None:
     asked = [item.asked[1] for item in group if item.asked is not None]
     fixture, hand = asked[0]["fixture"], asked[0]["hand"]
     for sheaf in settings_together([question["joint"] for question in asked], fixture, hand):
-        # A number that is not finite: the item that has it says so when it is answered alone.
+        # What cannot be written together is told by the items that have it, answered alone.
         with suppress(ValueError, TypeError):
             rows = written(sheaf.answer, sheaf.texts, len(sheaf.places))
             members = [group[place] for place in sheaf.places]
@@ -116,21 +116,21 @@ def _solved(item: _Item, known: Known, question: dict[str, Any]) -> bytes:
     out = [encode({**item.own, "status": 200})[:-1]]
     with known.answers():
         for want in item.wants:
-            if want == "settings" and item.rows is not None:
-                found = _row(item, item.rows)
-            else:
+            found = _row(item) if want == "settings" else None
+            if found is None:
                 found = encode(solved(known, question, want))
             out += [b',"', want.encode(), b'":', found]
     return b"".join([*out, b"}"])
 
 
-def _row(item: _Item, rows: Iterator[tuple[_Item, bytes]]) -> bytes:
-    """The item's own row. Items are answered in order, and so are the rows of a sheaf; were they
-    not, an answer would go to another's question, and that must never be."""
-    whose, found = next(rows)
-    if whose is not item:
-        raise RuntimeError("the rows of a sheaf are out of order")
-    return found
+def _row(item: _Item) -> bytes | None:
+    """The item's own row; None where it has none, and where a row did not come of itself."""
+    if item.rows is None:
+        return None
+    whose, found = next(item.rows, (None, b""))
+    # Items are answered in order, and so are the rows of a sheaf. Were they not, an answer would
+    # go to another's question, and that must never be.
+    return found if whose is item else None
 
 
 def _problem(error: Exception) -> dict[str, Any]:

@@ -18,7 +18,13 @@ from jointgeo.fixture import Fixture
 from jointgeo.fixture_file import fixture_names, named_fixture, read_fixture
 from jointgeo.joint import JointType
 from jointgeo.settings import Hand, solve_settings
-from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
+from jointgeo_service.limits import (
+    BATCH_BYTES,
+    ID_CHARACTERS,
+    KEPT_ANSWERS,
+    LIST_ITEMS,
+    TABLE_NAMES,
+)
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
@@ -238,8 +244,10 @@ class Questions:
             return None
         name, joint = data.get("joint_type"), data.get("joint")
         known = self.catalogue.known.get(name) if type(name) is str else None
-        if known is None or type(joint) is not dict:
+        if known is None or type(joint) is not dict or len(joint) > TABLE_NAMES:
             return None
+        if any(isinstance(value, (dict, list)) for value in joint.values()):
+            return None  # there may be misfits within
         try:
             if "id" in data:
                 ID.accept(data["id"])

@@ -18,7 +18,7 @@ import numpy as np
 import orjson
 
 from jointgeo.columns import Column, Each, Ranked, Texts
-from jointgeo_service.strict_json import all_finite
+from jointgeo_service.strict_json import encode, is_plain
 
 __all__ = ["ROWS", "written"]
 
@@ -41,7 +41,7 @@ class _Template:
         if kind is dict:
             lead = b"{"
             for name, member in value.items():
-                self._share(lead + orjson.dumps(name) + b":")
+                self._share(lead + encode(name) + b":")
                 self.put(member)
                 lead = b","
             self._share(b"}" if value else b"{}")
@@ -64,7 +64,7 @@ class _Template:
         elif kind is str:
             self._text(value)
         else:
-            self._share(orjson.dumps(value))
+            self._share(encode(value))
 
     def rows(self) -> Iterator[bytes]:
         count = self.slice.stop - self.slice.start
@@ -83,7 +83,7 @@ class _Template:
         self._share(b'"')
         for piece in self.texts.pieces(value):
             if isinstance(piece, str):
-                self._share(orjson.dumps(piece)[1:-1])
+                self._share(encode(piece)[1:-1])
             else:
                 self._differ(_said(piece[self.slice]))
         self._share(b'"')
@@ -110,9 +110,12 @@ class _Template:
 
 
 def written(answer: Any, texts: Texts, count: int) -> Iterator[bytes]:
-    """Each row of a sheaf as JSON; ValueError, at once, for a number that is not finite."""
-    if not _finite(answer):
-        raise ValueError("a number that is not finite has no place in JSON")
+    """Each row of a sheaf as JSON.
+
+    Raises at once, and not when some row's turn comes, ValueError for a number that is not
+    finite and TypeError for what is no data.
+    """
+    _check(answer, count)
     return _written(answer, texts, count)
 
 
@@ -123,14 +126,24 @@ def _written(answer: Any, texts: Texts, count: int) -> Iterator[bytes]:
         yield from template.rows()
 
 
-def _finite(value: Any) -> bool:
+def _check(value: Any, count: int) -> None:
     if isinstance(value, Column):
-        return bool(np.isfinite(np.asarray(value)).all())
-    if isinstance(value, dict):
-        return all(map(_finite, value.values()))
-    if isinstance(value, (list, tuple)) and not isinstance(value, Each):
-        return all(map(_finite, value))
-    return all_finite(value)
+        if value.shape != (count,) or value.dtype.kind not in "fib":
+            raise TypeError("a column must have a number for each row")
+        if not np.isfinite(np.asarray(value)).all():
+            raise ValueError("a number that is not finite has no place in JSON")
+    elif isinstance(value, Each):
+        if len(value) != count or not is_plain(list(value)):
+            raise TypeError("plain data is needed for each row")
+    elif isinstance(value, dict):
+        for name, member in value.items():
+            encode(name)
+            _check(member, count)
+    elif isinstance(value, (list, tuple)):
+        for item in value:
+            _check(item, count)
+    else:
+        encode(value)
 
 
 def _said(texts: list[str]) -> list[bytes]:
@@ -139,7 +152,7 @@ def _said(texts: list[str]) -> list[bytes]:
     plain = whole.replace("\n", "")
     if plain.isprintable() and '"' not in plain and "\\" not in plain:
         return whole.encode().split(b"\n")
-    return [orjson.dumps(text)[1:-1] for text in texts]
+    return [encode(text)[1:-1] for text in texts]
 
 
 def _numbers(column: Column) -> list[bytes]:

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.columns import Column
+from jointgeo.arith import arcsin
+from jointgeo.columns import Column, fixed
 from jointgeo.errors import InputError
 from jointgeo.fields import describe
 from jointgeo.fixture import Fixture
@@ -163,6 +164,50 @@ def test_a_sheaf_that_a_joint_alone_does_not_bear_out_is_not_handed_out(porch: F
 
     joints = [Mixes(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.0001)]
     assert list(settings_together(joints, porch, trusted=True))
+    assert list(settings_together(joints, porch)) == []
+
+
+def test_only_a_type_that_says_so_is_solved_together(porch: Fixture) -> None:
+    cls: Any = jointgeo.joint_type(TYPES[0])
+
+    @attrs.frozen
+    class Silent(cls):  # type: ignore[misc]  # a class of any
+        takes_columns = False
+
+    joints = near(TYPES[0], FEW, 0.0001)
+    assert list(settings_together(joints, porch))
+    silent = [Silent(**joint.to_dict()) for joint in joints]
+    assert list(settings_together(silent, porch)) == []
+    assert list(settings_together([], porch)) == []
+
+
+@pytest.mark.parametrize("row", [0, FEW // 2, FEW - 1])
+def test_a_fault_of_a_joint_alone_is_not_hidden_by_the_others(row: int, porch: Fixture) -> None:
+    """A number divided by zero raises; so does a column, rather than say infinite."""
+    cls: Any = jointgeo.joint_type(TYPES[0])
+    first = next(i.name for i in describe(cls) if i.kind == "number")
+    joints = near(TYPES[0], FEW, 0.0001)
+    hole = getattr(joints[row], first)
+
+    @attrs.frozen
+    class Divides(cls):  # type: ignore[misc]  # the same
+        def notes(self) -> tuple[str, ...]:
+            return (f"{1.0 / (getattr(self, first) - hole):.3f}",)
+
+    faulty = [Divides(**joint.to_dict()) for joint in joints]
+    assert list(settings_together(faulty, porch)) == []
+
+
+def test_what_is_no_number_does_not_part_a_batch_for_ever(porch: Fixture) -> None:
+    cls: Any = jointgeo.joint_type(TYPES[0])
+    first = next(i.name for i in describe(cls) if i.kind == "number")
+
+    @attrs.frozen
+    class Wonders(cls):  # type: ignore[misc]  # the same
+        def notes(self) -> tuple[str, ...]:
+            return (f"{fixed(arcsin(getattr(self, first)))}",)
+
+    joints = [Wonders(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.0001)]
     assert list(settings_together(joints, porch)) == []
 
 

@@ -101,6 +101,34 @@ def test_joints_that_are_alike_are_answered_as_if_each_were_alone(
         assert ("feasibility" in answer) == (asked["want"] == "both")
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "says"),
+    [
+        ("an odd name", [{"x": 1.0, "y": [1.0] * 1001}], "too long a list"),
+        ("an odd name", {f"n{i}": 1 for i in range(201)}, "too long a table"),
+    ],
+)
+def test_what_lies_within_an_item_is_looked_through(
+    client: FlaskClient, item: Callable[..., dict[str, Any]], name: str, value: Any, says: str
+) -> None:
+    asked = item(TYPES[0])
+    asked["joint"] = {**asked["joint"], name: value}
+    (answer,) = _batch(client, [asked])
+    assert answer["status"] == 422
+    assert says in str(answer["problem"]["errors"])
+
+
+def test_a_table_of_very_many_names_is_refused_at_once(
+    client: FlaskClient, item: Callable[..., dict[str, Any]]
+) -> None:
+    """Each of them compared with all known ones would take minutes."""
+    asked = item(TYPES[0])
+    asked["joint"] = {f"name {i}": i for i in range(50_000)}
+    (answer,) = _batch(client, [asked])
+    (error,) = answer["problem"]["errors"]
+    assert (answer["status"], error["message"]) == (422, "is too long a table")
+
+
 def _leaves(value: Any) -> list[Any]:
     if isinstance(value, dict):
         return [leaf for k, v in value.items() for leaf in (k, *_leaves(v))]

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import collections
+import dataclasses
+import datetime
+import enum
 import json
 import math
 from typing import Any
 
+import attrs
 import numpy as np
 import pytest
 
@@ -41,6 +46,37 @@ def test_every_digit_is_kept(number: float) -> None:
 def test_what_is_not_finite_is_never_written(bad: float, around: Any) -> None:
     with pytest.raises(ValueError, match="JSON compliant"):
         encode(around(bad))
+
+
+@attrs.frozen
+class Holder:
+    x: float = math.nan
+
+
+class Kind(enum.Enum):
+    NAN = math.nan
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        collections.OrderedDict(x=math.nan),
+        collections.defaultdict(float, x=math.inf),
+        type("Listed", (list,), {})([math.nan]),
+        dataclasses.make_dataclass("Data", ["x"])(math.nan),
+        Kind.NAN,
+        Holder(),
+        datetime.date(2026, 1, 1),
+    ],
+    ids=lambda odd: type(odd).__name__,
+)
+def test_kinds_of_plain_data_are_not_written_unseen(odd: Any) -> None:
+    with pytest.raises((ValueError, TypeError)):
+        encode({"a": [odd]})
+
+
+def test_kinds_of_plain_data_are_written_where_all_is_finite() -> None:
+    assert json.loads(encode({"a": collections.OrderedDict(x=1.5)})) == {"a": {"x": 1.5}}
 
 
 def test_what_is_no_data_is_never_written() -> None:
