@@ -20,6 +20,8 @@ __all__ = ["together"]
 #: More than any array of a joint is likely to have, and as many as none: where a column meets an
 #: array of its own length, numpy would take the one for the other.
 VARIANTS = 37
+#: Fewer are solved one by one here.
+ENOUGH = 20
 
 
 def together(subject: Subject, notes: Notes) -> None:
@@ -28,11 +30,13 @@ def together(subject: Subject, notes: Notes) -> None:
         notes.did("nothing: the type takes no columns, its joints are solved one by one")
         return
     solved = alone = 0
+    enough = False
     for example in subject.examples:
         joints = list(_variants(subject, example))
+        enough = enough or len(joints) >= ENOUGH
         for hand in HANDS:
             found = 0
-            for sheaf in settings_together(joints, subject.wide, hand, few=20, trusted=True):
+            for sheaf in settings_together(joints, subject.wide, hand, few=ENOUGH, trusted=True):
                 for number, place in enumerate(sheaf.places):
                     expected = solve_settings(joints[place], subject.wide, hand).to_dict()
                     where = difference(sheaf.row(number), expected)
@@ -40,19 +44,24 @@ def together(subject: Subject, notes: Notes) -> None:
                         notes.fault(f"{where}, {hand}: {plain(joints[place])}")
                 found += len(sheaf.places)
             solved, alone = solved + found, alone + len(joints) - found
-    if not solved:
+    if enough and not solved:
         notes.fault("takes_columns is said, but no joints could be solved together")
     ways = f"{solved} together with others" + (f", {alone} one by one" if alone else "")
     notes.did(f"joints near the examples, both hands: {ways}")
 
 
 def _variants(subject: Subject, example: JointType) -> Iterator[JointType]:
-    """The example with every number that little more of itself, as far as it is taken."""
+    """The example with every number that little more of itself, where its range leaves room."""
     start = plain(example)
-    numbers = [i.name for i in subject.fields if i.kind == "number" and start[i.name]]
+    most = 1 + VARIANTS * 5e-5
+    numbers = [
+        i.name
+        for i in subject.fields
+        if i.kind == "number" and start[i.name] and i.takes(start[i.name] * most)
+    ]
     for number in range(VARIANTS):
         by = 1 + number * 5e-5
         try:
             yield subject.cls.from_dict({**start, **{n: start[n] * by for n in numbers}})
-        except InputError:  # at the end of a range; there are others
+        except InputError:  # a rule between two fields
             continue
