@@ -26,6 +26,9 @@ SAME = 1e-9
 
 
 TYPES = sorted(jointgeo.joint_types())
+#: The type that tests bend to their ends, and one of its numbers.
+FirstType: Any = jointgeo.joint_type(TYPES[0])
+FIRST = next(i.name for i in describe(FirstType) if i.kind == "number")
 
 
 @pytest.fixture(scope="module")
@@ -135,15 +138,12 @@ def test_alike_are_joints_that_differ_in_numbers_only() -> None:
 
 
 def test_a_type_that_insists_on_single_numbers_makes_no_sheaf(porch: Fixture) -> None:
-    cls: Any = jointgeo.joint_type(TYPES[0])
-    first = next(i.name for i in describe(cls) if i.kind == "number")
-
     @attrs.frozen
-    class Insists(cls):  # type: ignore[misc]  # a class of any
+    class Insists(FirstType):  # type: ignore[misc]  # a class of any
         name = "insists"
 
         def notes(self) -> tuple[str, ...]:
-            return (f"{float(getattr(self, first)):.1f}",)
+            return (f"{float(getattr(self, FIRST)):.1f}",)
 
     joints = [Insists(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.01)]
     assert list(settings_together(joints, porch)) == []
@@ -151,15 +151,13 @@ def test_a_type_that_insists_on_single_numbers_makes_no_sheaf(porch: Fixture) ->
 
 def test_a_sheaf_that_a_joint_alone_does_not_bear_out_is_not_handed_out(porch: Fixture) -> None:
     """An array that is as long by chance as a column: numpy takes the one for the other."""
-    cls: Any = jointgeo.joint_type(TYPES[0])
-    first = next(i.name for i in describe(cls) if i.kind == "number")
 
     @attrs.frozen
-    class Mixes(cls):  # type: ignore[misc]  # a class of any
+    class Mixes(FirstType):  # type: ignore[misc]  # a class of any
         name = "mixes"
 
         def notes(self) -> tuple[str, ...]:
-            spread = getattr(self, first) * np.arange(FEW)
+            spread = getattr(self, FIRST) * np.arange(FEW)
             return (f"{spread if isinstance(spread, Column) else float(spread[0]):.3f}",)
 
     joints = [Mixes(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.0001)]
@@ -168,10 +166,8 @@ def test_a_sheaf_that_a_joint_alone_does_not_bear_out_is_not_handed_out(porch: F
 
 
 def test_only_a_type_that_says_so_is_solved_together(porch: Fixture) -> None:
-    cls: Any = jointgeo.joint_type(TYPES[0])
-
     @attrs.frozen
-    class Silent(cls):  # type: ignore[misc]  # a class of any
+    class Silent(FirstType):  # type: ignore[misc]  # a class of any
         takes_columns = False
 
     joints = near(TYPES[0], FEW, 0.0001)
@@ -184,49 +180,42 @@ def test_only_a_type_that_says_so_is_solved_together(porch: Fixture) -> None:
 @pytest.mark.parametrize("row", [0, FEW // 2, FEW - 1])
 def test_a_fault_of_a_joint_alone_is_not_hidden_by_the_others(row: int, porch: Fixture) -> None:
     """A number divided by zero raises; so does a column, rather than say infinite."""
-    cls: Any = jointgeo.joint_type(TYPES[0])
-    first = next(i.name for i in describe(cls) if i.kind == "number")
     joints = near(TYPES[0], FEW, 0.0001)
-    hole = getattr(joints[row], first)
+    hole = getattr(joints[row], FIRST)
 
     @attrs.frozen
-    class Divides(cls):  # type: ignore[misc]  # the same
+    class Divides(FirstType):  # type: ignore[misc]  # the same
         def notes(self) -> tuple[str, ...]:
-            return (f"{1.0 / (getattr(self, first) - hole):.3f}",)
+            return (f"{1.0 / (getattr(self, FIRST) - hole):.3f}",)
 
     faulty = [Divides(**joint.to_dict()) for joint in joints]
     assert list(settings_together(faulty, porch)) == []
 
 
 def test_what_is_no_number_does_not_part_a_batch_for_ever(porch: Fixture) -> None:
-    cls: Any = jointgeo.joint_type(TYPES[0])
-    first = next(i.name for i in describe(cls) if i.kind == "number")
-
     @attrs.frozen
-    class Wonders(cls):  # type: ignore[misc]  # the same
+    class Wonders(FirstType):  # type: ignore[misc]  # the same
         def notes(self) -> tuple[str, ...]:
-            return (f"{fixed(arcsin(getattr(self, first)))}",)
+            return (f"{fixed(arcsin(getattr(self, FIRST)))}",)
 
     joints = [Wonders(**joint.to_dict()) for joint in near(TYPES[0], FEW, 0.0001)]
     assert list(settings_together(joints, porch)) == []
 
 
 def test_joints_at_fault_are_left_to_be_solved_alone(porch: Fixture) -> None:
-    cls: Any = jointgeo.joint_type(TYPES[0])
-    first = next(i.name for i in describe(cls) if i.kind == "number")
-    middle = getattr(cls.examples()[0], first)
+    middle = getattr(FirstType.examples()[0], FIRST)
 
     @attrs.frozen
-    class Faulty(cls):  # type: ignore[misc]  # the same
+    class Faulty(FirstType):  # type: ignore[misc]  # the same
         name = "faulty"
 
         def parts(self) -> Any:
-            if getattr(self, first) > middle:
+            if getattr(self, FIRST) > middle:
                 raise ValueError("a fault of the type's own")
             return super().parts()
 
     joints = [Faulty(**joint.to_dict()) for joint in near(TYPES[0], 4 * FEW, 0.01)]
-    faulty = {i for i, joint in enumerate(joints) if getattr(joint, first) > middle}
+    faulty = {i for i, joint in enumerate(joints) if getattr(joint, FIRST) > middle}
     covered = check(joints, porch, "as_drawn", list(settings_together(joints, porch)))
     assert faulty
     assert covered
