@@ -30,13 +30,13 @@ from jointgeo.errors import (
     PluginError,
     UnknownNameError,
 )
-from jointgeo.feasibility import Feasibility, check_feasibility
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import fixture_names, load_fixture
-from jointgeo.joint import JointType
-from jointgeo.registry import failures, joint_type, joint_types
-from jointgeo.settings import Settings, solve_settings
-from jointgeo.together import Sheaf, settings_together
+from jointgeo.fixtures.file import fixture_names, load_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.solution.feasibility import Feasibility, check_feasibility
+from jointgeo.solution.settings import Settings, solve_settings
+from jointgeo.solution.together import Sheaf, settings_together
 
 __all__ = [
     "Feasibility",

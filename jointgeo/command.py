@@ -20,13 +20,13 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import JointgeoError
-from jointgeo.fields import FieldInfo, describe
-from jointgeo.fixture_file import load_fixture
-from jointgeo.job import demo_jobs, load_job
-from jointgeo.jobwork import solve_job
-from jointgeo.joint import JointType
-from jointgeo.registry import failures, joint_type, joint_types
-from jointgeo.report import CAUTIONS, job_text
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.jobs.file import demo_jobs, load_job
+from jointgeo.jobs.report import CAUTIONS, job_text
+from jointgeo.jobs.solve import solve_job
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = ["COMMANDS", "main"]
 

@@ -8,7 +8,7 @@ Knows nothing of the rest of the library. Two families only:
 * ``PluginError``: a joint type broke its contract. The caller can do nothing
   about it, so the message names the distribution whose author can.
 
-An infeasible joint is neither: it is an answer, see ``jointgeo.feasibility``.
+An infeasible joint is neither: it is an answer, see ``jointgeo.solution.feasibility``.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ from ods import Cell, Sheet, column_name
 from porch import SET, Piece
 
 from jointgeo import joint_type
-from jointgeo.fields import FieldInfo, describe
+from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = ["SERVICE_CELL", "SERVICE_NAME", "all_sheets"]
 

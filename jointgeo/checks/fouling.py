@@ -11,13 +11,13 @@ from collections.abc import Iterator
 import attrs
 import numpy as np
 
-from jointgeo.check import Check, Remedy, at_least
-from jointgeo.checks.bench import Bench, beam_room, stroke
-from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
-from jointgeo.fixture import Body, FrontBeam
-from jointgeo.rotations import Array, about_x, about_y, vectors_of
-from jointgeo.search import greatest
-from jointgeo.stand import front_gap, swing
+from jointgeo.checks.context import Bench, beam_room, stroke
+from jointgeo.fixtures.model import Body, FrontBeam
+from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, box, box_corners, box_gap
+from jointgeo.geometry.rotations import Array, about_x, about_y, vectors_of
+from jointgeo.geometry.search import greatest
+from jointgeo.joints.check import Check, Remedy, at_least
+from jointgeo.planning.clamped_stock import front_gap, swing
 
 __all__ = ["fouling_checks"]
 

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 import attrs
 import numpy as np
 
-from jointgeo.check import Check, Remedy, at_least, at_most
-from jointgeo.checks.bench import Bench, chord_mm, stroke
-from jointgeo.clearance import BOX_EDGES, least_in_slab
-from jointgeo.sides import in_words, opposite
+from jointgeo.checks.context import Bench, chord_mm, stroke
+from jointgeo.geometry.clearance import BOX_EDGES, least_in_slab
+from jointgeo.joints.check import Check, Remedy, at_least, at_most
+from jointgeo.joints.sides import in_words, opposite
 
 __all__ = ["machine_checks"]
 

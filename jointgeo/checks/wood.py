@@ -11,9 +11,9 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.check import Check, Remedy, at_least, at_most
-from jointgeo.plan import EndPlan
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
+from jointgeo.joints.check import Check, Remedy, at_least, at_most
+from jointgeo.planning.setups import EndPlan
 
 __all__ = ["grain_strength", "wood_checks"]
 

@@ -11,7 +11,7 @@ import sys
 
 from jointgeo.conformance.kit import check_joint_type
 from jointgeo.errors import JointgeoError
-from jointgeo.registry import failures, joint_type, joint_types
+from jointgeo.joints.registry import failures, joint_type, joint_types
 
 
 def main(names: list[str]) -> int:

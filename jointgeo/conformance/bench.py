@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import attrs
 
-from jointgeo.fixture import (
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import (
     Body,
     Clamp,
     Cutter,
@@ -22,7 +23,6 @@ from jointgeo.fixture import (
     Tilt,
     Traverse,
 )
-from jointgeo.fixture_file import load_fixture
 
 __all__ = ["DEMO", "demo_fixture", "wide_fixture"]
 

@@ -1,6 +1,6 @@
 """What a type says of itself: name, summary, and its parameters' fields.
 
-Knows the registry's rules and ``jointgeo.fields``; solves nothing.
+Knows the registry's rules and ``jointgeo.schema.fields``; solves nothing.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ import attrs
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, PluginError
-from jointgeo.fields import FieldInfo, Kind
-from jointgeo.joint import NAME_FORM
-from jointgeo.registry import admitted
+from jointgeo.joints.joint_type import NAME_FORM
+from jointgeo.joints.registry import admitted
+from jointgeo.schema.fields import FieldInfo, Kind
 
 __all__ = ["declaration", "fields", "schema"]
 
@@ -98,7 +98,9 @@ def schema(subject: Subject, notes: Notes) -> None:
     cls: Any = subject.cls  # attrs' own type for a class it has made is not JointType
     hidden = {f.name for f in attrs.fields(cls) if f.init} - set(known)
     for name in sorted(hidden):
-        notes.fault(f"{name}: a parameter that no schema shows; make it with jointgeo.fields")
+        notes.fault(
+            f"{name}: a parameter that no schema shows; make it with jointgeo.schema.fields"
+        )
     notes.did(f"{len(known)} names of parameters, inches included")
 
 

@@ -15,8 +15,8 @@ from typing import Any
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, shown
-from jointgeo.fields import FieldInfo, plain
-from jointgeo.units import MM_PER_INCH
+from jointgeo.schema.fields import FieldInfo, plain
+from jointgeo.schema.units import MM_PER_INCH
 
 __all__ = ["bad_input", "inches", "json_round_trip", "whole_range"]
 

@@ -24,7 +24,7 @@ from jointgeo.conformance.solved import examples, nothing_mutated, plain_output,
 from jointgeo.conformance.subject import Subject
 from jointgeo.conformance.wood import notches_in_stock
 from jointgeo.errors import InputError, JointgeoError, Problem, shown
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
 
 __all__ = ["CHECKS", "check_joint_type", "checked_exemptions", "report_on", "run_check"]
 

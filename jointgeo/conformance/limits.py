@@ -19,14 +19,14 @@ from typing import Any
 
 import attrs
 
-from jointgeo.check import Check
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError
-from jointgeo.feasibility import check_end, check_feasibility
-from jointgeo.fixture import Fixture
-from jointgeo.joint import JointType
-from jointgeo.plan import plan_end
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.check import Check
+from jointgeo.joints.joint_type import JointType
+from jointgeo.planning.setups import plan_end
+from jointgeo.solution.feasibility import check_end, check_feasibility
 
 __all__ = ["LIMITS", "margins"]
 

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError
-from jointgeo.fields import plain
-from jointgeo.joint import JointType
-from jointgeo.settings import HANDS, solve_settings
-from jointgeo.together import difference, settings_together
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import plain
+from jointgeo.solution.settings import HANDS, solve_settings
+from jointgeo.solution.together import difference, settings_together
 
 __all__ = ["together"]
 

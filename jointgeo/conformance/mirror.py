@@ -24,11 +24,11 @@ import numpy as np
 
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fields import plain
-from jointgeo.orientation import machine_from_stock
-from jointgeo.rotations import Array
-from jointgeo.settings import HANDS, solve_settings
+from jointgeo.geometry.rotations import Array
+from jointgeo.planning.orientation import machine_from_stock
+from jointgeo.schema.fields import plain
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import HANDS, solve_settings
 
 __all__ = ["mirrored"]
 

@@ -14,10 +14,10 @@ from typing import Any
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError
-from jointgeo.fields import plain
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
 from jointgeo.proof import dry_fit as put_together
-from jointgeo.settings import HANDS, solve_settings
+from jointgeo.schema.fields import plain
+from jointgeo.solution.settings import HANDS, solve_settings
 
 __all__ = ["dry_fit", "expectations"]
 

@@ -13,7 +13,7 @@ import attrs
 from jointgeo.conformance.kit import CHECKS, checked_exemptions, run_check
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, MissingExtraError, Problem, shown
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
 
 if TYPE_CHECKING:
     import pytest

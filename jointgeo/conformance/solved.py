@@ -12,13 +12,13 @@ from typing import Any
 import attrs
 import numpy as np
 
-from jointgeo.check import Check
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject, answers
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fields import plain
-from jointgeo.joint import NAME_FORM, JointType
-from jointgeo.settings import HANDS, solve_settings
+from jointgeo.joints.check import Check
+from jointgeo.joints.joint_type import NAME_FORM, JointType
+from jointgeo.schema.fields import plain
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import HANDS, solve_settings
 
 __all__ = ["examples", "nothing_mutated", "plain_output", "same_output"]
 

@@ -24,11 +24,11 @@ import numpy as np
 
 from jointgeo.conformance.bench import demo_fixture, wide_fixture
 from jointgeo.errors import InputError
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fields import FieldInfo, describe, plain
-from jointgeo.fixture import Fixture
-from jointgeo.joint import JointType
-from jointgeo.settings import HANDS, solve_settings
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import FieldInfo, describe, plain
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import HANDS, solve_settings
 
 __all__ = ["NEAR", "TRIES", "WHOLE", "Attempt", "Draws", "Subject", "answers"]
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.blank import corner_points, edge_heights, extent_across, section_corners
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
-from jointgeo.contract import Notch, Part
-from jointgeo.fixture import Fixture
-from jointgeo.plan import plan_end
-from jointgeo.rotations import Array
+from jointgeo.fixtures.model import Fixture
+from jointgeo.geometry.rotations import Array
+from jointgeo.joints.contract import Notch, Part
+from jointgeo.planning.blank import corner_points, edge_heights, extent_across, section_corners
+from jointgeo.planning.setups import plan_end
 
 __all__ = ["notches_in_stock"]
 

@@ -24,9 +24,9 @@ from jointgeo.proof.fit import DryFit, dry_fit
 from jointgeo.proof.form import ERRORS, read_errors
 
 if TYPE_CHECKING:
-    from jointgeo.feasibility import Feasibility
-    from jointgeo.job import Job
-    from jointgeo.settings import Hand
+    from jointgeo.jobs.file import Job
+    from jointgeo.solution.feasibility import Feasibility
+    from jointgeo.solution.settings import Hand
 
 __all__ = ["add", "report"]
 
@@ -83,7 +83,7 @@ class _Answer:
 
 def run(asked: argparse.Namespace) -> int:
     """Dry-fit every joint of the jobs asked for, print, and give the exit code."""
-    from jointgeo.job import load_jobs
+    from jointgeo.jobs.file import load_jobs
 
     errors = _errors(asked.error)
     jobs = [job for name in asked.job for job in load_jobs(name)]
@@ -104,8 +104,8 @@ def run(asked: argparse.Namespace) -> int:
 
 
 def _job(job: Job, errors: dict[str, float]) -> Iterator[_Answer]:
-    from jointgeo.feasibility import check_feasibility
-    from jointgeo.settings import solve_settings
+    from jointgeo.solution.feasibility import check_feasibility
+    from jointgeo.solution.settings import solve_settings
 
     for named in job.joints:
         for hand in _hands(job, named.name):

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.fixture import FrontBeam
-from jointgeo.rotations import Array
+from jointgeo.fixtures.model import FrontBeam
+from jointgeo.geometry.rotations import Array
+from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
 from jointgeo.sheet.scene import ASIDE, Scene
 from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import mm
-from jointgeo.sides import in_words
 
 __all__ = ["from_the_side"]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
 from jointgeo.sheet.canvas import Canvas
 from jointgeo.sheet.plane import clipped
 from jointgeo.sheet.scene import Piece, Scene

@@ -16,8 +16,8 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.job import Job, load_jobs
-from jointgeo.jobwork import solve_job
+from jointgeo.jobs.file import Job, load_jobs
+from jointgeo.jobs.solve import solve_job
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.dxf import write_dxf
 from jointgeo.sheet.layout_drawing import layout_whole

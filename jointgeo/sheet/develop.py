@@ -16,10 +16,10 @@ from __future__ import annotations
 import attrs
 import numpy as np
 
-from jointgeo.plan import EndPlan, SetupPlan
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
+from jointgeo.joints.sides import edge_names, opposite
+from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.sheet.plane import between
-from jointgeo.sides import edge_names, opposite
 
 __all__ = ["Development", "Line", "Panel", "develop"]
 

@@ -13,7 +13,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
 from jointgeo.sheet.plane import spread
 from jointgeo.sheet.svg import LETTER_MM, LINE_MM, Anchor, Drawing, text_width
 

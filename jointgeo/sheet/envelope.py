@@ -18,9 +18,9 @@ import itertools
 import attrs
 import numpy as np
 
-from jointgeo.checks.bench import Bench, beam_room
-from jointgeo.fixture import FrontBeam
-from jointgeo.rotations import Array
+from jointgeo.checks.context import Bench, beam_room
+from jointgeo.fixtures.model import FrontBeam
+from jointgeo.geometry.rotations import Array
 from jointgeo.sheet import words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet

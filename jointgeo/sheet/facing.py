@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.clearance import box, box_corners
-from jointgeo.rotations import Array
+from jointgeo.geometry.clearance import box, box_corners
+from jointgeo.geometry.rotations import Array
+from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import OWN, PAGE_HIGH, PAGE_WIDE, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, arc, down
@@ -16,7 +17,6 @@ from jointgeo.sheet.plane import hull
 from jointgeo.sheet.scene import FACING, Scene
 from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import mm
-from jointgeo.sides import in_words
 
 __all__ = ["facing"]
 

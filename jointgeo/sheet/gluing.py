@@ -17,9 +17,9 @@ from collections.abc import Mapping, Sequence
 import attrs
 import numpy as np
 
-from jointgeo.job import Member, MemberEnd
-from jointgeo.rotations import Array
-from jointgeo.settings import Settings
+from jointgeo.geometry.rotations import Array
+from jointgeo.jobs.file import Member, MemberEnd
+from jointgeo.solution.settings import Settings
 
 __all__ = ["APART_DEG", "Meeting", "grain_angle_deg", "meetings", "way_out"]
 

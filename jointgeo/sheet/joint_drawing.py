@@ -20,8 +20,8 @@ import attrs
 import numpy as np
 
 from jointgeo.errors import JointgeoError
+from jointgeo.geometry.rotations import Array
 from jointgeo.proof import DryFit, dry_fit
-from jointgeo.rotations import Array
 from jointgeo.sheet.canvas import fitted, scale_words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.gluing import way_out

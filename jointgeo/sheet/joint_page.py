@@ -6,13 +6,13 @@ Knows sheets, drawings and markup; no joint type.
 from __future__ import annotations
 
 from jointgeo.errors import JointgeoError
+from jointgeo.joints.sides import in_words
 from jointgeo.proof import dry_fit
 from jointgeo.sheet import words
 from jointgeo.sheet.joint_drawing import joint_pictures
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import JointSheet
 from jointgeo.sheet.parts import Book, checked, items, table
-from jointgeo.sides import in_words
 
 __all__ = ["joint_section"]
 

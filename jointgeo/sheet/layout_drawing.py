@@ -12,13 +12,13 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from jointgeo.joints.sides import in_words
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Canvas
 from jointgeo.sheet.develop import Development, Panel
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.plane import spread
 from jointgeo.sheet.svg import STYLES, Drawing, text_width
-from jointgeo.sides import in_words
 
 __all__ = ["HOW", "MOST_SHEETS", "layout_sheets", "layout_whole", "sheet_count"]
 

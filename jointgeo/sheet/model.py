@@ -11,16 +11,16 @@ from typing import Any
 
 import attrs
 
-from jointgeo.check import Check, Status, worst
-from jointgeo.checks.bench import Bench
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fixture import Fixture
-from jointgeo.jobwork import JobAnswer
-from jointgeo.joint import JointType
-from jointgeo.plan import SetupPlan
-from jointgeo.settings import Hand, PartSettings, Settings, solve_settings
+from jointgeo.checks.context import Bench
+from jointgeo.fixtures.model import Fixture
+from jointgeo.jobs.solve import JobAnswer
+from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.joint_type import JointType
+from jointgeo.planning.setups import SetupPlan
 from jointgeo.sheet.gluing import Meeting, meetings
 from jointgeo.sheet.scene import Scene
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import Hand, PartSettings, Settings, solve_settings
 
 __all__ = ["EndSheet", "JointSheet", "SetupSheet", "Sheet", "sheet_of_job", "sheet_of_joint"]
 

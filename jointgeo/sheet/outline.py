@@ -18,7 +18,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from jointgeo.rotations import Array, unit
+from jointgeo.geometry.rotations import Array, unit
 
 __all__ = ["Edge", "View", "edges_of", "hidden_points", "split"]
 

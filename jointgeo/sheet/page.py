@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from jointgeo.report import CAUTIONS
-from jointgeo.settings import Use
+from jointgeo.jobs.report import CAUTIONS
+from jointgeo.joints.sides import in_words
 from jointgeo.sheet import words
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.envelope import envelope
@@ -22,7 +22,7 @@ from jointgeo.sheet.order import Step, steps
 from jointgeo.sheet.parts import Book, items, status, table, tick
 from jointgeo.sheet.setting_page import setting_section
 from jointgeo.sheet.style import css
-from jointgeo.sides import in_words
+from jointgeo.solution.settings import Use
 
 __all__ = ["document", "page"]
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 import attrs
 
-from jointgeo.check import Check, Status
+from jointgeo.joints.check import Check, Status
 from jointgeo.sheet import words
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.svg import Drawing

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
 
 __all__ = [
     "between",

@@ -16,13 +16,13 @@ from functools import cached_property
 import attrs
 import numpy as np
 
-from jointgeo.blank import corner_points
-from jointgeo.checks.bench import Bench
-from jointgeo.clearance import BOX_EDGES, Edges, box, box_corners
-from jointgeo.fixture import Fixture, FrontBeam
-from jointgeo.rotations import Array, about_y, stacked
+from jointgeo.checks.context import Bench
+from jointgeo.fixtures.model import Fixture, FrontBeam
+from jointgeo.geometry.clearance import BOX_EDGES, Edges, box, box_corners
+from jointgeo.geometry.rotations import Array, about_y, stacked
+from jointgeo.planning.blank import corner_points
+from jointgeo.planning.clamped_stock import swing
 from jointgeo.sheet.plane import between, hull
-from jointgeo.stand import swing
 
 __all__ = ["ABOVE", "ASIDE", "FACING", "Piece", "Scene"]
 

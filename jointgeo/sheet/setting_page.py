@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from jointgeo.joints.sides import in_words
+from jointgeo.schema.units import degrees_minutes
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.cut_end import cut_end
@@ -15,8 +17,6 @@ from jointgeo.sheet.facing import facing
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
-from jointgeo.sides import in_words
-from jointgeo.units import degrees_minutes
 
 __all__ = ["setting_section"]
 

@@ -20,7 +20,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.rotations import Array
+from jointgeo.geometry.rotations import Array
 from jointgeo.sheet.markup import Markup, element, number
 from jointgeo.sheet.plane import hatching
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jointgeo.check import Status
-from jointgeo.settings import Use
-from jointgeo.units import degrees_minutes
+from jointgeo.joints.check import Status
+from jointgeo.schema.units import degrees_minutes
+from jointgeo.solution.settings import Use
 
 __all__ = [
     "STATUS",

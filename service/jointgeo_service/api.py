@@ -14,7 +14,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask_smorest import Api, Blueprint  # type: ignore[import-untyped]  # it ships no types
 
-from jointgeo.report import CAUTIONS
+from jointgeo.jobs.report import CAUTIONS
 from jointgeo_service.answers import SCHEMAS, ref
 from jointgeo_service.limits import in_words
 from jointgeo_service.problems import MEDIA_TYPE

@@ -3,7 +3,7 @@
 Knows the questions, jointgeo's sheaves and JSON; knows no joint type by name, no HTTP.
 
 Theory. Every item is read first. Settings of joints that differ in their numbers alone, on one
-fixture, are solved as one joint with columns (``jointgeo.together``); each row is that item's
+fixture, are solved as one joint with columns (``solution.together``); each row is that item's
 answer. What made no sheaf, and every question for feasibility, is answered one by one, as a
 single request would be. An item at fault has its own problem and spoils no other.
 """
@@ -17,9 +17,9 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError
-from jointgeo.fixture import Fixture
-from jointgeo.joint import JointType
-from jointgeo.together import FEW, alike, settings_together
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.solution.together import FEW, alike, settings_together
 from jointgeo_service.plugins import Known, PluginAtFaultError
 from jointgeo_service.problems import input_problem, plugin_problem, unexpected_problem
 from jointgeo_service.questions import ID, Questions, solved

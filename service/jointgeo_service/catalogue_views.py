@@ -11,7 +11,7 @@ from typing import Any
 import attrs
 import flask
 
-from jointgeo.fixture_file import fixture_names, named_fixture
+from jointgeo.fixtures.file import fixture_names, named_fixture
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.plugins import Catalogue

@@ -12,7 +12,7 @@ import flask
 import marshmallow as ma
 from werkzeug.exceptions import NotFound
 
-from jointgeo.fixture_file import fixture_names
+from jointgeo.fixtures.file import fixture_names
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError

@@ -17,9 +17,9 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, PluginError, Problem, UnknownNameError, shown
-from jointgeo.fields import describe
-from jointgeo.joint import JointType
-from jointgeo.registry import GROUP, Failure, failures, joint_types
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import GROUP, Failure, failures, joint_types
+from jointgeo.schema.fields import describe
 
 __all__ = ["Catalogue", "Known", "PluginAtFaultError"]
 

@@ -18,8 +18,8 @@ import attrs
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fields import FieldInfo, describe
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo_service.plugins import Known
 from jointgeo_service.questions import HAND, FixtureField
 from jointgeo_service.schemas import (

@@ -12,12 +12,12 @@ from typing import Any, get_args
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fields import FieldInfo
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import fixture_names, named_fixture, read_fixture
-from jointgeo.joint import JointType
-from jointgeo.settings import Hand, solve_settings
+from jointgeo.fixtures.file import fixture_names, named_fixture, read_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import FieldInfo
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import Hand, solve_settings
 from jointgeo_service.limits import (
     BATCH_BYTES,
     ID_CHARACTERS,

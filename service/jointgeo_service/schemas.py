@@ -4,7 +4,7 @@ Knows marshmallow and jointgeo's field descriptions; knows no joint type by name
 
 Two uses, on purpose apart. *Documentation*: ``described`` turns an attrs class into a
 schema whose fields carry unit, range, default and help into the OpenAPI document.
-*Reading*: the values of a joint or a fixture are read by ``jointgeo.tables.read``, which
+*Reading*: the values of a joint or a fixture are read by ``jointgeo.schema.tables.read``, which
 reports every field at fault at once and knows inches and rules between fields; a schema
 here hands the whole table to it. The rejected alternative, marshmallow's own Float and
 Integer, takes "1.5", " 1_0 " and Arabic digits for numbers and stops at its own wording.
@@ -21,7 +21,7 @@ import attrs
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fields import FieldInfo, describe
+from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = [
     "Accepted",

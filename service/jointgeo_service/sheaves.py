@@ -1,6 +1,6 @@
 """A sheaf of settings written as JSON, row by row.
 
-Knows ``jointgeo.columns`` and orjson; knows no joint type and no HTTP.
+Knows ``jointgeo.geometry.columns`` and orjson; knows no joint type and no HTTP.
 
 Theory. All rows of a sheaf share their structure. So what they share is written once, with a
 place for each number or text that differs; each column is written once, many rows of it
@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import orjson
 
-from jointgeo.columns import Column, Each, Ranked, Texts
+from jointgeo.geometry.columns import Column, Each, Ranked, Texts
 from jointgeo_service.strict_json import encode, is_plain
 
 __all__ = ["ROWS", "written"]

@@ -13,7 +13,7 @@ from urllib.parse import urlencode
 import flask
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fixture_file import fixture_names
+from jointgeo.fixtures.file import fixture_names
 from jointgeo.sheet import Book, Sheet, document, page, sheet_of_joint
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items

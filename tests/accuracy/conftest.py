@@ -6,8 +6,8 @@ import attrs
 import pytest
 
 import jointgeo
-from jointgeo.fixture import Fixture
-from jointgeo.plan import SetupPlan, plan_end
+from jointgeo.fixtures.model import Fixture
+from jointgeo.planning.setups import SetupPlan, plan_end
 
 
 @pytest.fixture(scope="session")

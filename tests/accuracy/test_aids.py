@@ -8,9 +8,11 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.accuracy import axis_aids, setting_aids, setup_budget
-from jointgeo.accuracy.aids import Aid
-from jointgeo.accuracy.anglelengths import (
+from jointgeo.fixtures.corrections import Correction
+from jointgeo.fixtures.model import Fixture
+from jointgeo.planning.setups import SetupPlan
+from jointgeo.setting_aids.aids import Aid, axis_aids, setting_aids
+from jointgeo.setting_aids.anglelengths import (
     chord_angle_deg,
     chord_mm,
     offset_angle_deg,
@@ -18,9 +20,7 @@ from jointgeo.accuracy.anglelengths import (
     sine_angle_deg,
     sine_height_mm,
 )
-from jointgeo.fixture import Fixture
-from jointgeo.plan import SetupPlan
-from jointgeo.upkeep import Correction
+from jointgeo.uncertainty.budget import setup_budget
 
 INCH = 25.4
 

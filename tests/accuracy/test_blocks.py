@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from jointgeo.accuracy.blocks import BLOCK_SETS, block_sizes, block_stack
+from jointgeo.setting_aids.gauge_blocks import BLOCK_SETS, block_sizes, block_stack
 
 
 def test_the_metric_set_has_its_87_pieces() -> None:

@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.accuracy import accuracy_checks, end_budget, setup_budget, sweep_budget
-from jointgeo.accuracy.cutmodel import ERRORS, OUTCOMES, outcomes, setup_shape
-from jointgeo.accuracy.sources import sources
-from jointgeo.fixture import Fixture
-from jointgeo.plan import SetupPlan, plan_end
-from jointgeo.upkeep import Correction, KerfCorrection
+from jointgeo.checks.accuracy import accuracy_checks
+from jointgeo.fixtures.corrections import Correction, KerfCorrection
+from jointgeo.fixtures.model import Fixture
+from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.uncertainty.budget import end_budget, setup_budget, sweep_budget
+from jointgeo.uncertainty.cutmodel import ERRORS, OUTCOMES, outcomes, setup_shape
+from jointgeo.uncertainty.sources import sources
 
 DRAWS = 40_000
 # The standard deviation of n normal draws scatters by 1/√(2n) of itself: 0.35 %; four of those.

@@ -11,19 +11,14 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.accuracy import (
-    CheckUp,
-    CheckUpReadings,
-    apply_changes,
-    axis_aids,
-    check_up,
-    load_readings,
-    write_fixture,
-)
-from jointgeo.accuracy.checkup import turns_of_screw
+from jointgeo.calibration.changes import apply_changes, write_fixture
+from jointgeo.calibration.checkup import CheckUp, check_up, turns_of_screw
+from jointgeo.calibration.readingfiles import load_readings
+from jointgeo.calibration.readings import CheckUpReadings
 from jointgeo.errors import FixtureError
-from jointgeo.fixture import Fixture
-from jointgeo.tables import read
+from jointgeo.fixtures.model import Fixture
+from jointgeo.schema.tables import read
+from jointgeo.setting_aids.aids import axis_aids
 
 SQUARE: dict[str, Any] = {"gap_mm": 0.0, "open_at": "top", "height_mm": 300.0, "u_mm": 0.01}
 GOOD_PLATE = [{"side": s} | SQUARE for s in ("left", "right")]

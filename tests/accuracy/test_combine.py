@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from jointgeo.accuracy.combine import combined, rectangular_u, sensitivities
+from jointgeo.uncertainty.combine import combined, rectangular_u, sensitivities
 
 
 def test_gum_example_h1_end_gauge() -> None:

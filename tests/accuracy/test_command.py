@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 import jointgeo
-from jointgeo.accuracy.command import add
+from jointgeo.calibration.command import add
 from jointgeo.errors import InputError
 
 
@@ -95,7 +95,7 @@ def test_a_demo_job_can_be_swept(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def jointgeo_jobs() -> dict[str, tuple[str, ...]]:
-    from jointgeo.job import demo_jobs
+    from jointgeo.jobs.file import demo_jobs
 
     return demo_jobs()
 
@@ -139,7 +139,7 @@ def test_a_check_up_that_fails_writes_no_corrections(
 def test_a_fixture_named_by_path_lies_beside_its_readings(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    from jointgeo.accuracy import write_fixture
+    from jointgeo.calibration.changes import write_fixture
 
     write_fixture(jointgeo.load_fixture("porch"), tmp_path / "mine.toml")
     readings = tmp_path / "r.toml"

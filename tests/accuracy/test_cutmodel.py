@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.accuracy.cutmodel import ERRORS, OUTCOMES, Shape, outcomes, setup_shape
-from jointgeo.plan import SetupPlan
+from jointgeo.planning.setups import SetupPlan
+from jointgeo.uncertainty.cutmodel import ERRORS, OUTCOMES, Shape, outcomes, setup_shape
 
 ARM, LOCK, RAILS = 230.0, 380.0, 420.0
 

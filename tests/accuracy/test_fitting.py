@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from jointgeo.accuracy.fitting import Observation, chi_square_99, solve
+from jointgeo.calibration.fitting import Observation, chi_square_99, solve
 
 
 def reading(name: str, value: float, u: float = 0.01, **terms: float) -> Observation:

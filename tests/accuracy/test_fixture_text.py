@@ -8,10 +8,10 @@ import attrs
 import pytest
 
 from jointgeo.errors import FixtureError
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import read_fixture
-from jointgeo.fixture_text import fixture_toml
-from jointgeo.upkeep import Correction, KerfCorrection, Past
+from jointgeo.fixtures.corrections import Correction, KerfCorrection, Past
+from jointgeo.fixtures.file import read_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.text import fixture_toml
 
 DISC = "slotting disc 6"
 

@@ -10,11 +10,13 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.accuracy import CutReadings, apply_changes, learn, load_readings
-from jointgeo.accuracy.learning import cuts_needed, prior_of
+from jointgeo.calibration.changes import apply_changes
+from jointgeo.calibration.learning import cuts_needed, learn, prior_of
+from jointgeo.calibration.readingfiles import load_readings
+from jointgeo.calibration.readings import CutReadings
 from jointgeo.errors import InputError
-from jointgeo.fixture import Fixture
-from jointgeo.tables import read
+from jointgeo.fixtures.model import Fixture
+from jointgeo.schema.tables import read
 
 SHOPS = 400
 INSIDE = 0.9545  # of a normal within two standard deviations

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from scipy import optimize
 
-from jointgeo.accuracy import LimitFit, LimitReadings, fit_limits, limit_angle_deg
-from jointgeo.accuracy.limits import NUDGE_DEG
-from jointgeo.tables import read
+from jointgeo.calibration.limits import NUDGE_DEG, LimitFit, fit_limits, limit_angle_deg
+from jointgeo.calibration.readings import LimitReadings
+from jointgeo.schema.tables import read
 
 
 def fit(*pairs: tuple[float, float], backing: float = 18.0, u_deg: float = 0.5) -> LimitFit:

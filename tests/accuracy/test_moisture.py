@@ -6,9 +6,8 @@ import json
 
 import pytest
 
-from jointgeo.accuracy import WoodMove
-from jointgeo.accuracy.moisture import change_mm, coefficient
 from jointgeo.errors import InputError
+from jointgeo.uncertainty.moisture import WoodMove, change_mm, coefficient
 
 
 def test_worked_example_of_the_handbook() -> None:

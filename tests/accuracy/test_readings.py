@@ -8,9 +8,12 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.accuracy import CheckUpReadings, CutReadings, LimitReadings, load_readings
-from jointgeo.accuracy.readings import (
+from jointgeo.calibration.readingfiles import load_readings
+from jointgeo.calibration.readings import (
+    CheckUpReadings,
     CouponReading,
+    CutReadings,
+    LimitReadings,
     PlayReading,
     RailReading,
     SquareReading,

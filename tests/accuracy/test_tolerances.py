@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from jointgeo.accuracy import angle_tolerance_deg
-from jointgeo.accuracy.tolerances import VERNIER_DEG, gap_mm
 from jointgeo.errors import InputError
+from jointgeo.uncertainty.tolerances import VERNIER_DEG, angle_tolerance_deg, gap_mm
 
 
 @pytest.mark.parametrize(

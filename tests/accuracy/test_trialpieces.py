@@ -8,9 +8,9 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.accuracy import trial_pieces
-from jointgeo.fixture import Fixture
-from jointgeo.upkeep import Correction, KerfCorrection
+from jointgeo.calibration.trialpieces import trial_pieces
+from jointgeo.fixtures.corrections import Correction, KerfCorrection
+from jointgeo.fixtures.model import Fixture
 
 DISC = "slotting disc 6"
 

@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 
 import jointgeo
-from jointgeo.fields import describe
+from jointgeo.schema.fields import describe
 from jointgeo_client import (
     BatchItem,
     Client,

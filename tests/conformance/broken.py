@@ -12,13 +12,13 @@ from typing import Any, ClassVar
 import attrs
 import numpy as np
 
-from jointgeo.check import at_most
-from jointgeo.contract import Channel, Contact, Verify
-from jointgeo.feasibility import Feasibility, check_end
-from jointgeo.fields import choice, length
-from jointgeo.plan import plan_end
-from jointgeo.settings import Settings, Use, part_settings
-from jointgeo.types.splayed_bridle import SplayedBridle
+from jointgeo.joints.check import at_most
+from jointgeo.joints.contract import Channel, Contact, Verify
+from jointgeo.joints.types.splayed_bridle import SplayedBridle
+from jointgeo.planning.setups import plan_end
+from jointgeo.schema.fields import choice, length
+from jointgeo.solution.feasibility import Feasibility, check_end
+from jointgeo.solution.settings import Settings, Use, part_settings
 
 from .sound import HalfLap
 

@@ -232,7 +232,7 @@ def test_an_example_at_the_end_of_its_ranges_is_no_fault() -> None:
     """Numbers that have no room to grow stay, and the others vary."""
     cls: Any = next(t for t in jointgeo.joint_types().values() if t.takes_columns)
     example = cls.examples()[0]
-    info = next(i for i in jointgeo.fields.describe(cls) if i.kind == "number")
+    info = next(i for i in jointgeo.schema.fields.describe(cls) if i.kind == "number")
 
     @attrs.frozen
     class AtTheEnd(cls):  # type: ignore[misc]  # a class of any

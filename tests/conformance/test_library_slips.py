@@ -13,10 +13,10 @@ import pytest
 
 import jointgeo.checks.fouling
 import jointgeo.checks.machine
-import jointgeo.plan
+import jointgeo.planning.setups
 from jointgeo.conformance.kit import run_check
 from jointgeo.conformance.subject import Subject
-from jointgeo.contract import Notch, Part
+from jointgeo.joints.contract import Notch, Part
 
 from .sound import HalfLap
 
@@ -52,13 +52,13 @@ def test_channels_that_are_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None
 
 def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mirroring flips both hands alike, so only cutting the joint shows it."""
-    solve = jointgeo.plan.clamping
+    solve = jointgeo.planning.setups.clamping
 
     def wrong(frame: Any, sense: float) -> Any:
         found = solve(frame, sense)
         return attrs.evolve(found, tilt_deg=-found.tilt_deg)
 
-    monkeypatch.setattr(jointgeo.plan, "clamping", wrong)
+    monkeypatch.setattr(jointgeo.planning.setups, "clamping", wrong)
     assert fails("mirrored", "dry_fit") == {"mirrored": False, "dry_fit": True}
 
 

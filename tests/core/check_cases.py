@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
-from jointgeo.contract import Part
+from jointgeo.joints.contract import Part
 
 from .samples import BEAM, FIXTURE, part_at
 

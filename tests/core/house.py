@@ -1,8 +1,7 @@
-"""The one-way road, as data: which file of the library may import which. Read by ``test_house``.
+"""The one-way house, as data: which folder of the library may import which. Read by ``test_house``.
 
-A new file is put on ``ROAD`` below everything it imports; a new package gets a line in
-``PACKAGES``, and a place on ``ROAD`` where the core itself leans on it. A file that stands in
-neither makes the test fail and say so.
+A folder imports those above it in ``FOLDERS`` and never the reverse; a new folder, or a new file
+beside them, is put there below everything it imports. Inside a folder imports go one way too.
 """
 
 from __future__ import annotations
@@ -16,107 +15,62 @@ import attrs
 
 ROOT = Path(__file__).resolve().parents[2]
 
-#: Files of the library's core, from the top of the road down. Each imports only what stands
-#: above it. A package of ``PACKAGES`` may stand here as a whole.
-ROAD = (
+#: Folders and top-level files of the library, from the ground up.
+FOLDERS = (
     "errors",
-    "columns",
-    "arith",
-    "units",
-    "fields",
-    "tables",
-    "rotations",
-    "orientation",
-    "check",
-    "contract",
-    "joint",
-    "registry",
-    "sides",
-    "search",
-    "upkeep",
-    "fixture",
-    "fixture_file",
-    "fixture_text",
-    "clearance",
-    "blank",
-    "stand",
-    "passes",
-    "plan",
-    "accuracy",
-    "settings",
-    "together",
+    "geometry",
+    "schema",
+    "joints",
+    "fixtures",
+    "planning",
+    "uncertainty",
     "checks",
-    "checks.bench",
-    "checks.machine",
-    "checks.fouling",
-    "checks.wood",
-    "feasibility",
-    "job",
-    "jobwork",
-    "report",
+    "setting_aids",
+    "solution",
+    "jobs",
+    "calibration",
+    "proof",
+    "conformance",
+    "sheet",
     "command",
 )
+#: So many folders and top-level files at most, with the front door.
+MOST_FOLDERS = 20
 
 #: The library alone needs these and the standard library.
 OUTSIDE = frozenset({"attrs", "numpy"})
 
 
-def down_to(last: str) -> frozenset[str]:
-    """The road from its top down to that file."""
-    return frozenset(ROAD[: ROAD.index(last) + 1])
-
-
 @attrs.frozen
-class Package:
-    """What the files of one package may import.
+class Narrow:
+    """What a part of the house may import where that is less than all below it.
 
-    core: files of the road. packages: other packages, by their front door or any file.
-    outside: distributions beside attrs and numpy. one_another: whether its files may import
-    each other (in one direction only). extra: more of the core for single files.
+    library: folders or files of the library. apart: files that may import all below them.
+    one_another: whether its files may import each other.
     """
 
-    core: frozenset[str] = frozenset()
-    packages: frozenset[str] = frozenset()
-    outside: frozenset[str] = frozenset()
+    library: frozenset[str]
+    apart: frozenset[str] = frozenset()
     one_another: bool = True
-    extra: dict[str, frozenset[str]] = attrs.field(factory=dict)
 
 
-PACKAGES = {
+NARROW = {
     # A joint type writes against the contract and nothing else, as a stranger's would.
-    "types": Package(
-        core=frozenset(
-            {
-                "arith",
-                "check",
-                "columns",
-                "contract",
-                "errors",
-                "fields",
-                "joint",
-                "rotations",
-                "search",
-            }
-        ),
+    "joints.types": Narrow(
+        frozenset({"errors", "geometry", "schema", "joints.check", "joints.contract"})
+        | {"joints.joint_type"},
         one_another=False,
     ),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
     # Its command alone fetches the settings that it is given.
-    "proof": Package(
-        core=frozenset({"errors"}),
-        outside=frozenset({"manifold3d"}),
-        extra={"command": down_to("jobwork")},
-    ),
-    # Settings and feasibility lean on it; its search over whole jobs stands further down.
-    "accuracy": Package(core=down_to("plan"), extra={"sweeping": frozenset({"job"})}),
-    "sheet": Package(
-        core=down_to("report"), packages=frozenset({"proof"}), outside=frozenset({"ezdxf"})
-    ),
-    "conformance": Package(
-        core=down_to("feasibility"),
-        packages=frozenset({"proof"}),
-        outside=frozenset({"pytest"}),
-    ),
+    "proof": Narrow(frozenset({"errors"}), apart=frozenset({"proof.command"})),
+}
+
+#: Distributions that a folder may import beside attrs and numpy.
+EXTRAS = {
+    "proof": frozenset({"manifold3d"}),
+    "sheet": frozenset({"ezdxf"}),
+    "conformance": frozenset({"pytest"}),
 }
 
 #: What stands beside the library, and what each may import of it and of the outside.
@@ -137,7 +91,7 @@ TOP = frozenset(
 MOST_LINES = 400
 #: Folders whose files may be longer, and why. A joint type is one file by contract: its fields
 #: with their help, what is cut, and what must come true of it, worked out a second way.
-LONGER = {"jointgeo/types": 580}
+LONGER = {"jointgeo/joints/types": 580}
 
 
 def python_files(*folders: str) -> list[Path]:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from jointgeo.contract import Part
+from jointgeo.joints.contract import Part
 
 from .samples import turn
 

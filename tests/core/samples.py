@@ -15,14 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from jointgeo.check import Check
-from jointgeo.contract import Channel, Expectation, Notch, Part, Placement
-from jointgeo.feasibility import check_end
-from jointgeo.fields import angle, length
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import read_fixture
-from jointgeo.joint import JointType
-from jointgeo.plan import plan_end
+from jointgeo.fixtures.file import read_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.check import Check
+from jointgeo.joints.contract import Channel, Expectation, Notch, Part, Placement
+from jointgeo.joints.joint_type import JointType
+from jointgeo.planning.setups import plan_end
+from jointgeo.schema.fields import angle, length
+from jointgeo.solution.feasibility import check_end
 
 Array = NDArray[np.float64]
 

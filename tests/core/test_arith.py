@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo import arith
+from jointgeo.geometry import arith
 
 # math and numpy may round the last digit differently; relative, values near 1.
 LAST_DIGIT = 4e-16

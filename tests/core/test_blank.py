@@ -8,7 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from jointgeo.blank import (
+from jointgeo.geometry.rotations import rows_of
+from jointgeo.joints.contract import Channel, Notch
+from jointgeo.planning.blank import (
     allowance_mm,
     corner_points,
     edge_heights,
@@ -18,8 +20,6 @@ from jointgeo.blank import (
     section_corners,
     trim_depth_mm,
 )
-from jointgeo.contract import Channel, Notch
-from jointgeo.rotations import rows_of
 
 from .samples import turn
 

@@ -14,7 +14,7 @@ from scipy.optimize import lsq_linear
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
-from jointgeo.clearance import box, box_corners, box_gap
+from jointgeo.geometry.clearance import box, box_corners, box_gap
 
 EXACT_MM = 1e-9
 # Ties are settled as if each edge were turned by about 1e-7; boxes of 120 mm that differ by

@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 
 import jointgeo.checks
-from jointgeo.check import Check
-from jointgeo.checks.bench import Bench
+from jointgeo.checks.context import Bench
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
-from jointgeo.contract import Channel, Notch
 from jointgeo.errors import PluginError
-from jointgeo.plan import plan_end
+from jointgeo.joints.check import Check
+from jointgeo.joints.contract import Channel, Notch
+from jointgeo.planning.setups import plan_end
 
 from .check_cases import CASES, body, strength
 from .check_names import unknown, untried
@@ -83,7 +83,9 @@ def test_gimbal_lock_is_flagged_as_a_caution() -> None:
 
 def test_every_check_of_the_library_is_tried() -> None:
     """Those its files name outright, and those that come out of a table, as they are made."""
-    files = sorted(Path(jointgeo.checks.__file__).parent.glob("*.py"))
+    # Those of the error budget take their names from its outcomes, and have tests of their own.
+    folder = Path(jointgeo.checks.__file__).parent
+    files = sorted(p for p in folder.glob("*.py") if p.stem != "accuracy")
     tried = {name for name, *_ in CASES} | {"packing", "gimbal_lock"}
     assert untried(files, tried) == set()
     made = set()

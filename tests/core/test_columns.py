@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo.arith import least, place_of_least, snapped, where
-from jointgeo.columns import Column, Each, Parted, each, fixed, texts
+from jointgeo.geometry.arith import least, place_of_least, snapped, where
+from jointgeo.geometry.columns import Column, Each, Parted, each, fixed, texts
 
 
 @pytest.fixture

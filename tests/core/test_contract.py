@@ -8,7 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo.contract import (
+from jointgeo.errors import PluginError
+from jointgeo.geometry.rotations import pose
+from jointgeo.joints.contract import (
     Channel,
     Contact,
     Empty,
@@ -19,8 +21,6 @@ from jointgeo.contract import (
     Part,
     Placement,
 )
-from jointgeo.errors import PluginError
-from jointgeo.rotations import pose
 
 from .samples import part_at, turn
 

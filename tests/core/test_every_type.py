@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 
 from jointgeo.errors import InputError
-from jointgeo.feasibility import check_feasibility
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import load_fixture
-from jointgeo.joint import JointType
-from jointgeo.registry import failures, joint_types
-from jointgeo.settings import solve_settings
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import failures, joint_types
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import solve_settings
 
 from .rebuild import agree_on_the_wood, trim_room_mm
 from .samples import fixture_with

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from jointgeo.errors import InputError, JobError, Problem, shown
-from jointgeo.fields import angle, choice, count, describe, flag, length, number, plain, text
-from jointgeo.tables import read
+from jointgeo.schema.fields import angle, choice, count, describe, flag, length, number, plain, text
+from jointgeo.schema.tables import read
 
 
 @attrs.frozen

@@ -11,9 +11,9 @@ import pytest
 
 import jointgeo
 from jointgeo.errors import FixtureError, InputError, Problem, UnknownNameError, shown
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import fixture_names, load_fixture, named_fixture, read_fixture
-from jointgeo.fixture_text import fixture_toml
+from jointgeo.fixtures.file import fixture_names, load_fixture, named_fixture, read_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.text import fixture_toml
 
 from .samples import BEAM, FIXTURE, changed, fixture_with, without
 

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from jointgeo.clearance import BOX_EDGES, beam_gap, box, box_corners, least_in_slab
-from jointgeo.fixture import Fixture, FrontBeam
-from jointgeo.stand import Stand, front_gap, stand
+from jointgeo.fixtures.model import Fixture, FrontBeam
+from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, box, box_corners, least_in_slab
+from jointgeo.planning.clamped_stock import Stand, front_gap, stand
 
 from .samples import BEAM, fixture_with, turn
 

@@ -9,86 +9,72 @@ from pathlib import Path
 
 import pytest
 
-from jointgeo.registry import joint_types
+from jointgeo.joints.registry import joint_types
 
 from . import house
-from .house import BESIDE, OUTSIDE, PACKAGES, ROAD, ROOT
+from .house import BESIDE, EXTRAS, FOLDERS, MOST_FOLDERS, NARROW, OUTSIDE, ROOT
 
 MODULES = house.modules()
 OURS = house.python_files("jointgeo", "service", "clients", "tests")
-
-
-def package_of(module: str) -> str | None:
-    """The package of ``PACKAGES`` a module belongs to; None for the road."""
-    first = module.partition(".")[0]
-    return first if first in PACKAGES else None
 
 
 def shown(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-def test_every_file_stands_on_the_road_or_in_a_package() -> None:
-    on_no_list = {m for m in MODULES if m and m not in ROAD and package_of(m) is None}
-    assert not on_no_list, "put these on ROAD, or their package in PACKAGES, in house.py"
-    assert set(ROAD) <= set(MODULES), "ROAD names files that are gone"
-    gone = {p for p in PACKAGES if p not in MODULES and not (ROOT / "jointgeo" / p).is_dir()}
-    assert not gone, "PACKAGES names packages that are gone"
-    assert len(set(ROAD)) == len(ROAD)
+def imported_by(module: str) -> set[str]:
+    return house.library_imports(MODULES[module], MODULES) - {module}
 
 
-@pytest.mark.parametrize("module", [m for m in ROAD if m not in PACKAGES])
-def test_a_file_imports_only_what_stands_above_it(module: str) -> None:
-    imported = {package_of(m) or m for m in house.library_imports(MODULES[module], MODULES)}
-    below = imported - set(ROAD[: ROAD.index(module)])
-    assert not below, f"{module} imports what is not above it on the road"
+def folder_of(module: str) -> str:
+    return module.partition(".")[0]
+
+
+def within(module: str, places: frozenset[str]) -> bool:
+    """Whether a module is one of ``places`` or lies in one."""
+    return any(module == place or module.startswith(f"{place}.") for place in places)
+
+
+def test_every_file_lies_in_a_folder_that_is_listed() -> None:
+    found = {folder_of(m) for m in MODULES} - {""}
+    assert found == set(FOLDERS), "FOLDERS in house.py is not what lies in jointgeo/"
+    assert len(set(FOLDERS)) == len(FOLDERS) < MOST_FOLDERS
+
+
+@pytest.mark.parametrize("module", sorted(m for m in MODULES if m))
+def test_a_file_imports_what_lies_below_it(module: str) -> None:
+    mine = FOLDERS.index(folder_of(module))
+    for other in imported_by(module):
+        assert other, f"{module} imports the front door"
+        assert FOLDERS.index(folder_of(other)) <= mine, f"{module} imports {other}, above it"
 
 
 def test_no_ring_of_imports_anywhere() -> None:
-    """Importing a file of a package from outside loads the package's front door as well."""
+    """Importing a file of a folder from outside loads the folder's front door as well."""
     graph = {}
-    for module, path in MODULES.items():
-        imported = house.library_imports(path, MODULES) - {module}
-        doors = {m.partition(".")[0] for m in imported} & set(MODULES)
-        graph[module] = imported | (doors - {module.partition(".")[0]})
+    for module in MODULES:
+        imported = imported_by(module)
+        doors = {folder_of(m) for m in imported} & set(MODULES)
+        graph[module] = imported | (doors - {folder_of(module)})
     graphlib.TopologicalSorter(graph).prepare()  # CycleError names the ring
 
 
-@pytest.mark.parametrize("module", sorted(m for m in MODULES if package_of(m)))
-def test_a_package_keeps_to_its_rule(module: str) -> None:
-    name = package_of(module)
-    assert name is not None
-    rule = PACKAGES[name]
-    mine = rule.core | rule.extra.get(module.removeprefix(f"{name}."), frozenset())
-    for imported in house.library_imports(MODULES[module], MODULES):
-        if package_of(imported) == name:
-            assert rule.one_another, f"{module} imports its neighbour {imported}"
-        elif package_of(imported):
-            assert package_of(imported) in rule.packages, f"{module} imports {imported}"
-        else:
-            assert imported in mine, f"{module} imports {imported or 'the front door'}"
-
-
-@pytest.mark.parametrize("name", PACKAGES)
-def test_files_of_a_package_import_one_another_one_way(name: str) -> None:
-    inside = {m for m in MODULES if package_of(m) == name}
-    graph = {m: house.library_imports(MODULES[m], MODULES) & inside - {m} for m in inside}
-    graphlib.TopologicalSorter(graph).prepare()  # CycleError names the ring
-
-
-def test_packages_lean_on_one_another_one_way() -> None:
-    graph = {name: rule.packages for name, rule in PACKAGES.items()}
-    graphlib.TopologicalSorter(graph).prepare()  # CycleError names the ring
-    assert all(rule.packages <= set(PACKAGES) for rule in PACKAGES.values())
-    for name, rule in PACKAGES.items():
-        above = ROAD[: ROAD.index(name)] if name in ROAD else ROAD
-        assert rule.core <= set(above), f"{name} may import what does not stand above it"
+@pytest.mark.parametrize("place", NARROW)
+def test_some_keep_to_less_than_all_below_them(place: str) -> None:
+    rule = NARROW[place]
+    looked_at = [m for m in MODULES if within(m, frozenset({place})) and m not in rule.apart]
+    assert looked_at
+    for module in looked_at:
+        for other in imported_by(module):
+            if within(other, frozenset({place})):
+                assert rule.one_another, f"{module} imports its neighbour {other}"
+            else:
+                assert within(other, rule.library), f"{module} imports {other}"
 
 
 @pytest.mark.parametrize("module", sorted(MODULES))
-def test_the_library_needs_attrs_and_numpy_and_what_its_packages_say(module: str) -> None:
-    name = package_of(module)
-    allowed = OUTSIDE | {"jointgeo"} | (PACKAGES[name].outside if name else frozenset())
+def test_the_library_needs_attrs_and_numpy_and_what_a_folder_says(module: str) -> None:
+    allowed = OUTSIDE | {"jointgeo"} | EXTRAS.get(folder_of(module), frozenset())
     assert house.outside_imports(MODULES[module]) <= allowed
 
 
@@ -112,9 +98,9 @@ def test_service_and_client_know_no_joint_type_by_name() -> None:
 
 
 def test_the_library_knows_no_joint_type_by_name() -> None:
-    """Outside ``types`` no text in the code but a docstring may hold one."""
+    """Outside the types no text in the code but a docstring may hold one."""
     for module, path in MODULES.items():
-        if package_of(module) == "types":
+        if module.startswith("joints.types"):
             continue
         for text in texts(ast.parse(path.read_text("utf-8"))):
             assert not any(name in text for name in joint_types()), f"{module}: {text!r}"
@@ -179,22 +165,22 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
     path = tmp_path / "sample.py"
     path.write_text(
         "import numpy as np\n"
-        "import jointgeo.errors\n"
-        "from jointgeo import units, nothing\n"
-        "from jointgeo.checks.bench import Bench\n"
+        "import jointgeo.schema.units\n"
+        "from jointgeo import errors, nothing\n"
+        "from jointgeo.checks.context import Bench\n"
         "from jointgeo.checks import machine\n"
         "if True:\n    import scipy.spatial\n"
-        "def f():\n    from jointgeo.plan import plan_end\n    import flask\n"
-        "class C:\n    from .sides import opposite\n",
+        "def f():\n    from jointgeo.planning.setups import plan_end\n    import flask\n"
+        "class C:\n    from .command import main\n",
         "utf-8",
     )
     assert house.library_imports(path, MODULES) == {
         "",  # `nothing` is no file: a name out of the front door
         "errors",
-        "units",
-        "checks.bench",
+        "schema.units",
+        "checks.context",
         "checks.machine",
-        "plan",
-        "sides",
+        "planning.setups",
+        "command",
     }
     assert house.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.orientation import clampings, machine_from_stock, quarter_turns
+from jointgeo.planning.orientation import clampings, machine_from_stock, quarter_turns
 
 from .samples import turn
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from jointgeo.fixture import Cutter, Traverse
-from jointgeo.passes import handwheel, passes
+from jointgeo.fixtures.model import Cutter, Traverse
+from jointgeo.planning.passes import handwheel, passes
 
 # 4 mm a turn in 80 divisions: 0.05 mm each.
 TRAVERSE = Traverse(min_mm=-500, max_mm=500, lead_mm=4, divisions=80)

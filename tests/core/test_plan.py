@@ -8,11 +8,11 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.contract import Channel, Notch, Part
 from jointgeo.errors import PluginError
-from jointgeo.fixture import Fixture
-from jointgeo.plan import Candidate, plan_end
-from jointgeo.sides import clamped_sides
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.contract import Channel, Notch, Part
+from jointgeo.joints.sides import clamped_sides
+from jointgeo.planning.setups import Candidate, plan_end
 
 from .samples import BEAM, FIXTURE, fixture_with, part_at, turn
 

@@ -14,18 +14,18 @@ from pathlib import Path
 import pytest
 
 from jointgeo.errors import InputError, PluginError, UnknownNameError
-from jointgeo.fixture_file import load_fixture
-from jointgeo.joint import JointType
-from jointgeo.registry import GROUP, Registry, joint_type, joint_types
-from jointgeo.settings import solve_settings
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import GROUP, Registry, joint_type, joint_types
+from jointgeo.solution.settings import solve_settings
 
 GOOD = """
 from typing import ClassVar
 import attrs
 import numpy as np
-from jointgeo.contract import Channel, Notch, Part, Placement
-from jointgeo.fields import length
-from jointgeo.joint import JointType
+from jointgeo.joints.contract import Channel, Notch, Part, Placement
+from jointgeo.schema.fields import length
+from jointgeo.joints.joint_type import JointType
 
 @attrs.frozen
 class Slot(JointType):
@@ -139,9 +139,13 @@ NOT_A_TYPE = {
     "a function": (GOOD + "\ndef slot(): pass\n", "MODULE:slot", "JointType"),
     "an instance": (GOOD + "\nslot = Slot()\n", "MODULE:slot", "JointType"),
     "another class": ("class Slot: pass\n", "MODULE:Slot", "JointType"),
-    "the base class": ("from jointgeo.joint import JointType\n", "MODULE:JointType", "JointType"),
+    "the base class": (
+        "from jointgeo.joints.joint_type import JointType\n",
+        "MODULE:JointType",
+        "JointType",
+    ),
     "no attrs class": (
-        "from jointgeo.joint import JointType\nclass Slot(JointType):\n    name = 'slot'\n",
+        "from jointgeo import JointType\nclass Slot(JointType):\n    name = 'slot'\n",
         "MODULE:Slot",
         "attrs",
     ),

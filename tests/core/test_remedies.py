@@ -13,13 +13,13 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.check import Check, Remedy
-from jointgeo.checks.bench import Bench
-from jointgeo.clearance import box, box_gap
-from jointgeo.contract import Part
-from jointgeo.fixture import Fixture
-from jointgeo.plan import plan_end
-from jointgeo.stand import stand
+from jointgeo.checks.context import Bench
+from jointgeo.fixtures.model import Fixture
+from jointgeo.geometry.clearance import box, box_gap
+from jointgeo.joints.check import Check, Remedy
+from jointgeo.joints.contract import Part
+from jointgeo.planning.clamped_stock import stand
+from jointgeo.planning.setups import plan_end
 
 from .check_cases import only
 from .samples import BEAM, checks_of, fixture_with, part_at, turn

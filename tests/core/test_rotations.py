@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.rotations import (
+from jointgeo.geometry.rotations import (
     about_x,
     about_y,
     about_z,

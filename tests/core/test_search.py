@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from jointgeo.check import Check, at_least, at_most, worst
-from jointgeo.search import greatest
+from jointgeo.geometry.search import greatest
+from jointgeo.joints.check import Check, at_least, at_most, worst
 
 
 @pytest.mark.parametrize("limit", [0.1, 1.0, math.pi, 99.999999])

@@ -9,13 +9,13 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.contract import Channel, LayoutBox, Notch, Part, Placement
 from jointgeo.errors import PluginError
-from jointgeo.feasibility import Feasibility, check_feasibility
-from jointgeo.fixture import Fixture
-from jointgeo.rotations import pose
-from jointgeo.settings import Settings, Use, part_settings, solve_settings
-from jointgeo.sides import clamped_sides, edge_names, opposite, other_edge
+from jointgeo.fixtures.model import Fixture
+from jointgeo.geometry.rotations import pose
+from jointgeo.joints.contract import Channel, LayoutBox, Notch, Part, Placement
+from jointgeo.joints.sides import clamped_sides, edge_names, opposite, other_edge
+from jointgeo.solution.feasibility import Feasibility, check_feasibility
+from jointgeo.solution.settings import Settings, Use, part_settings, solve_settings
 
 from .rebuild import agree_on_the_wood, quarter_turns
 from .samples import Sample, fixture_with, part_at, turn

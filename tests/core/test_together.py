@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.arith import arcsin
-from jointgeo.columns import Column, fixed
 from jointgeo.errors import InputError
-from jointgeo.fields import describe
-from jointgeo.fixture import Fixture
-from jointgeo.fixture_file import named_fixture
-from jointgeo.settings import HANDS, Hand, solve_settings
-from jointgeo.together import FEW, Sheaf, alike, settings_together
+from jointgeo.fixtures.file import named_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.geometry.arith import arcsin
+from jointgeo.geometry.columns import Column, fixed
+from jointgeo.schema.fields import describe
+from jointgeo.solution.settings import HANDS, Hand, solve_settings
+from jointgeo.solution.together import FEW, Sheaf, alike, settings_together
 
 # mm or degrees: math and numpy round the last digit of a sine differently, and lengths of
 # metres carry it on.

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-import jointgeo.types.angled_box_joint as module
-from jointgeo.check import Check
+import jointgeo.joints.types.angled_box_joint as module
 from jointgeo.errors import InputError
-from jointgeo.registry import joint_type
-from jointgeo.settings import solve_settings
+from jointgeo.joints.check import Check
+from jointgeo.joints.registry import joint_type
+from jointgeo.solution.settings import solve_settings
 
 from .check_names import unknown, untried
 from .samples import fixture_with

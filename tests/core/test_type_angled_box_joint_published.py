@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo.orientation import clampings
-from jointgeo.registry import joint_type
-from jointgeo.settings import solve_settings
-from jointgeo.types.angled_box_joint import board_frames, corner_axes, dihedral_deg
+from jointgeo.joints.registry import joint_type
+from jointgeo.joints.types.angled_box_joint import board_frames, corner_axes, dihedral_deg
+from jointgeo.planning.orientation import clampings
+from jointgeo.solution.settings import solve_settings
 
 from .samples import fixture_with
 

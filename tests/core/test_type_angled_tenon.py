@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-import jointgeo.types.angled_tenon as module
-from jointgeo.check import Check
+import jointgeo.joints.types.angled_tenon as module
 from jointgeo.errors import InputError
-from jointgeo.feasibility import check_feasibility
-from jointgeo.registry import joint_type
-from jointgeo.settings import solve_settings
-from jointgeo.types.angled_tenon import shoulder_frame
+from jointgeo.joints.check import Check
+from jointgeo.joints.registry import joint_type
+from jointgeo.joints.types.angled_tenon import shoulder_frame
+from jointgeo.solution.feasibility import check_feasibility
+from jointgeo.solution.settings import solve_settings
 
 from .check_names import unknown, untried
 from .rebuild import agree_on_the_wood

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from jointgeo.units import degrees_minutes, nearest_fraction, read_inches
+from jointgeo.schema.units import degrees_minutes, nearest_fraction, read_inches
 
 EXACT_MM = 1e-12
 

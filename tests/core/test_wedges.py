@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo.check import Remedy
-from jointgeo.plan import plan_end
-from jointgeo.settings import Use, part_settings
+from jointgeo.joints.check import Remedy
+from jointgeo.planning.setups import plan_end
+from jointgeo.solution.settings import Use, part_settings
 
 from .samples import checks_of, fixture_with, part_at, turn
 

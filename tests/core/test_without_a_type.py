@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from jointgeo.registry import GROUP, joint_types
+from jointgeo.joints.registry import GROUP, joint_types
 
 from .house import ROOT
 
@@ -25,7 +25,7 @@ DISTRIBUTION = importlib.metadata.distribution("jointgeo")
 OWN = {
     e.name: e.value
     for e in DISTRIBUTION.entry_points.select(group=GROUP)
-    if e.value.startswith("jointgeo.types.")
+    if e.value.startswith("jointgeo.joints.types.")
 }
 
 SOLVE_ALL = """

@@ -11,8 +11,8 @@ import pytest
 
 from jointgeo import joint_types, load_fixture, solve_settings
 from jointgeo.command import main
-from jointgeo.job import load_job
-from jointgeo.report import CAUTIONS
+from jointgeo.jobs.file import load_job
+from jointgeo.jobs.report import CAUTIONS
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:

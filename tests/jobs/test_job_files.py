@@ -18,10 +18,10 @@ from jointgeo import (
     load_fixture,
     solve_settings,
 )
-from jointgeo.check import at_least
-from jointgeo.job import demo_jobs, load_job, load_jobs, read_job
-from jointgeo.jobwork import JobAnswer, solve_job
-from jointgeo.settings import HANDS
+from jointgeo.jobs.file import demo_jobs, load_job, load_jobs, read_job
+from jointgeo.jobs.solve import JobAnswer, solve_job
+from jointgeo.joints.check import at_least
+from jointgeo.solution.settings import HANDS
 
 BENCH = """
 title = "Trial bench"

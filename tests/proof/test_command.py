@@ -13,7 +13,7 @@ import pytest
 import jointgeo
 from jointgeo.command import main
 from jointgeo.errors import InputError
-from jointgeo.job import demo_jobs
+from jointgeo.jobs.file import demo_jobs
 from jointgeo.proof import dry_fit
 from jointgeo.proof.command import add, report
 

@@ -16,7 +16,7 @@ ROAD = [
     *("clamped", "tool", "rebuild", "shop", "held", "fit", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}
-COMMAND_ONLY = {"jointgeo.job", "jointgeo.settings", "jointgeo.feasibility"}
+COMMAND_ONLY = {"jointgeo.jobs.file", "jointgeo.solution.settings", "jointgeo.solution.feasibility"}
 
 
 def imported(path: Path) -> set[str]:

@@ -42,7 +42,7 @@ import flask
 
 import jointgeo
 from jointgeo.errors import InputError
-from jointgeo.fields import describe
+from jointgeo.schema.fields import describe
 
 FIXTURE = "porch"
 ECHO, SERVICE = "echo", "service"

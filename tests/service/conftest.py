@@ -23,9 +23,9 @@ import requests
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.contract import Channel, LayoutBox, Notch, Part, Placement
-from jointgeo.fields import length
-from jointgeo.joint import JointType
+from jointgeo.joints.contract import Channel, LayoutBox, Notch, Part, Placement
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import length
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
 

@@ -11,8 +11,8 @@ from flask.testing import FlaskClient
 
 import jointgeo
 import jointgeo_service.batches
-from jointgeo.fields import describe
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import describe
 
 TYPES = sorted(jointgeo.joint_types())
 

@@ -6,7 +6,7 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.fields import describe
+from jointgeo.schema.fields import describe
 
 TYPES = sorted(jointgeo.joint_types())
 # What a file server would take for a path, raw and percent-encoded, once and twice.

@@ -11,8 +11,8 @@ from flask.testing import FlaskClient
 from openapi_spec_validator import validate
 
 import jointgeo
-from jointgeo.fields import describe
-from jointgeo.fixture import Fixture, Tilt, Uncertainty
+from jointgeo.fixtures.model import Fixture, Tilt, Uncertainty
+from jointgeo.schema.fields import describe
 from jointgeo_service.app import create_app
 
 TYPES = sorted(jointgeo.joint_types())

@@ -10,7 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.fields import describe
+from jointgeo.schema.fields import describe
 from jointgeo_service.questions import kept
 
 TYPES = sorted(jointgeo.joint_types())

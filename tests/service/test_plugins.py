@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from flask.testing import FlaskClient
 
-from jointgeo.check import Check
 from jointgeo.errors import InputError, PluginError, Problem
-from jointgeo.fields import choice, length
-from jointgeo.joint import JointType
-from jointgeo.registry import Failure
+from jointgeo.joints.check import Check
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import Failure
+from jointgeo.schema.fields import choice, length
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
 
@@ -105,7 +105,7 @@ def test_an_own_answer_in_another_form_is_the_types_fault_in_csv(
     slotted: Made, serving: Serve
 ) -> None:
     """A type may answer by its own solver; a table can only be made of the agreed form."""
-    from jointgeo.settings import Settings
+    from jointgeo.solution.settings import Settings
 
     class Own(Settings):
         def to_dict(self) -> dict[str, Any]:
@@ -213,9 +213,9 @@ def test_a_fault_of_the_service_itself_tells_nothing_of_the_inside(
 
 PLUGIN = """
     import attrs, numpy as np
-    from jointgeo.contract import Part, Placement
-    from jointgeo.fields import length
-    from jointgeo.joint import JointType
+    from jointgeo.joints.contract import Part, Placement
+    from jointgeo.schema.fields import length
+    from jointgeo.joints.joint_type import JointType
 
     @attrs.frozen
     class Leaning(JointType):

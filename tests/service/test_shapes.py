@@ -12,7 +12,7 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
 
 TYPES = sorted(jointgeo.joint_types())
 SETTINGS = (
@@ -183,7 +183,7 @@ def test_csv_cannot_be_made_to_hold_a_formula(
     slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
 ) -> None:
     """A spreadsheet evaluates a cell that begins with =, quoted or not."""
-    from jointgeo.check import at_least
+    from jointgeo.joints.check import at_least
 
     name = '=HYPERLINK("http://x","y")\r\n3/4'
     cls = slotted(checks=lambda _: (at_least(name, 1, 0, "mm", "because"),))

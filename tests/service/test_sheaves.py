@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from jointgeo.columns import Column, Each, Ranked, Texts, texts
+from jointgeo.geometry.columns import Column, Each, Ranked, Texts, texts
 from jointgeo_service.sheaves import ROWS, written
 
 

@@ -85,7 +85,7 @@ def test_no_count_is_made_of_what_is_none(
 def test_the_number_of_fingers_is_limited_by_its_own_field(
     client: FlaskClient, examples: dict[str, dict[str, Any]]
 ) -> None:
-    from jointgeo.fields import describe
+    from jointgeo.schema.fields import describe
 
     cls = jointgeo.joint_type("angled_box_joint")
     most = next(i.high for i in describe(cls) if i.name == "finger_count")

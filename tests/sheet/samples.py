@@ -11,12 +11,12 @@ import attrs
 import numpy as np
 
 import jointgeo
-from jointgeo.contract import Channel, Contact, Expectation, Face, Notch, Part, Placement
-from jointgeo.fields import angle, length
-from jointgeo.job import load_job
-from jointgeo.jobwork import solve_job
-from jointgeo.joint import JointType
-from jointgeo.rotations import about_x, about_y, pose
+from jointgeo.geometry.rotations import about_x, about_y, pose
+from jointgeo.jobs.file import load_job
+from jointgeo.jobs.solve import solve_job
+from jointgeo.joints.contract import Channel, Contact, Expectation, Face, Notch, Part, Placement
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import angle, length
 from jointgeo.sheet import Book, Sheet, page, sheet_of_job, sheet_of_joint
 from jointgeo.sheet.svg import Drawing
 

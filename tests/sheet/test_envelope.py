@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.plan import plan_end
+from jointgeo.planning.setups import plan_end
 from jointgeo.sheet import sheet_of_joint
 from jointgeo.sheet.envelope import HIGH, WIDE, envelope, greatest_tilt_deg
 

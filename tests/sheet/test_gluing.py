@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.job import read_job
-from jointgeo.settings import solve_settings
+from jointgeo.jobs.file import read_job
 from jointgeo.sheet.gluing import grain_angle_deg, meetings, way_out
+from jointgeo.solution.settings import solve_settings
 
 from .samples import sheet_of
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from jointgeo.clearance import box, box_corners
+from jointgeo.geometry.clearance import box, box_corners
 from jointgeo.sheet.outline import View, edges_of, hidden_points, split
 
 #: The twelve triangles of a box whose corners are in the order of ``box_corners``.

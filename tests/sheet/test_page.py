@@ -12,11 +12,11 @@ import pytest
 
 import jointgeo
 from jointgeo.errors import MissingExtraError
+from jointgeo.jobs.report import CAUTIONS
 from jointgeo.proof import kernel
-from jointgeo.report import CAUTIONS
-from jointgeo.settings import PartSettings
 from jointgeo.sheet import Book, joint_page, page, sheet_of_joint
 from jointgeo.sheet.style import css
+from jointgeo.solution.settings import PartSettings
 
 from .samples import JOBS, LappedStake, book_of, joint_sheet, sheet_of
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from jointgeo.job import load_job
-from jointgeo.jobwork import solve_job
+from jointgeo.jobs.file import load_job
+from jointgeo.jobs.solve import solve_job
 from jointgeo.sheet import sheet_of_job
 from jointgeo.sheet.aside import from_the_side
 

@@ -9,7 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.joint import JointType
+from jointgeo.joints.joint_type import JointType
 from jointgeo.sheet import Book, page, sheet_of_joint
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
@@ -112,7 +112,7 @@ class Failing(LappedStake):
 
     name = "failing_stake"
 
-    def parts(self) -> tuple[jointgeo.contract.Part, ...]:  # type: ignore[name-defined]  # by name only
+    def parts(self) -> tuple[jointgeo.joints.contract.Part, ...]:  # type: ignore[name-defined]  # by name only
         raise ZeroDivisionError("oh")
 
 

@@ -11,11 +11,20 @@ from typing import ClassVar
 import attrs
 import numpy as np
 
-from jointgeo.check import Check, at_least
-from jointgeo.contract import Channel, Contact, Expectation, Face, Flush, Notch, Part, Placement
-from jointgeo.fields import angle, length
-from jointgeo.joint import JointType
-from jointgeo.rotations import Array, pose
+from jointgeo.geometry.rotations import Array, pose
+from jointgeo.joints.check import Check, at_least
+from jointgeo.joints.contract import (
+    Channel,
+    Contact,
+    Expectation,
+    Face,
+    Flush,
+    Notch,
+    Part,
+    Placement,
+)
+from jointgeo.joints.joint_type import JointType
+from jointgeo.schema.fields import angle, length
 
 __version__ = "1.0.0"
 X, Y, Z = np.eye(3)

@@ -1,0 +1,1 @@
+"""Check-ups, test cuts and limits that correct a fixture file."""

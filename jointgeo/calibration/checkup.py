@@ -1,0 +1,318 @@
+"""Checking a fixture up, in the order in which each step rests on the one before.
+
+Knows readings, least squares and the fixture; writes nothing (``changes`` does).
+
+Order. First the inner plate, square to the base at its left and at its right: everything
+hangs on it, and a plate in wind cannot be helped by any scale. Then the closed tilt at
+both sides, with the same spacer under both. Then the swivel. A step that rests on one that
+is out is worked out all the same and marked *provisional*: do it again after mending.
+
+Theory. A screw of pitch p at arm d turns the plate by a with tan(a)·d / p turns; turned in,
+it brings the lower edge towards you (more tilt). Zeros are least-squares estimates from
+all readings of an axis (``fitting``): the closed plate by the square at both sides, and
+cuts tested by turning over, several places of one cut sharing that cut's setting. A zero
+that is off may be mended by the screw or taken up by the scale: scale = wanted + correction,
+correction = -(true angle when the scale reads 0). Play found as a whole movement m counts
+as a rectangle of that width, u = m / (2·√3) (GUM 4.3.7). A known difference that is left
+as it is counts as an uncertainty of its size (after GUM F.2.4.5), since nothing corrects it.
+
+What is allowed follows from the fixture's glue line g over the size s of stock that must
+close: atan(g / s), divided by √2 for two axes. Spacers may differ by g / (s·(1/w + 1/2d)):
+over stock s deep, a difference x twists the plate by x / w (w between the two sides) and
+tilts its middle by x / 2d.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+import numpy as np
+
+from jointgeo.calibration.changes import Changes
+from jointgeo.calibration.fitting import Fit, Observation, solve
+from jointgeo.calibration.readings import CheckUpReadings, SpacerReading, SquareReading
+from jointgeo.calibration.zeros import setting_u_deg, turned_over_observation
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.check import Status
+from jointgeo.uncertainty.combine import COVERAGE, rectangular_u
+
+__all__ = ["CheckUp", "Step", "check_up", "turns_of_screw"]
+
+_WORST: dict[Status, int] = {"pass": 0, "caution": 1, "fail": 2}
+
+
+def turns_of_screw(angle_deg: float, arm_mm: float, pitch_mm: float) -> float:
+    """Turns that change the plate's lean by ``angle_deg``; positive: in, lower edge towards you."""
+    return float(arm_mm * np.tan(np.radians(angle_deg)) / pitch_mm)
+
+
+@attrs.frozen
+class Step:
+    """One line of the check-up. says: what was found and what to do. numbers: the same, under
+    names that end in their unit. provisional: rests on an earlier step that is out."""
+
+    name: str
+    status: Status
+    says: str
+    numbers: dict[str, float]
+    provisional: bool = False
+
+    def to_dict(self) -> dict[str, Any]:
+        head = {"name": self.name, "status": self.status, "provisional": self.provisional}
+        return {**head, "says": self.says, **self.numbers}
+
+
+@attrs.frozen
+class CheckUp:
+    """steps: in order. changes: what to write into the fixture file, empty where nothing was
+    learnt for good. allowed_deg: see the module's text. notes: about single readings."""
+
+    steps: tuple[Step, ...]
+    changes: Changes
+    allowed_deg: float
+    notes: tuple[str, ...]
+
+    @property
+    def status(self) -> Status:
+        return max((s.status for s in self.steps), key=_WORST.__getitem__, default="pass")
+
+    def to_dict(self) -> dict[str, Any]:
+        return {
+            "status": self.status,
+            "allowed_deg": self.allowed_deg,
+            "steps": [s.to_dict() for s in self.steps],
+            "changes": dict(self.changes.values),
+            "notes": list(self.notes),
+        }
+
+
+def check_up(readings: CheckUpReadings, fixture: Fixture) -> CheckUp:
+    """Judge one check-up. Missing steps are named, not guessed; nothing raises on bad numbers."""
+    work = _Work(readings, fixture)
+    work.inner_plate()
+    work.closed_tilt()
+    work.swivel()
+    changes = Changes(work.values, readings.date, f"check-up of {readings.date}"[:80])
+    return CheckUp(tuple(work.steps), changes, work.allowed_deg, tuple(work.notes))
+
+
+@attrs.define
+class _Work:
+    readings: CheckUpReadings
+    fixture: Fixture
+    steps: list[Step] = attrs.field(factory=list)
+    values: dict[str, float] = attrs.field(factory=dict)
+    notes: list[str] = attrs.field(factory=list)
+    out: bool = False  # a step that later ones rest on is out
+
+    @property
+    def allowed_deg(self) -> float:
+        g, s = self.fixture.practice.glue_line_mm, self.readings.across_mm
+        return float(np.degrees(np.arctan(g / s)) / np.sqrt(2.0))
+
+    def _add(
+        self, name: str, status: Status, says: str, numbers: dict[str, float] | None = None
+    ) -> None:
+        if self.out:
+            says += "; provisional: an earlier step is out or was not read, do it again after that"
+        self.steps.append(Step(name, status, says, numbers or {}, self.out))
+
+    def _judged(self, angle: float, u: float, short: Status) -> Status:
+        """pass where the angle is surely small enough, ``short`` where it is not, else caution."""
+        if abs(angle) + COVERAGE * u <= self.allowed_deg:
+            return "pass"
+        return short if abs(angle) > self.allowed_deg else "caution"
+
+    # The inner plate --------------------------------------------------------------------
+
+    def inner_plate(self) -> None:
+        found = _by_side(self.readings.inner_plate)
+        aids = self.fixture.aids
+        failed = False
+        for side in ("left", "right"):
+            if side not in found:
+                self._add(
+                    f"inner_plate_{side}", "caution", f"no reading of the inner plate, {side}"
+                )
+                failed = True
+                continue
+            angle, u = found[side]
+            turns = turns_of_screw(-angle, aids.square_screw_arm_mm, aids.stop_screw_pitch_mm)
+            status = self._judged(angle, u, "fail")
+            says = f"the inner plate leans {angle:+.3f}° ± {COVERAGE * u:.3f}° at its {side}"
+            if status != "pass":
+                says += f": {_turns(turns, f'{side} squaring screw')}"
+            numbers = {"lean_deg": angle, "u_deg": u, "turns": turns}
+            self._add(f"inner_plate_{side}", status, says, numbers)
+            failed = failed or status == "fail"
+        if len(found) == 2:
+            self._twist("inner_plate_twist", found)
+        self.out = self.out or failed or any(s.status == "fail" for s in self.steps)
+
+    def _twist(self, name: str, found: dict[str, tuple[float, float]]) -> None:
+        """Wind of a plate whose two sides lean differently, as a turn about its upright."""
+        u = self.fixture.uncertainty
+        lean = found["left"][0] - found["right"][0]
+        lean_u = float(np.hypot(found["left"][1], found["right"][1]))
+        arm, wide = u.tilt_lock_arm_mm, u.tilt_lock_spacing_mm
+        twist = float(np.degrees(np.arctan(arm * np.tan(np.radians(lean)) / wide)))
+        twist_u = lean_u * arm / wide
+        status = self._judged(twist, twist_u, "fail")
+        what = name.removesuffix("_twist").replace("_", " ")
+        says = f"left and right of the {what} differ by {lean:+.3f}°, a twist of {twist:+.3f}°"
+        self._add(
+            name, status, says, {"difference_deg": lean, "twist_deg": twist, "u_deg": twist_u}
+        )
+
+    # The tilt ---------------------------------------------------------------------------
+
+    def closed_tilt(self) -> None:
+        r, u = self.readings, self.fixture.uncertainty
+        found = _by_side(r.closed_tilt)
+        before = len(self.steps)
+        if len(found) == 2:
+            self._twist("closed_tilt_twist", found)
+        elif found:
+            missing = "right" if "left" in found else "left"
+            says = f"no reading of the closed tilt at its {missing}: its twist is not known"
+            self._add("closed_tilt_twist", "caution", says)
+        if r.spacers is not None:
+            self._spacers(r.spacers)
+        for play in (p for p in r.play if p.axis == "tilt"):
+            movement = play.movement_mm * u.tilt_lock_arm_mm / play.arm_mm
+            value = float(rectangular_u(movement / 2))
+            self.values["uncertainty.hinge_play_mm"] = value
+            says = f"the hinge gives {movement:.3f} mm at the locks, u = {value:.3f} mm"
+            numbers = {"movement_mm": movement, "u_mm": value}
+            angle = float(np.degrees(np.arctan(value / u.tilt_lock_arm_mm)))
+            self._add("hinge_play", self._judged(0.0, angle, "caution"), says, numbers)
+        self.out = self.out or any(s.status == "fail" for s in self.steps[before:])
+        cuts = [turned_over_observation(t, self.fixture) for t in r.turned_over if t.axis == "tilt"]
+        self._zero("tilt", solve([*self._squares(), *cuts], ("tilt", "side")))
+
+    def _squares(self) -> list[Observation]:
+        setting = setting_u_deg(self.fixture, "tilt")
+        return [
+            Observation(
+                f"square at the {s.side}",
+                s.angle_deg,
+                s.u_deg,
+                {"tilt": 1.0, "side": 1.0 if s.side == "left" else -1.0},
+                "closed by the square",
+                setting,
+            )
+            for s in self.readings.closed_tilt
+        ]
+
+    def _spacers(self, spacers: SpacerReading) -> None:
+        u = self.fixture.uncertainty
+        difference = spacers.right_mm - spacers.left_mm
+        known = float(np.sqrt(2.0) * spacers.u_mm)
+        per_mm = self.readings.across_mm * (
+            1 / u.tilt_lock_spacing_mm + 1 / (2 * u.tilt_lock_arm_mm)
+        )
+        allowed = self.fixture.practice.glue_line_mm / per_mm
+        twist = float(np.degrees(np.arctan(difference / u.tilt_lock_spacing_mm)))
+        sure = abs(difference) + COVERAGE * known <= allowed
+        status: Status = "pass" if sure else "fail" if abs(difference) > allowed else "caution"
+        self.values["uncertainty.tilt_lock_difference_mm"] = float(np.hypot(difference, known))
+        says = (
+            f"the spacers differ by {difference:+.3f} mm (right less left), {allowed:.3f} mm "
+            f"allowed, and twist the plate by {twist:+.4f}°"
+        )
+        numbers = {
+            "difference_mm": difference,
+            "u_mm": known,
+            "allowed_mm": allowed,
+            "twist_deg": twist,
+        }
+        self._add("tilt_spacers", status, says, numbers)
+
+    # The swivel -------------------------------------------------------------------------
+
+    def swivel(self) -> None:
+        r, u = self.readings, self.fixture.uncertainty
+        cuts = [
+            turned_over_observation(t, self.fixture) for t in r.turned_over if t.axis == "swivel"
+        ]
+        if r.rails is not None:
+            angle, angle_u = r.rails.angle_deg, r.rails.u_deg
+            says = (
+                f"the {r.rails.higher} rail is {r.rails.difference_mm:.3f} mm higher: the fixture "
+                f"rolls by {angle:+.4f}°, which the swivel's zero takes up"
+            )
+            numbers = {"roll_deg": angle, "u_deg": angle_u}
+            self._add("rails", self._judged(angle, angle_u, "caution"), says, numbers)
+            # A cut sees the roll together with the swivel; without a cut it stays as it is.
+            left = 0.0 if cuts else r.rails.difference_mm
+            self.values["uncertainty.rail_height_difference_mm"] = float(
+                np.hypot(left, r.rails.u_mm)
+            )
+        for play in (p for p in r.play if p.axis == "swivel"):
+            value = float(np.degrees(np.arctan(rectangular_u(play.movement_mm / 2) / play.arm_mm)))
+            self.values["uncertainty.swivel_zero_deg"] = max(value, u.swivel_zero_deg)
+            says = f"the locked fence gives {play.movement_mm:.3f} mm at {play.arm_mm:g} mm"
+            self._add("swivel_play", self._judged(0.0, value, "caution"), says, {"u_deg": value})
+        self._zero("swivel", solve(cuts, ("swivel",)))
+
+    # Zeros ------------------------------------------------------------------------------
+
+    def _zero(self, axis: str, fit: Fit) -> None:
+        self._note(fit)
+        if axis not in fit.value:
+            self._add(f"{axis}_zero", "caution", f"nothing measured tells of the {axis}'s zero")
+            return
+        angle, u = fit.value[axis], fit.u[axis]
+        status = self._judged(angle, u, "caution")
+        says = (
+            f"the {axis} truly stands at {angle:+.3f}° ± {COVERAGE * u:.3f}° when its scale reads 0"
+        )
+        numbers = {"zero_deg": angle, "u_deg": u, "correction_deg": -angle}
+        if axis == "tilt":
+            aids = self.fixture.aids
+            turns = turns_of_screw(-angle, aids.stop_distance_mm, aids.stop_screw_pitch_mm)
+            numbers["turns"] = turns
+            if status != "pass":
+                says += f": {_turns(turns, 'two stop screws')}, or leave them and"
+                says += f" add {-angle:+.3f}° to the scale"
+        elif status != "pass":
+            says += f": add {-angle:+.3f}° to the scale"
+        self._add(f"{axis}_zero", status, says, numbers)
+        if not self.out:
+            self.values[f"correction.{axis}_zero_deg"] = -angle
+            self.values[f"correction.{axis}_zero_u_deg"] = u
+
+    def _note(self, fit: Fit) -> None:
+        self.notes += [
+            f"{o.name} is {o.residual:+.3f}° off all the others ({abs(o.deviation):.1f} standard "
+            "deviations) and was left out: measure it again"
+            for o in fit.outliers
+        ]
+        if fit.contradicting:
+            names = "; ".join(fit.contradicting)
+            self.notes.append(
+                f"these contradict each other, and too few tell which is right: {names}"
+            )
+        self.notes += [
+            f"readings of the {name} scatter {ratio:.1f} times more than their uncertainties "
+            "allow; its uncertainty was widened by that"
+            for name, ratio in fit.widened.items()
+            if name != "side"
+        ]
+
+
+def _by_side(readings: tuple[SquareReading, ...]) -> dict[str, tuple[float, float]]:
+    """Weighted mean lean of each side that was measured, and its standard uncertainty."""
+    out = {}
+    for side in ("left", "right"):
+        own = [r for r in readings if r.side == side]
+        if own:
+            weight = np.array([r.u_deg**-2 for r in own])
+            mean = float(np.sum(weight * [r.angle_deg for r in own]) / weight.sum())
+            out[side] = (mean, float(weight.sum() ** -0.5))
+    return out
+
+
+def _turns(turns: float, screw: str) -> str:
+    return f"turn the {screw} {abs(turns):.2f} turns {'in' if turns > 0 else 'out'}"

@@ -1,0 +1,258 @@
+"""Commands of the accuracy part: check-up, learn, test-pieces, fit-fixture, sweep, wood.
+
+Knows this package, fixtures, jobs and the registry; computes nothing itself. Entered in
+the entry-point group ``jointgeo.commands``. Exit codes: 0 good, 1 not good enough, 2 bad
+input (an InputError, which the command line turns into a message).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from jointgeo.calibration.changes import Changes, apply_changes, write_fixture
+from jointgeo.calibration.checkup import check_up
+from jointgeo.calibration.learning import learn
+from jointgeo.calibration.limits import fit_limits
+from jointgeo.calibration.readingfiles import load_readings, reading_names
+from jointgeo.calibration.readings import (
+    CheckUpReadings,
+    CutReadings,
+    LimitReadings,
+)
+from jointgeo.calibration.sweeping import SweepQuestion, named_setups, sweep_text
+from jointgeo.calibration.trialpieces import trial_pieces
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.schema.fields import describe
+from jointgeo.schema.tables import read
+from jointgeo.uncertainty.moisture import WoodMove
+
+__all__ = ["add"]
+
+
+def add(subparsers: Any) -> None:
+    """Register every command of this package."""
+    _readings_parser(subparsers, "check-up", "readings of a check-up into corrections", _check_up)
+    learning = _readings_parser(subparsers, "learn", "measured test cuts into corrections", _learn)
+    _across(learning)
+    pieces = _parser(subparsers, "test-pieces", "what to cut and measure to learn from", _pieces)
+    pieces.add_argument("--fixture", default="porch", help="a fixture's name or file")
+    _across(pieces)
+    fitting = _parser(
+        subparsers, "fit-fixture", "drop and distance of a fixture nobody measured", _fit_fixture
+    )
+    _readings(fitting)
+    sweep = _parser(subparsers, "sweep", "error budget of a joint over a range of angles", _sweep)
+    sweep.add_argument("joint", help="a joint type (its first example), or a job's name or file")
+    sweep.add_argument("--fixture", default=None, help="a fixture's name or file")
+    _fields(sweep, SweepQuestion)
+    wood = _parser(subparsers, "wood", "what a change of moisture does to a piece or a fit", _wood)
+    _fields(wood, WoodMove)
+    wood.add_argument(
+        "--limit-mm", type=_positive, default=0.15, help="most the fit may change (default 0.15)"
+    )
+
+
+def _readings_parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
+    parser = _parser(subparsers, name, help, run)
+    _readings(parser)
+    _writing(parser)
+    return parser
+
+
+def _readings(parser: argparse.ArgumentParser) -> None:
+    shipped = ", ".join(reading_names())
+    parser.add_argument("readings", help=f"a readings file (.toml), or one that ships: {shipped}")
+
+
+def _parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = subparsers.add_parser(name, help=help, description=help)
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _writing(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--fixture", help="a fixture's name or file, instead of the readings' own")
+    parser.add_argument("--write", metavar="FILE", help="write the corrected fixture to this file")
+    parser.add_argument(
+        "--replace", action="store_true", help="if FILE exists, keep it under a number and replace"
+    )
+
+
+def _across(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--across-mm",
+        type=_positive,
+        default=100.0,
+        help="size of stock that must close (default 100)",
+    )
+
+
+def _positive(given: str) -> float:
+    try:
+        value = float(given)
+    except ValueError:
+        value = math.nan
+    if not 0 < value <= 10_000:
+        raise argparse.ArgumentTypeError(f"{given!r} is not a number above 0, at most 10000 (mm)")
+    return value
+
+
+def _fields(parser: argparse.ArgumentParser, cls: type) -> None:
+    """One option for each declared field; ranges are held by the fields themselves."""
+    for info in describe(cls):
+        kind = {"number": float, "integer": int}.get(info.kind, str)
+        default = "" if info.required or info.default is None else f" (default {info.default})"
+        parser.add_argument(
+            "--" + info.name.replace("_", "-"),
+            type=kind,
+            required=info.required,
+            default=argparse.SUPPRESS,
+            help=f"{info.help}: {info.allowed}{default}".replace("%", "%%"),
+        )
+
+
+def _given(asked: argparse.Namespace, cls: type) -> Any:
+    names = [info.name for info in describe(cls)]
+    return read(cls, {n: getattr(asked, n) for n in names if hasattr(asked, n)})
+
+
+def _print(asked: argparse.Namespace, data: Any, text: str) -> None:
+    print(json.dumps(data, indent=2, allow_nan=False) if asked.json else text)
+
+
+# Readings into corrections ----------------------------------------------------------------
+
+
+def _fixture_of(asked: argparse.Namespace, name: str) -> Fixture:
+    """--fixture, or what the readings name: a name, or a path beside the readings file."""
+    if asked.fixture is not None:
+        return load_fixture(asked.fixture)
+    path = Path(name)
+    if path.name != name or path.suffix == ".toml":
+        return load_fixture(Path(asked.readings).parent / path)
+    return load_fixture(name)
+
+
+def _written(asked: argparse.Namespace, fixture: Fixture, changes: Changes) -> tuple[str, bool]:
+    """Write the fixture if that was asked for; what to tell, and whether it could be done."""
+    if asked.write is None:
+        return "nothing was written; --write FILE writes the corrected fixture", True
+    if not any(name.startswith("correction") for name in changes.values):
+        return "nothing was learnt for good, so no file was written", False
+    path = Path(asked.write)
+    kept = write_fixture(apply_changes(fixture, changes), path, replace=asked.replace)
+    return f"written to {path}" + (f"; the old file is kept as {kept}" if kept else ""), True
+
+
+def _check_up(asked: argparse.Namespace) -> int:
+    readings = load_readings(CheckUpReadings, asked.readings)
+    fixture = _fixture_of(asked, readings.fixture)
+    found = check_up(readings, fixture)
+    told, done = _written(asked, fixture, found.changes)
+    lines = [f"Check-up of {fixture.name}, {readings.date}; allowed ± {found.allowed_deg:.3f}°"]
+    lines += [f"{s.status:8} {s.name}: {s.says}" for s in found.steps]
+    lines += [f"note     {n}" for n in found.notes]
+    _print(asked, found.to_dict() | {"told": told}, "\n".join([*lines, told]))
+    unread = any(s.provisional for s in found.steps)
+    return 1 if found.status == "fail" or unread or not done else 0
+
+
+def _learn(asked: argparse.Namespace) -> int:
+    readings = load_readings(CutReadings, asked.readings)
+    fixture = _fixture_of(asked, readings.fixture)
+    found = learn(readings, fixture, asked.across_mm)
+    told, done = _written(asked, fixture, found.changes)
+    lines = [f"Test cuts on {fixture.name}, {readings.date}"]
+    for v in (v for v in found.values if v.readings):
+        unit = {"deg": "°", "mm": " mm", "1": ""}[v.unit]
+        more = (
+            "as good as needed"
+            if v.enough
+            else "never good enough while each setting differs so much"
+            if v.more_cuts is None
+            else f"{v.more_cuts} more cuts until it is as good as needed"
+        )
+        lines.append(
+            f"{v.name}: {v.offset:+.4f}{unit} ± {2 * v.u:.4f}{unit} (k = 2) from {v.readings} "
+            f"cuts; before {v.prior:+.4f}{unit} ± {2 * v.prior_u:.4f}{unit}; {more}"
+        )
+    lines += [f"note: {n}" for n in found.notes]
+    _print(asked, found.to_dict() | {"told": told}, "\n".join([*lines, told]))
+    clean = not (found.outliers or found.contradicting)
+    return 0 if found.enough and clean and done else 1
+
+
+# The rest -----------------------------------------------------------------------------------
+
+
+def _pieces(asked: argparse.Namespace) -> int:
+    pieces = trial_pieces(load_fixture(asked.fixture), asked.across_mm)
+    lines = []
+    for p in pieces:
+        size = " × ".join(f"{v:g}" for v in p.section_mm)
+        expected = ", ".join(f"{k} = {v:.3f}" for k, v in p.expected.items())
+        lines += [f"{p.name}: {size} mm", f"  measure: {p.measure}"]
+        lines += [f"  expect {expected}; enter under [[{p.enter}]]"]
+        lines += [f"  cut {i}: {_cut_text(c)}" for i, c in enumerate(p.cuts, 1)]
+    _print(asked, {"pieces": [p.to_dict() for p in pieces]}, "\n".join(lines))
+    return 0
+
+
+def _cut_text(cut: dict[str, Any]) -> str:
+    parts = []
+    for name, value in cut.items():
+        if name == "passes":
+            wheel = ", ".join(f"{p['turns']} turns + {p['divisions']}" for p in value)
+            parts.append(f"handwheel {wheel}")
+        else:
+            shown = f"{value:.3f}" if isinstance(value, float) else str(value)
+            parts.append(f"{name} {shown}")
+    return "; ".join(parts)
+
+
+def _fit_fixture(asked: argparse.Namespace) -> int:
+    readings = load_readings(LimitReadings, asked.readings)
+    found = fit_limits(readings)
+    lines = [f"{found.status}: {found.says}"]
+    for limit, off in zip(readings.limit, found.residual_deg, strict=False):
+        lines.append(
+            f"  {limit.thickness_mm:g} mm at {limit.angle_deg:g}°: {off:+.2f}° off the fit"
+        )
+    if found.distance_mm is not None:
+        beam = found.distance_mm - readings.plate_offset_mm
+        lines.append(f"  front beam's face {beam:.1f} mm in front of the plate's face")
+    _print(asked, found.to_dict(), "\n".join(lines))
+    return 0 if found.good else 1
+
+
+def _sweep(asked: argparse.Namespace) -> int:
+    question: SweepQuestion = _given(asked, SweepQuestion)
+    answers = [question.answer(found) for found in named_setups(asked.joint, asked.fixture)]
+    data = {"sweeps": [a.to_dict() for a in answers]}
+    _print(asked, data, "\n\n".join(sweep_text(a) for a in answers))
+    return 0 if all(bool(a.budget.closes.all()) for a in answers) else 1
+
+
+def _wood(asked: argparse.Namespace) -> int:
+    question: WoodMove = _given(asked, WoodMove)
+    found = question.answer()
+    what = "the piece" if found.fit_mm is None else "the slot"
+    lines = [f"{what} of {question.size_mm:g} mm changes by {found.piece_mm:+.3f} mm"]
+    moved = found.piece_mm
+    if found.fit_mm is not None:
+        moved = found.fit_mm
+        way = "looser" if moved > 0 else "tighter"
+        lines.append(f"the tongue changes by {found.tongue_mm:+.3f} mm")
+        lines.append(f"the fit gets {abs(moved):.3f} mm {way}")
+    if not found.within_range:
+        lines.append("outside 6 to 14 % of moisture the rule is only rough")
+    lines.append("guidance by the Wood Handbook's Table 13-5 and Eq. 13-2, not design")
+    good = abs(moved) <= asked.limit_mm
+    _print(asked, found.to_dict() | {"limit_mm": asked.limit_mm, "good": good}, "\n".join(lines))
+    return 0 if good else 1

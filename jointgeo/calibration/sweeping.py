@@ -1,0 +1,105 @@
+"""The error budget of named joints over a range of one axis's angles, as the command shows it.
+
+Knows budgets, jobs, the registry and plans; prints nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+import numpy as np
+
+from jointgeo.errors import InputError, Problem
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import Fixture
+from jointgeo.jobs.file import load_job
+from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.registry import joint_type, joint_types
+from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.schema.fields import angle, choice, count
+from jointgeo.uncertainty.budget import Budget, sweep_budget
+
+__all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_setups", "sweep_text"]
+
+
+@attrs.frozen(eq=False)
+class NamedSetup:
+    """One setup, with the words a person finds it by."""
+
+    name: str
+    fixture: Fixture
+    setup: SetupPlan
+
+
+@attrs.frozen(eq=False)
+class Sweep:
+    """One setup's budget over the angles of ``axis``, everything else as it is."""
+
+    name: str
+    axis: str
+    budget: Budget
+
+    def to_dict(self) -> dict[str, Any]:
+        return {"name": self.name, "axis": self.axis, **self.budget.to_dict()}
+
+
+@attrs.frozen
+class SweepQuestion:
+    """Which axis, from where to where, in how many steps."""
+
+    axis: str = choice("Axis that is swept", ("swivel", "tilt"), default="tilt")
+    from_deg: float | None = angle(
+        "First angle; the axis's least if not given", low=-89, high=89, default=None
+    )
+    to_deg: float | None = angle(
+        "Last angle; the axis's greatest if not given", low=-89, high=89, default=None
+    )
+    steps: int = count("Number of angles, both ends counted", low=2, high=10_000, default=7)
+
+    def answer(self, found: NamedSetup) -> Sweep:
+        """The sweep of one setup; InputError where the range is empty."""
+        limits = found.fixture.swivel if self.axis == "swivel" else found.fixture.tilt
+        low = limits.min_deg if self.from_deg is None else self.from_deg
+        high = limits.max_deg if self.to_deg is None else self.to_deg
+        if low >= high:
+            allowed = f"less than to_deg = {high:g} deg"
+            raise InputError(Problem("from_deg", "is not below to_deg", f"{low:g}", allowed, "deg"))
+        angles = np.linspace(low, high, self.steps)
+        budget = sweep_budget(found.setup, found.fixture, **{f"{self.axis}_deg": angles})
+        return Sweep(found.name, self.axis, budget)
+
+
+def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...]:
+    """Every setup of a joint type's first example (on ``fixture``, "porch" if None), or of a job.
+
+    A joint type's name goes before a job's. Raises InputError for a name of neither.
+    """
+    if name in joint_types():
+        use = load_fixture(fixture or "porch")
+        return tuple(_setups(name, joint_type(name).examples()[0], use))
+    job = load_job(name)
+    use = load_fixture(fixture) if fixture is not None else job.fixture
+    return tuple(s for j in job.joints for s in _setups(j.name, j.joint, use))
+
+
+def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
+    for part in joint.parts():
+        for number, setup in enumerate(plan_end(part, fixture).setups, 1):
+            yield NamedSetup(f"{name}, {part.name}, setup {number}", fixture, setup)
+
+
+def sweep_text(sweep: Sweep) -> str:
+    """The sweep as a small table: at k = 2, lengths in millimetres."""
+    budget = sweep.budget
+    shown = [o for o in budget.outcomes if o.name in ("shoulder_gap", "cheek_fit", "depth")]
+    angles = budget.swivel_deg if sweep.axis == "swivel" else budget.tilt_deg
+    heads = " ".join(f"{o.name:>12}" for o in shown)
+    lines = [f"{sweep.name}; k = 2, mm", f"{sweep.axis + ' °':>9} {heads}  closes"]
+    # An outcome that no angle changes is one number for the whole batch.
+    columns = [np.broadcast_to(o.expanded, angles.shape) for o in shown]
+    for i, a in enumerate(angles):
+        values = " ".join(f"{c[i]:12.4f}" for c in columns)
+        lines.append(f"{a:9.3f} {values}  {'yes' if budget.closes[i] else 'no'}")
+    return "\n".join(lines)

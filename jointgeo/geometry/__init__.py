@@ -1,0 +1,1 @@
+"""Vectors, planes, clearances and searches: numbers only, nothing of wood."""

@@ -1,0 +1,1 @@
+"""Furniture as a job file: members, ends and hands, solved and reported."""

@@ -1,0 +1,179 @@
+"""A solved job as plain text, to read at the bench.
+
+Knows job answers and units; computes nothing but rounding. Millimetres to 0.01,
+degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth when asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+
+from jointgeo.jobs.solve import EndAnswer, JobAnswer
+from jointgeo.joints.check import Check
+from jointgeo.joints.sides import in_words
+from jointgeo.schema.units import degrees_minutes, nearest_fraction
+
+__all__ = ["CAUTIONS", "job_text"]
+
+CAUTIONS = (
+    "Isolate the power before you set anything. Clamp stock and backing.",
+    "No hands within reach of the cutter. Make one pass over the whole travel with the cutter "
+    "stopped before the first cut, and cut a test piece first.",
+    "These are numbers, not a judgement of your machine: follow its manual, your local rules "
+    "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 for the tools) and qualified advice.",
+)
+_STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
+
+
+@attrs.frozen
+class _Writer:
+    inches: bool
+
+    def mm(self, value: float) -> str:
+        text = f"{value:.2f} mm"
+        return f"{text} ({nearest_fraction(value)})" if self.inches else text
+
+    def amount(self, value: float, unit: str) -> str:
+        if unit == "mm":
+            return self.mm(value)
+        return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}"
+
+
+def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
+    """The whole job: each setting once, cuts in cutting order, then what does not fit and why."""
+    write = _Writer(inches)
+    lines = [answer.job.title, "=" * len(answer.job.title)]
+    lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
+    lines.append(f"verdict: {_STATUS[answer.status]}")
+    for number, end in enumerate(answer.ends, 1):
+        lines += ["", *_end(write, number, end)]
+    for joint in answer.joints:
+        lines += ["", *_joint(write, joint.name, joint.settings.to_dict(), joint.checks)]
+    return "\n".join(lines)
+
+
+def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
+    data = end.settings.to_dict()
+    stock = data["stock"]
+    yield f"Setting {number}: {data['part']}"
+    for use in end.settings.uses:
+        hand = "" if use.hand == "as_drawn" else ", mirrored"
+        yield f"  for {use.count} × {use.member}, {use.end} end{hand}"
+    yield (
+        f"  blank {write.mm(stock['width_mm'])} × {write.mm(stock['thickness_mm'])} × "
+        f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.settings.part.length_mm)} "
+        "and what both ends need"
+    )
+    for index, setup in enumerate(data["setups"], 1):
+        label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
+        yield (
+            f"{label}{in_words(setup['against_plate'])} on the plate, "
+            f"{in_words(setup['against_fence'])} on the fence"
+        )
+        yield (
+            f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
+            + _overhang(write, setup, again=index > 1)
+        )
+        yield from _setting(setup)
+        if setup["packing"]:
+            yield f"    packing {_angle(setup['packing_deg'])}: {_wedge(write, setup['packing'])}"
+        heights = setup["cutter_height_mm"]
+        yield (
+            f"    cutter {setup['cutter']}, kerf {write.mm(setup['kerf_mm'])}; "
+            f"heights above the {heights['datum']}"
+        )
+        again = "trimmed before; " if index > 1 else ""
+        yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
+        edge = in_words(setup["touch_off"]["nearest_edge"])
+        if setup["cuts"]:
+            yield f"    touch off at the corner nearest {edge}"
+        at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
+        for cut, item in enumerate(setup["cuts"], 1):
+            yield (
+                f"    cut {cut}: {write.mm(item['left_mm'])} to {write.mm(item['right_mm'])}, "
+                f"depth {write.mm(item['depth_mm'])} at height {write.mm(at[item['depth_mm']])}"
+            )
+            yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
+    for mark in data["marks"]:
+        places = ", ".join(f"{in_words(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
+        yield f"  {mark['line']} line from the square end: {places}"
+    for item in data["verify"]:
+        yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
+    yield from _checks(write, end.checks)
+
+
+def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
+    """In a second setup the corner it was first measured to is gone with the trim."""
+    if again:
+        return f"overhang {write.mm(setup['overhang_trimmed_mm'])} to the trimmed end"
+    return f"overhang {write.mm(setup['overhang_mm'])}"
+
+
+def _setting(setup: dict[str, Any]) -> Iterator[str]:
+    """What the scales show where they are known to be off, and how to set each axis well."""
+    for axis in ("swivel", "tilt"):
+        shown = setup[f"scale_{axis}_deg"]
+        if shown != setup[f"{axis}_deg"]:
+            yield f"    {axis}'s scale, as corrected: {_angle(shown)}"
+        aid = next(a for a in setup["aids"] if a["axis"] == axis)
+        needed = aid["needed_deg"]
+        within = "any" if needed is None else f"±{needed:.3f}°"
+        if not next(c for c in setup["candidates"] if c["chosen"])["in_range"]:
+            continue  # what cannot be set needs no advice; the checks below say what to change
+        reach = abs(aid["error_deg"]) + 2 * aid["u_deg"]
+        doubt = "" if aid["enough"] else f" (NOT CLOSE ENOUGH: may be {reach:.3f}° off)"
+        yield f"    {axis} to {within}: {aid['says']}{doubt}"
+
+
+def _pass(write: _Writer, item: dict[str, Any]) -> str:
+    wheel = f"{item['turns']} turns {item['divisions']} div"
+    return f"{write.mm(item['travel_mm'])} [{wheel}, rounded by {item['rounding_mm']:+.3f}]"
+
+
+def _joint(
+    write: _Writer, name: str, settings: dict[str, Any], checks: tuple[Check, ...]
+) -> Iterator[str]:
+    yield f"Joint: {name} ({settings['joint_type']})"
+    yield from (f"  {note}" for note in settings["notes"])
+    for part in settings["parts"]:
+        for box in part["layout"]:
+            marks = ", ".join(_mark(write, k, v) for k, v in box["marks"].items())
+            yield f"  lay out on {part['part']}, {in_words(box['side'])}: {box['name']}: {marks}"
+    yield from _checks(write, checks)
+
+
+def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
+    passed = [c for c in checks if c.status == "pass"]
+    if passed:
+        yield f"  {len(passed)} checks passed: " + ", ".join(dict.fromkeys(c.name for c in passed))
+    for check in checks:
+        if check.status == "pass":
+            continue
+        word = "CAUTION" if check.status == "caution" else "FAILS"
+        where = f" (setup {check.setup})" if check.setup is not None else ""
+        yield (
+            f"  {word} {check.name}{where}: {write.amount(check.value, check.unit)}, limit "
+            f"{write.amount(check.limit, check.unit)}, margin "
+            f"{write.amount(check.margin, check.unit)}; {check.because}"
+        )
+        yield from (f"    remedy: {remedy.says}" for remedy in check.remedies)
+
+
+def _angle(value: float) -> str:
+    return f"{value:.3f}° ({degrees_minutes(value)})"
+
+
+def _mark(write: _Writer, name: str, value: float) -> str:
+    stem, _, unit = name.rpartition("_")
+    return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
+
+
+def _wedge(write: _Writer, packing: dict[str, Any]) -> str:
+    return (
+        f"wedge {write.mm(packing['length_mm'])} long, {write.mm(packing['thin_mm'])} to "
+        f"{write.mm(packing['thick_mm'])}, thick along the {in_words(packing['thick_end'])}; "
+        f"left out, the cut is off by {write.mm(packing['error_if_ignored_mm'])}"
+    )

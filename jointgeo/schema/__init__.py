@@ -1,0 +1,1 @@
+"""Parameters: unit, range and help said once; tables and lengths read from text."""

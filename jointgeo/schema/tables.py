@@ -1,0 +1,169 @@
+"""Plain tables of names and values, read into the classes that describe them.
+
+Knows parameter fields, inches and errors; knows no joint type, no fixture and no file format.
+
+Every field at fault is told at once, by its path, and nothing is built unless all is right.
+"""
+
+from __future__ import annotations
+
+import types
+import typing
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any, TypeVar
+
+import attrs
+
+from jointgeo.errors import InputError, Problem, one_line, shown
+from jointgeo.schema.fields import KEY, FieldInfo, info_of
+from jointgeo.schema.units import INCH_FORMS, read_inches
+
+__all__ = ["read"]
+
+T = TypeVar("T")
+
+
+@attrs.frozen(eq=False)
+class _Reader:
+    """What reading a class takes, worked out once, since that takes longer than reading a joint.
+
+    fields: each with its FieldInfo, or None and its annotation for what is a table itself.
+    known: every name that is taken.
+    """
+
+    fields: tuple[tuple[attrs.Attribute[Any], FieldInfo | None, Any], ...]
+    known: frozenset[str]
+
+
+@lru_cache(maxsize=256)
+def _reader(cls: type) -> _Reader:
+    hints = typing.get_type_hints(cls)
+    fields, known = [], set()
+    for field in attrs.fields(cls):
+        if not field.init:
+            continue
+        info = info_of(field) if KEY in field.metadata else None
+        fields.append((field, info, hints[field.name]))
+        if info is None:
+            known.add(field.alias or field.name)
+        else:
+            known.update({info.name, info.inches_name} - {None})
+    return _Reader(tuple(fields), frozenset(known))
+
+
+def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
+    """Build ``cls`` from plain data, nested tables and lists of tables included.
+
+    Raises ``error`` with one Problem for each unknown, missing, doubled or unusable
+    key; paths are relative to ``data``. Nothing is built unless everything is right.
+    """
+    if not isinstance(data, Mapping):
+        raise error(Problem("", "is not a table of names and values", shown(data), "a table"))
+    reader = _reader(typing.cast(Any, cls))
+    problems: list[Problem] = []
+    values: dict[str, Any] = {}
+    for field, info, hint in reader.fields:
+        if info is None:
+            _read_nested(field, hint, data, values, problems, error)
+            continue
+        given = data.get(info.name)
+        if type(given) is float and info.takes(given) and info.inches_name not in data:
+            values[info.name] = given  # by far the most usual case
+        else:
+            _read_plain(info, data, values, problems)
+    if not reader.known.issuperset(data):
+        problems = _strangers(data, reader.known, problems)
+    if problems:
+        raise error(*problems)
+    try:
+        return cls(**values)
+    except InputError as found:  # a rule between several fields, held by the class itself
+        raise error(*found.problems) from None
+
+
+def _strangers(
+    data: Mapping[str, Any], known: frozenset[str], problems: list[Problem]
+) -> list[Problem]:
+    """The problems found so far and one for each name that nobody knows."""
+    allowed = "one of " + ", ".join(sorted(known))
+    found = [_stranger(key, data[key], known, allowed) for key in data if key not in known]
+    # A name given in another unit is one mistake, not a stranger and a missing one.
+    meant = {name for stranger in found for name in stranger.allowed.split(" or ")}
+    return [p for p in problems if p.given is not None or p.field not in meant] + found
+
+
+def _stranger(key: object, given: object, known: frozenset[str], allowed: str) -> Problem:
+    """A key nobody knows; one that differs in its unit only is told so."""
+    name = one_line(str(key))
+    stem = name.rpartition("_")[0]
+    same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
+    if same:
+        message = "is in a unit that is not taken here"
+        return Problem(name, message, shown(given), " or ".join(same))
+    return Problem(name, "is not a known name", shown(given), allowed)
+
+
+def _read_plain(
+    info: FieldInfo, data: Mapping[str, Any], values: dict[str, Any], problems: list[Problem]
+) -> None:
+    other = info.inches_name
+    if other is not None and other in data:
+        if info.name in data:
+            message = f"is given twice, as {info.name} and as {other}"
+            problems.append(Problem(info.name, message, None, "one of the two"))
+            return
+        try:
+            values[info.name] = info.accept(read_inches(data[other]), other)
+        except ValueError:
+            problems.append(
+                Problem(other, "is not a length in inches", shown(data[other]), INCH_FORMS, "in")
+            )
+        except InputError as found:
+            millimetres = f"{info.allowed} ({shown(data[other])} in inches is out of that range)"
+            problems.extend(attrs.evolve(p, allowed=millimetres) for p in found.problems)
+    elif info.name in data:
+        try:
+            values[info.name] = info.accept(data[info.name])
+        except InputError as found:
+            problems.extend(found.problems)
+    elif info.required:
+        problems.append(Problem(info.name, "is missing", None, info.allowed, info.unit))
+
+
+def _read_nested(
+    field: attrs.Attribute[Any],
+    hint: Any,
+    data: Mapping[str, Any],
+    values: dict[str, Any],
+    problems: list[Problem],
+    error: type[InputError],
+) -> None:
+    name = field.alias or field.name
+    many = typing.get_origin(hint) is tuple
+    inner = typing.get_args(hint)[0] if many else hint
+    if isinstance(inner, types.UnionType):
+        inner = next(a for a in typing.get_args(inner) if a is not type(None))
+    if name not in data:
+        if field.default is attrs.NOTHING:
+            problems.append(
+                Problem(name, "is missing", None, f"a {'list of tables' if many else 'table'}")
+            )
+        return
+    if typing.get_origin(inner) is Mapping:  # a table whose keys somebody else knows
+        if isinstance(data[name], Mapping):
+            values[name] = data[name]
+        else:
+            problems.append(Problem(name, "is not a table", shown(data[name]), "a table"))
+        return
+    given = data[name]
+    if many and not isinstance(given, (list, tuple)):
+        problems.append(Problem(name, "is not a list of tables", shown(given), "a list of tables"))
+        return
+    built = []
+    for index, item in enumerate(given if many else [given]):
+        try:
+            built.append(read(inner, item, error))
+        except InputError as found:
+            problems.extend(found.under(f"{name}[{index}]" if many else name).problems)
+    values[name] = tuple(built) if many else (built[0] if built else None)

@@ -1,0 +1,1 @@
+"""Setting an angle better than a scale can: spacers, offsets, wedges, gauge blocks."""

@@ -1,0 +1,1 @@
+"""The answer for one joint on one fixture."""

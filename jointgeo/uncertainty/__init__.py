@@ -1,0 +1,1 @@
+"""How far off a cut may be: error model, budget and tolerances."""
