@@ -19,7 +19,7 @@ def test_the_examples_of_its_text() -> None:
 
 def test_arithmetic_is_that_of_vectors_and_not_of_tuples() -> None:
     a = Vec(1.0, 2.0, 3.0)
-    assert a + (1, 0, 0) == (2, 2, 3)
+    assert a + Vec(1.0, 0.0, 0.0) == (2, 2, 3)
     assert a - Z == (1, 2, 2)
     assert 2 * a == a * 2 == (2, 4, 6)
     assert -a / 2 == (-0.5, -1, -1.5)
