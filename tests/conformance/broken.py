@@ -14,7 +14,7 @@ import numpy as np
 
 from jointgeo.joints.check import at_most
 from jointgeo.joints.contract import Channel, Contact, Verify
-from jointgeo.joints.types.splayed_bridle import SplayedBridle
+from jointgeo.types.splayed_bridle import SplayedBridle
 from jointgeo.planning.setups import plan_end
 from jointgeo.schema.fields import choice, length
 from jointgeo.solution.feasibility import Feasibility, check_end

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-import jointgeo.joints.types.angled_box_joint as module
+import jointgeo.types.angled_box_joint as module
 from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type

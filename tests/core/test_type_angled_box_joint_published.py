@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from jointgeo.joints.registry import joint_type
-from jointgeo.joints.types.angled_box_joint import board_frames, corner_axes, dihedral_deg
+from jointgeo.types.angled_box_joint import board_frames, corner_axes, dihedral_deg
 from jointgeo.planning.orientation import clampings
 from jointgeo.solution.settings import solve_settings
 

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-import jointgeo.joints.types.angled_tenon as module
+import jointgeo.types.angled_tenon as module
 from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type
-from jointgeo.joints.types.angled_tenon import shoulder_frame
+from jointgeo.types.angled_tenon import shoulder_frame
 from jointgeo.solution.feasibility import check_feasibility
 from jointgeo.solution.settings import solve_settings
 

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 import jointgeo
-import jointgeo.joints.types.splayed_bridle as module
+import jointgeo.types.splayed_bridle as module
 from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type
-from jointgeo.joints.types.splayed_bridle import leg_frame, resultant_deg
+from jointgeo.types.splayed_bridle import leg_frame, resultant_deg
 from jointgeo.planning.orientation import clampings
 from jointgeo.schema.units import degrees_minutes
 from jointgeo.solution.settings import solve_settings

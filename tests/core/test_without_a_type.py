@@ -25,7 +25,7 @@ DISTRIBUTION = importlib.metadata.distribution("jointgeo")
 OWN = {
     e.name: e.value
     for e in DISTRIBUTION.entry_points.select(group=GROUP)
-    if e.value.startswith("jointgeo.joints.types.")
+    if e.value.startswith("jointgeo.types.")
 }
 
 SOLVE_ALL = """
