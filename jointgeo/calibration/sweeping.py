@@ -17,6 +17,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
+from jointgeo.joints.stock import parts
 from jointgeo.planning.setups import SetupPlan, plan_end
 from jointgeo.schema.fields import angle, choice, count
 from jointgeo.uncertainty.budget import Budget, sweep_budget
@@ -85,7 +86,7 @@ def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...
 
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
-    for part in joint.parts():
+    for part in parts(joint.drawing):
         for number, setup in enumerate(plan_end(part, fixture).setups, 1):
             yield NamedSetup(f"{name}, {part.name}, setup {number}", fixture, setup)
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.planning.setups import EndPlan
 
@@ -39,7 +40,7 @@ def wood_checks(plan: EndPlan) -> Iterator[Check]:
 
 def _short_grain(plan: EndPlan) -> Check:
     """Two pairs of cheeks combine as the tangents of a splay do."""
-    sines = np.array([abs(s.notch.frame[0, 2]) for s in plan.setups])
+    sines = np.array([abs(s.notch.rows[0].z) for s in plan.setups])
     angle = float(np.arctan(np.sqrt(np.sum(np.tan(np.arcsin(sines)) ** 2))))
     left = 100 * float(grain_strength(angle))
     slope = "along the cheeks" if angle < 1e-9 else f"runs out 1 in {1 / np.tan(angle):.1f}"
@@ -58,10 +59,10 @@ def _short_grain(plan: EndPlan) -> Check:
     return attrs.evolve(check, remedies=(Remedy("choose_grain", says),))
 
 
-def _slides(plan: EndPlan, slide: Array) -> Check:
+def _slides(plan: EndPlan, slide: Vec) -> Check:
     """The way out must run along every pair of cheeks."""
-    way = slide / np.linalg.norm(slide)
-    off = [float(np.degrees(np.arcsin(min(1.0, abs(s.notch.frame[0] @ way))))) for s in plan.setups]
+    way = slide.unit
+    off = [float(np.degrees(np.arcsin(min(1.0, abs(s.notch.rows[0] @ way))))) for s in plan.setups]
     return at_most(
         "slides_together",
         max(off),

@@ -83,12 +83,12 @@ def stood(drawing: Drawing, bar: Bar, mate: Bar) -> Standing:
 
 def _same(drawn: Bar, given: Bar, cut: bool) -> None:
     """InputError naming the bar and the amount where the two are not one piece of wood."""
-    for what, a, b in (
+    for what, mine, other in (
         ("width", drawn.width, given.width),
         ("thickness", drawn.thickness, given.thickness),
     ):
-        if abs(a - b) > WITHIN_MM:
-            raise _off(given, f"has another {what}", abs(a - b), "mm")
+        if abs(mine - other) > WITHIN_MM:
+            raise _off(given, f"has another {what}", abs(mine - other), "mm")
     turn = given.grain @ drawn.grain
     ways = [(drawn.face, given.face), (drawn.grain, given.grain), (drawn.edge, given.edge)]
     if not cut:  # marked from the other edge or the other end it is the same piece

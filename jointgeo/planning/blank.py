@@ -24,7 +24,7 @@ from numpy.typing import ArrayLike
 
 from jointgeo.geometry.arith import Number, column, isfinite, least, most, number
 from jointgeo.geometry.rotations import Array, Vector, dot, stacked
-from jointgeo.joints.contract import Notch
+from jointgeo.joints.stock import StockNotch
 
 __all__ = [
     "Corner",
@@ -93,20 +93,20 @@ def allowance_mm(
     return extra_mm / normal[2] - least(heights(normal, origin, 0.0, corners))
 
 
-def corner_points(notch: Notch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:
+def corner_points(notch: StockNotch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:
     """The four corners of the section made by the notch's plane at ``depth_mm``."""
     z = heights(notch.rows[2], notch.at, depth_mm, corners)
     return [(x, y, up) for (x, y), up in zip(corners, z, strict=True)]
 
 
-def point_across(notch: Notch, point: Vector) -> Number:
+def point_across(notch: StockNotch, point: Vector) -> Number:
     """A point's coordinate along q_x, from the notch's origin."""
     x, y, z = notch.at
     return dot(notch.rows[0], (point[0] - x, point[1] - y, point[2] - z))
 
 
 def extent_across(
-    notch: Notch, end: Sequence[Vector], low_mm: float, high_mm: float
+    notch: StockNotch, end: Sequence[Vector], low_mm: float, high_mm: float
 ) -> tuple[float, float]:
     """Least and greatest q_x coordinate of the wood between two depths of the notch.
 
@@ -118,7 +118,7 @@ def extent_across(
     return least(across) + least(shifts), most(across) + most(shifts)
 
 
-def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
+def least_across(notch: StockNotch, sense: float, pieces: list[Polygon]) -> float:
     """Least of sense·q_x over the trimmed end face as earlier notches leave it.
 
     ``sense`` is +1 or -1; pieces: from ``end_pieces``. Returns the coordinate from the
@@ -127,7 +127,7 @@ def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
     return number(least([sense * point_across(notch, p) for piece in pieces for p in piece]))
 
 
-def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
+def end_pieces(end: Polygon, earlier: tuple[StockNotch, ...]) -> list[Polygon]:
     """The trimmed end face less what earlier notches have taken: convex polygons.
 
     The end face is a convex polygon; an earlier notch leaves strips of it between its
@@ -147,15 +147,15 @@ def _width(polygon: Polygon, axis: Vector) -> float:
     return number(most(along) - least(along))
 
 
-def _between(notch: Notch) -> list[tuple[float, float]]:
+def _between(notch: StockNotch) -> list[tuple[float, float]]:
     """What stands between a notch's channels, along its q_x from the stock's origin."""
     base = dot(notch.rows[0], notch.at)
     bounds = [-math.inf]
-    for c in sorted(notch.channels, key=lambda c: c.low_mm):
-        if base + c.low_mm <= bounds[-1]:  # overlaps the channel before it, or lies inside it
-            bounds[-1] = most([bounds[-1], base + c.high_mm])
+    for c in sorted(notch.channels, key=lambda c: c.low):
+        if base + c.low <= bounds[-1]:  # overlaps the channel before it, or lies inside it
+            bounds[-1] = most([bounds[-1], base + c.high])
         else:
-            bounds += [base + c.low_mm, base + c.high_mm]
+            bounds += [base + c.low, base + c.high]
     bounds.append(math.inf)
     return [(lo, hi) for lo, hi in zip(bounds[::2], bounds[1::2], strict=True) if lo < hi]
 

@@ -23,8 +23,10 @@ from jointgeo.fixtures.model import Cutter, Fixture
 from jointgeo.geometry.arith import Number, isfinite, least, most, number, snapped
 from jointgeo.geometry.columns import fixed
 from jointgeo.geometry.rotations import Vector, dot
-from jointgeo.joints.contract import Channel, Notch, Part
+from jointgeo.geometry.vectors import Z
+from jointgeo.joints.drawing import Channel
 from jointgeo.joints.sides import clamped_sides
+from jointgeo.joints.stock import Part, StockNotch
 from jointgeo.planning.blank import (
     Corner,
     Polygon,
@@ -81,7 +83,7 @@ class SetupPlan:
     trimmed before.
     """
 
-    notch: Notch
+    notch: StockNotch
     chosen: Candidate
     candidates: tuple[Candidate, ...]
     trim_mm: float
@@ -94,7 +96,7 @@ class SetupPlan:
 
     @property
     def depth_mm(self) -> float:
-        depths = [c.depth_mm for c in self.notch.channels]
+        depths = [c.depth for c in self.notch.channels]
         return number(most(depths)) if depths else 0.0
 
     @property
@@ -132,10 +134,10 @@ class EndPlan:
             for c in setup.notch.channels:
                 line = "floor" if c.closed else "shoulder"
                 known = [depth for depth, *_ in found]
-                if c.depth_mm not in known:
-                    found.append((c.depth_mm, line, setup))
+                if c.depth not in known:
+                    found.append((c.depth, line, setup))
                 elif c.closed:
-                    found[known.index(c.depth_mm)] = (c.depth_mm, line, setup)
+                    found[known.index(c.depth)] = (c.depth, line, setup)
         out: dict[str, list[tuple[float, tuple[Number, ...]]]] = {}
         for depth, line, setup in found:
             z = heights(setup.notch.rows[2], setup.notch.at, depth, self.corners)
@@ -143,9 +145,9 @@ class EndPlan:
         return out
 
 
-def merged(part: Part) -> tuple[Notch, ...]:
+def merged(part: Part) -> tuple[StockNotch, ...]:
     """One notch for each clamping, channels in order; PluginError if trim planes differ."""
-    out: list[Notch] = []
+    out: list[StockNotch] = []
     for notch in part.notches:
         first = out[0] if out else notch
         plane = first.rows[2]
@@ -155,9 +157,7 @@ def merged(part: Part) -> tuple[Notch, ...]:
         for index, known in enumerate(out):
             if most(list(map(_apart, known.rows, notch.rows))) < SAME:
                 shift = point_across(known, notch.at)
-                moved = [
-                    Channel(c.low_mm + shift, c.high_mm + shift, c.depth_mm) for c in notch.channels
-                ]
+                moved = [Channel(c.low + shift, c.high + shift, c.depth) for c in notch.channels]
                 out[index] = attrs.evolve(known, channels=(*known.channels, *moved))
                 break
         else:
@@ -169,8 +169,8 @@ def _apart(a: Vector, b: Vector) -> Number:
     return most([abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2])])
 
 
-def _in_order(notch: Notch) -> Notch:
-    ordered = tuple(sorted(notch.channels, key=lambda c: (c.low_mm, c.high_mm)))
+def _in_order(notch: StockNotch) -> StockNotch:
+    ordered = tuple(sorted(notch.channels, key=lambda c: (c.low, c.high)))
     return notch if ordered == notch.channels else attrs.evolve(notch, channels=ordered)
 
 
@@ -179,7 +179,7 @@ def end_allowance(part: Part, fixture: Fixture) -> float:
     return _allowance(part, merged(part), fixture)
 
 
-def _allowance(part: Part, notches: tuple[Notch, ...], fixture: Fixture) -> float:
+def _allowance(part: Part, notches: tuple[StockNotch, ...], fixture: Fixture) -> float:
     if not notches:
         return 0.0
     corners = section(part.width_mm, part.thickness_mm)
@@ -196,7 +196,7 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
     together = merged(part)
     own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
-    notches = tuple(attrs.evolve(n, origin_mm=(n.at[0], n.at[1], n.at[2] + own)) for n in together)
+    notches = tuple(attrs.evolve(n, at=n.at + Z * own) for n in together)
     setups = tuple(
         _setup(part, fixture, blank, notch, notches[:index]) for index, notch in enumerate(notches)
     )
@@ -204,15 +204,15 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
 
 
 def _setup(
-    part: Part, fixture: Fixture, blank: float, notch: Notch, earlier: tuple[Notch, ...]
+    part: Part, fixture: Fixture, blank: float, notch: StockNotch, earlier: tuple[StockNotch, ...]
 ) -> SetupPlan:
     practice = fixture.practice
     corners = section(part.width_mm, part.thickness_mm)
     trim = number(trim_depth_mm(notch.rows[2], corners, practice.trim_extra_mm))
-    depth = most([c.depth_mm for c in notch.channels]) if notch.channels else 0.0
+    depth = most([c.depth for c in notch.channels]) if notch.channels else 0.0
     candidates = _candidates(part, fixture, blank, trim + depth, notch)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
-    widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
+    widths = [c.high - c.low for c in notch.channels if c.closed]
     narrowest = least(widths) if widths else None
     cutter = choose_cutter(fixture, narrowest, most([depth, trim]))
     end = corner_points(notch, 0.0, corners)
@@ -221,9 +221,9 @@ def _setup(
     corner = least_across(notch, s, pieces)
     cuts = []
     for c, outer in channels:
-        left, right = sorted((s * c.low_mm - corner, s * c.high_mm - corner))
+        left, right = sorted((s * c.low - corner, s * c.high - corner))
         steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
-        cuts.append(Cut(left, right, c.depth_mm, outer, steps))
+        cuts.append(Cut(left, right, c.depth, outer, steps))
     cuts.sort(key=lambda cut: cut.left_mm)
     low, high = extent_across(notch, end, -trim, 0.0)
     left, right = sorted((s * low - corner, s * high - corner))
@@ -249,7 +249,7 @@ def _trimmed_overhang(clamped: Stand, pieces: list[Polygon]) -> float:
 
 
 def _candidates(
-    part: Part, fixture: Fixture, blank: float, cut: float, notch: Notch
+    part: Part, fixture: Fixture, blank: float, cut: float, notch: StockNotch
 ) -> tuple[Candidate, ...]:
     """Both clampings of one frame, stood on the fixture."""
     both = [clamping(notch.rows, sense) for sense in SENSES]
@@ -308,7 +308,7 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
 
 
 def bounded(
-    notch: Notch, end: Polygon, run_past_mm: float, kerf_mm: float
+    notch: StockNotch, end: Polygon, run_past_mm: float, kerf_mm: float
 ) -> tuple[tuple[Channel, bool], ...]:
     """The channels with open ends closed just past the wood, and whether they were open.
 
@@ -318,17 +318,17 @@ def bounded(
     """
     out = []
     for c in notch.channels:
-        first, last = extent_across(notch, end, 0.0, c.depth_mm)
-        if c.low_mm >= last - SAME or c.high_mm <= first + SAME:
+        first, last = extent_across(notch, end, 0.0, c.depth)
+        if c.low >= last - SAME or c.high <= first + SAME:
             continue
-        low = most([c.low_mm, first - run_past_mm])
-        high = least([c.high_mm, last + run_past_mm])
-        outer = (low, high) != (c.low_mm, c.high_mm)
-        if low > c.low_mm:
+        low = most([c.low, first - run_past_mm])
+        high = least([c.high, last + run_past_mm])
+        outer = (low, high) != (c.low, c.high)
+        if low > c.low:
             low = least([low, high - kerf_mm])
-        if high < c.high_mm:
+        if high < c.high:
             high = most([high, low + kerf_mm])
-        out.append((Channel(low, high, c.depth_mm), outer))
+        out.append((Channel(low, high, c.depth), outer))
     return tuple(out)
 
 
