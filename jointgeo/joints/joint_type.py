@@ -28,9 +28,6 @@ class JointType(ABC):
     summary: one sentence for lists and the API page.
     contract: edition of this contract the class was written for; a class that does not
     say was written for edition 1.
-    takes_columns: True where every method is written for single numbers that may as well be
-    columns (``geometry.arith``), so that many joints are solved as one. A type that works with
-    arrays must not say so: numpy takes the rows of a batch for numbers of one joint.
     Units are millimetres and degrees. Ranges stand on the fields; rules between fields
     are held in ``__attrs_post_init__``, which raises InputError naming the field.
     """
@@ -38,7 +35,6 @@ class JointType(ABC):
     name: ClassVar[str]
     summary: ClassVar[str]
     contract: ClassVar[int] = 1
-    takes_columns: ClassVar[bool] = False
 
     @abstractmethod
     def parts(self) -> tuple[Part, ...]:

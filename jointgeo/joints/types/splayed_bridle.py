@@ -92,7 +92,6 @@ def resultant_deg(splay_along_deg: ArrayLike, splay_across_deg: ArrayLike) -> Nu
 class SplayedBridle(JointType):
     name: ClassVar[str] = "splayed_bridle"
     summary: ClassVar[str] = "A splayed leg whose slotted end straddles a rail"
-    takes_columns: ClassVar[bool] = True
 
     leg_width_mm: float = length("Width of the leg, across the rail", low=0.1, high=500)
     leg_thickness_mm: float = length("Thickness of the leg, along the rail", low=0.1, high=500)
