@@ -14,7 +14,6 @@ import numpy as np
 
 from jointgeo.joints.check import at_most
 from jointgeo.joints.contract import Channel, Contact, Verify
-from jointgeo.types.splayed_bridle import SplayedBridle
 from jointgeo.planning.setups import plan_end
 from jointgeo.schema.fields import choice, length
 from jointgeo.solution.feasibility import Feasibility, check_end
@@ -115,17 +114,6 @@ class SinglePrecision(HalfLap):
             "rail a, thickness of the half", np.float32(self.thickness_mm / 2), "calipers"
         )
         return attrs.evolve(a, verify=(half,)), b
-
-
-@fails("together")
-class MakesDo(SplayedBridle):
-    """Takes what is no single number for nothing, where it should have failed."""
-
-    def notes(self) -> tuple[str, ...]:
-        try:
-            return (f"a leg {float(self.leg_width_mm):.1f} mm wide",)
-        except TypeError:
-            return ("a leg",)
 
 
 @fails("notches_in_stock")
