@@ -23,7 +23,7 @@ from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.passes import Cut
 from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan, plan_end
 from jointgeo.schema.fields import members
-from jointgeo.setting_aids.aids import aid_tables
+from jointgeo.setting_aids.aids import setting_aids
 
 __all__ = ["HANDS", "Hand", "PartSettings", "Settings", "Use", "part_settings", "solve_settings"]
 
@@ -98,7 +98,7 @@ class PartSettings:
             },
             "touch_off": _touch_off(self.plan, setup),
             "cuts": [_cut(c) for c in setup.cuts],
-            "aids": aid_tables(setup, fixture),
+            "aids": [a.to_dict() for a in setting_aids(setup, fixture)],
             "candidates": [_candidate(c, setup, fixture, x_from) for c in setup.candidates],
         }
 
