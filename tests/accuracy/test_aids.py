@@ -219,7 +219,7 @@ def test_aids_of_a_setup_as_plain_data(setup: SetupPlan, porch: Fixture) -> None
         assert {"aid", "axis", "says", "angle_deg", "error_deg", "u_deg", "enough"} <= set(a)
     within = setup_budget(setup, porch).within_deg
     for a in aids:
-        assert a.needed_deg == pytest.approx(float(within[a.axis]) / np.sqrt(2), abs=1e-12)
+        assert a.needed_deg == pytest.approx(within[a.axis] / np.sqrt(2), abs=1e-12)
 
 
 def test_where_an_axis_does_not_matter_every_aid_is_enough(porch: Fixture) -> None:
