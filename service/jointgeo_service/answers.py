@@ -96,7 +96,7 @@ _NOTCH = _object(
         )
     ),
 )
-_BOX = {"name": TEXT, "frame": POSE, "size_mm": VECTOR}
+_BOX: dict[str, Any] = {"name": TEXT, "frame": POSE, "size_mm": VECTOR}
 _CHECK = _object(
     "One check; margin is positive where there is room, whichever way the limit points",
     "setup",
