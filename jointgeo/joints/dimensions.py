@@ -22,6 +22,7 @@ the line they cross in.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import copysign
 from typing import Any, TypeAlias
 
 import attrs
@@ -199,9 +200,11 @@ def _distance(drawing: Drawing, dimension: Length, a: Place, b: Place) -> float:
         return abs(end - start)
     if isinstance(a, Meet):
         point = _point(drawing, a)
-        off = _plane_at(drawing, b).out(point)
+        plane = _plane_at(drawing, b)
         # The plane lies against its normal from a point outside it.
-        return -off * (_plane_at(drawing, b).normal @ _way(drawing, dimension.towards, None))
+        return copysign(1.0, plane.normal @ _way(drawing, dimension.towards, None)) * -plane.out(
+            point
+        )
     first, last = _plane_at(drawing, a), _plane_at(drawing, b)
     if abs(abs(first.normal @ last.normal) - 1.0) > 1e-9:
         raise ValueError(f"{a} and {b} are not parallel")
