@@ -244,7 +244,7 @@ class AngledTenon(JointType):
             middle = centre + X * (way * (wide + left) / 2)
             pockets.append(mortise(piece, "face_side", "haunch socket", middle, left, thick, room))
             middle = middle + Vec(way * tight / 2, 0.0, HAUNCH_ROOM_MM / 2 - room)
-            size = left - tight, thick, HAUNCH_ROOM_MM
+            size = (left - tight, thick, HAUNCH_ROOM_MM)
             empty.append(Block("haunch room", middle, (X, Y, Z), size))
             # Interference must not push it out of the rail.
             out, short = left - tight, deep - self.haunch_depth_mm
