@@ -19,6 +19,7 @@ Planes look out of the wood. Intervals along ``across`` are counted from the wor
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any, Literal, TypeAlias
 
@@ -344,7 +345,7 @@ class Drawing:
     pockets: tuple[Pocket, ...] = ()
     slides: dict[str, Vec] = attrs.field(factory=dict)
     empty: tuple[Block, ...] = ()
-    verify: dict[str, tuple[Verify, ...]] = attrs.field(factory=dict)
+    verify: Mapping[str, tuple[Verify, ...]] = attrs.field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         names = [b.name for b in self.bars]
