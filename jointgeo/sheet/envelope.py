@@ -1,6 +1,6 @@
 """How far the plate may tilt with stock of each thickness, and where this job lies.
 
-Knows sheets and ``checks.bench.beam_room``; no joint type. Plain SVG like every other
+Knows sheets and ``checks.context.beam_room``; no joint type. Plain SVG like every other
 drawing: a plotting library would be a dependency for two curves, and would letter and line
 them by another hand.
 
@@ -14,13 +14,15 @@ in the curves; the feasibility check of each setting has them.
 from __future__ import annotations
 
 import itertools
+import math
+from collections.abc import Sequence
 
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench, beam_room
+from jointgeo.checks.context import Context, beam_room
 from jointgeo.fixtures.model import FrontBeam
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.search import greatest
 from jointgeo.sheet import words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
@@ -30,30 +32,44 @@ __all__ = ["envelope", "greatest_tilt_deg"]
 
 #: The picture's plane on paper, and how finely the curves are worked out.
 WIDE, HIGH = 108.0, 110.0
-_POINTS, _STEPS, _HALVINGS = 49, 121, 32
+_POINTS, _STEPS = 49, 120
 
 
-def greatest_tilt_deg(bench: Bench, beam: FrontBeam, deep_mm: Array, most_deg: float) -> Array:
-    """Greatest tilt (deg) with room to ``beam`` for each thickness (n,), of the setup's own sign.
+def greatest_tilt_deg(
+    context: Context, beam: FrontBeam, deep_mm: Sequence[float], most_deg: float
+) -> list[float]:
+    """Greatest tilt (deg) with room to ``beam`` for each thickness, of the setup's own sign.
 
     0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
     """
-    sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
-    deep = np.asarray(deep_mm, float)
+    found: dict[float, float] = {}
+    start = 0.0
+    # Thinner stock tilts at least as far, so each limit is looked for from the last one on.
+    for deep in sorted(set(deep_mm), reverse=True):
+        found[deep] = _limit_deg(context, beam, deep, start, most_deg)
+        start = min(found[deep], most_deg)
+    return [found[deep] for deep in deep_mm]
 
-    def room(tilt: Array) -> Array:
-        return beam_room(bench, beam, deep_mm=deep, tilt_deg=sign * tilt)
 
-    steps = np.linspace(0.0, most_deg, _STEPS)
-    short = room(np.broadcast_to(steps[:, None], (_STEPS, len(deep)))) < 0
-    first = np.argmax(short, axis=0)
-    high = steps[first]
-    low = steps[np.maximum(first - 1, 0)]
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        fits = room(middle) >= 0
-        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
-    return np.where(short.any(axis=0), np.where(first == 0, 0.0, low), np.inf)
+def _limit_deg(
+    context: Context, beam: FrontBeam, deep: float, start: float, most_deg: float
+) -> float:
+    """The first tilt from ``start`` on that leaves no more room; from zero where that has none."""
+    sign = -1.0 if context.setup.chosen.tilt_deg < 0 else 1.0
+
+    def room(tilt: float) -> float:
+        return beam_room(context, beam, deep_mm=deep, tilt_deg=sign * tilt)
+
+    if start > 0 and room(start) < 0:
+        start = 0.0
+    if start == 0 and room(start) < 0:
+        return 0.0
+    while start < most_deg:
+        end = min(start + most_deg / _STEPS, most_deg)
+        if room(end) < 0:
+            return greatest(room, start, end) or 0.0
+        start = end
+    return math.inf
 
 
 @attrs.frozen(eq=False)
@@ -120,8 +136,8 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
     )
 
 
-def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Bench, beam: FrontBeam) -> None:
-    deep = np.linspace(1.0, frame.thick, _POINTS)
+def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
+    deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
     found = greatest_tilt_deg(bench, beam, deep, frame.tilt)
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
     if beam.fitted:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.geometry.clearance import box, box_corners
+from jointgeo.geometry.boxes import box, box_corners
 from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
@@ -140,7 +140,7 @@ def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         middle = beam.z_min_mm * 0.35 + min(beam.z_max_mm, scene.trim_z) * 0.65
         labels.add("left", canvas.at([[left, middle], [right, middle]]), f"{beam.name},\nin front")
     for body in fixture.body:
-        outline = hull(box_corners(*box(body.low, body.high))[:, FACING])
+        outline = hull(np.array(box_corners(box(body.low, body.high)))[:, FACING])
         if body.fixed_to == "traverse" and canvas.holds(outline.mean(axis=0)):
             canvas.area(outline, "thin")
             labels.add(_column(canvas, outline), canvas.at(outline), body.name)

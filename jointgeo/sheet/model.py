@@ -11,7 +11,7 @@ from typing import Any
 
 import attrs
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Status, worst
@@ -55,7 +55,7 @@ class EndSheet:
     def setups(self) -> tuple[SetupSheet, ...]:
         plan = self.settings.plan
         return tuple(
-            SetupSheet(i, s, d, Scene(Bench(self.settings.fixture, plan, s)))
+            SetupSheet(i, s, d, Scene(Context(self.settings.fixture, plan, s)))
             for i, (s, d) in enumerate(zip(plan.setups, self.data["setups"], strict=True), 1)
         )
 

@@ -1,6 +1,6 @@
 """One clamping as solids in the machine frame: what the drawings look at.
 
-Knows a setup on its fixture (``checks.bench``), stands and plain geometry; draws nothing.
+Knows a setup on its fixture (``checks.context``), stands and plain geometry; draws nothing.
 Everything here is solved geometry: no joint type is asked for.
 
 Frame: the machine's, see ``fixture``. A plane view is a pair of its axes: ``FACING`` (X to
@@ -16,9 +16,10 @@ from functools import cached_property
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture, FrontBeam
-from jointgeo.geometry.clearance import BOX_EDGES, Edges, box, box_corners
+from jointgeo.geometry.boxes import box, box_corners
+from jointgeo.geometry.clearance import BOX_EDGES, Edges
 from jointgeo.geometry.rotations import Array, about_y, stacked
 from jointgeo.planning.blank import corner_points
 from jointgeo.planning.clamped_stock import swing
@@ -46,7 +47,7 @@ class Piece:
 class Scene:
     """Stock, plate and all that moves with them, once swivel and tilt are set."""
 
-    bench: Bench
+    bench: Context
 
     @property
     def fixture(self) -> Fixture:
@@ -56,10 +57,10 @@ class Scene:
     def pieces(self) -> dict[str, Piece]:
         """Plate, backing, packing and stock, then the fixture's own bodies that go along."""
         clamped = self.bench.setup.chosen.clamped
-        out = {name: Piece(name, c, e) for name, c, e in clamped.solids()}
+        out = {name: Piece(name, np.array(c), e) for name, c, e in clamped.solids()}
         for body in self.fixture.body:
             if body.fixed_to in ("tilt", "fence"):
-                corners = box_corners(*box(body.low, body.high))
+                corners = np.array(box_corners(box(body.low, body.high)))
                 out[body.name] = Piece(
                     body.name, self.carried(corners, turned=body.fixed_to == "fence"), BOX_EDGES
                 )
@@ -102,7 +103,7 @@ class Scene:
 
     def _machine(self, points: Array) -> Array:
         clamped = self.bench.setup.chosen.clamped
-        return np.asarray(points @ clamped.rotation.T + clamped.offset)
+        return np.asarray(points @ np.array(clamped.rows).T + np.array(clamped.at))
 
     @cached_property
     def gone(self) -> list[Array]:
@@ -118,7 +119,7 @@ class Scene:
     def _earlier(self) -> list[tuple[Array, list[tuple[float, float]]]]:
         """For each earlier setup its way across as (X, Y), and the bands it took, ascending."""
         setups = self.bench.plan.setups
-        rotation = self.bench.setup.chosen.clamped.rotation
+        rotation = np.array(self.bench.setup.chosen.clamped.rows)
         out = []
         for before in setups[: setups.index(self.bench.setup)]:
             notch = before.notch
