@@ -103,11 +103,8 @@ def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetu
 
 def sweep_text(sweep: Sweep) -> str:
     """The sweep as a small table: at k = 2, lengths in millimetres."""
-    shown = [
-        o.name
-        for o in sweep.budgets[0].outcomes
-        if o.name in ("shoulder_gap", "cheek_fit", "depth")
-    ]
+    there = sweep.budgets[0].names
+    shown = [name for name in ("shoulder_gap", "cheek_fit", "depth") if name in there]
     heads = " ".join(f"{name:>12}" for name in shown)
     lines = [f"{sweep.name}; k = 2, mm", f"{sweep.axis + ' °':>9} {heads}  closes"]
     for budget in sweep.budgets:

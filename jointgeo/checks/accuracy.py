@@ -26,10 +26,10 @@ def accuracy_checks(setup: SetupPlan, fixture: Fixture) -> Iterator[Check]:
         "cheek_fit": ("cheek_fit", "the error all uncertainties together may give the fit"),
         "depth": ("depth", "the error all uncertainties together may give the depth"),
     }
-    for outcome in budget.outcomes:
-        if outcome.name not in texts or outcome.limit is None:
+    for of, (name, because) in texts.items():
+        outcome = budget[of] if of in budget.names else None
+        if outcome is None or outcome.limit is None:
             continue
-        name, because = texts[outcome.name]
         largest, share = outcome.largest
         because = (
             f"{because}, at k = 2; the largest share, {100 * share:.0f} %, is {_words(largest)}"

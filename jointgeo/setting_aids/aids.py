@@ -24,7 +24,7 @@ from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.lengths import offsets, spacers
 from jointgeo.setting_aids.task import Task, task
 from jointgeo.setting_aids.wedges import wedge
-from jointgeo.uncertainty.budget import setup_within_deg
+from jointgeo.uncertainty.budget import setup_budget
 
 __all__ = ["axis_aids", "setting_aids"]
 
@@ -34,7 +34,7 @@ CLOSED = 1e-6
 
 def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
     """Aids for both axes of one setup: the swivel's, then the tilt's, each best first."""
-    within = setup_within_deg(setup, fixture)
+    within = setup_budget(setup, fixture).within_deg
     chosen = setup.chosen
     out: list[Aid] = []
     for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):

@@ -17,7 +17,7 @@ the plate and a swivelled touch-off corner work together.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable
 from math import atan, degrees, hypot, inf, isfinite, nan, radians, sqrt
 from typing import Any
 
@@ -27,10 +27,10 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.uncertainty.combine import COVERAGE, combined
 from jointgeo.uncertainty.derivatives import Derivatives, Slopes, derivatives
-from jointgeo.uncertainty.shape import Shape, setup_shape
+from jointgeo.uncertainty.shape import setup_shape
 from jointgeo.uncertainty.sources import Source, sources
 
-__all__ = ["Budget", "Outcome", "end_budget", "setup_budget", "setup_within_deg"]
+__all__ = ["Budget", "Outcome", "end_budget", "setup_budget"]
 
 #: Millimetres a degree; below it an axis moves no gap at all.
 DEAD = 1e-9
@@ -38,9 +38,28 @@ DEAD = 1e-9
 #: Uncertainties that differ by less are equal, and the first of them is taken (mm, degrees).
 SAME = 1e-9
 
-#: Limits in glue lines. A floor is planed flush or hidden by glue room, so twice as much may
-#: pass (common practice, no published source).
-LIMITS = {"shoulder_gap": 1.0, "cheek_fit": 1.0, "depth": 2.0}
+
+@attrs.frozen
+class _Kind:
+    """A result that is reported. needs: "cuts", "walls" of a fit, or "" for nothing; glue_lines:
+    its limit in them; slopes: its alternatives among the derivatives."""
+
+    unit: str
+    needs: str
+    glue_lines: float | None
+    slopes: Callable[[Derivatives], tuple[Slopes, ...]]
+
+
+#: A floor is planed flush or hidden by glue room, so twice as much may pass (common practice,
+#: no published source).
+KINDS = {
+    "shoulder_gap": _Kind("mm", "", 1.0, lambda d: d.shoulder),
+    "cheek_fit": _Kind("mm", "walls", 1.0, lambda d: (d.cheek_fit,)),
+    "cheek_wind": _Kind("mm", "walls", None, lambda d: d.cheek_wind),
+    "depth": _Kind("mm", "cuts", 2.0, lambda d: (d.depth,)),
+    "place": _Kind("mm", "walls", None, lambda d: (d.place,)),
+    "corner_angle": _Kind("deg", "", None, lambda d: d.corner),
+}
 
 #: Contributors that are an axis's own setting.
 OWN = {
@@ -107,32 +126,63 @@ class Outcome:
 
 @attrs.frozen(eq=False)
 class Budget:
-    """Error budget of one setup.
+    """Error budget of one setup; each outcome is worked out when it is asked for.
 
-    within_deg: for each axis, how far it alone may be off until the gap reaches the limit
-    (inf where it does not act on the gap). u_within_deg: the standard uncertainty it may
-    have for the expanded gap to stay under the limit while everything else stays as it
-    is; nan where everything else alone is already too much.
+    swivel_deg, tilt_deg: the angles it is for. names: of the outcomes that the setup has: without
+    cuts no depth, without two walls no fit. limit_mm: the glue line.
     """
 
     swivel_deg: float
     tilt_deg: float
-    outcomes: tuple[Outcome, ...]
+    names: tuple[str, ...]
     limit_mm: float
-    within_deg: dict[str, float]
-    u_within_deg: dict[str, float]
+    slopes: Derivatives = attrs.field(repr=False)
+    listed: tuple[Source, ...] = attrs.field(repr=False)
 
     def __getitem__(self, name: str) -> Outcome:
         """The outcome of that name; KeyError where the setup has none."""
-        for outcome in self.outcomes:
-            if outcome.name == name:
-                return outcome
-        raise KeyError(name)
+        if name not in self.names:
+            raise KeyError(name)
+        kind = KINDS[name]
+        parts, standard = _worst([_parts(a, self.listed) for a in kind.slopes(self.slopes)])
+        most = None if kind.glue_lines is None else kind.glue_lines * self.limit_mm
+        return Outcome(name, kind.unit, parts, most, standard)
+
+    @property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        return tuple(self[name] for name in self.names)
 
     @property
     def closes(self) -> bool:
         """Whether the joint closes: the shoulder's expanded gap is within the limit."""
         return self["shoulder_gap"].expanded <= self.limit_mm
+
+    @property
+    def within_deg(self) -> dict[str, float]:
+        """For each axis, how far it alone may be off until the gap reaches the limit; inf where
+        it does not act on the gap."""
+        return {
+            axis: degrees(atan(radians(self.limit_mm / slope))) if slope > DEAD else inf
+            for axis, slope in self._gap_slopes()
+        }
+
+    @property
+    def u_within_deg(self) -> dict[str, float]:
+        """For each axis, the standard uncertainty it may have for the expanded gap to stay under
+        the limit while everything else stays as it is; inf where it does not act on the gap, nan
+        where everything else alone is already too much."""
+        out, parts = {}, self["shoulder_gap"].parts
+        for axis, slope in self._gap_slopes():
+            others = combined([part for name, part in parts.items() if name not in OWN[axis]])
+            left = (self.limit_mm / COVERAGE) ** 2 - others**2
+            out[axis] = nan if left < 0 else sqrt(left) / slope if slope > DEAD else inf
+        return out
+
+    def _gap_slopes(self) -> list[tuple[str, float]]:
+        """Each axis, and the gap at the shoulder's worst corner for each degree of it."""
+        one, other = self.slopes.shoulder
+        keys = [(axis, f"{axis}_deg") for axis in OWN]
+        return [(axis, max(abs(one[key]), abs(other[key]))) for axis, key in keys]
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data; null where an axis does not act, or cannot be good enough by itself."""
@@ -143,8 +193,9 @@ class Budget:
             "limit_mm": self.limit_mm,
             "closes": self.closes,
         }
-        for axis in ("swivel", "tilt"):
-            for key, value in (("within", self.within_deg), ("u_within", self.u_within_deg)):
+        within = {"within": self.within_deg, "u_within": self.u_within_deg}
+        for axis in OWN:
+            for key, value in within.items():
                 out[f"{axis}_{key}_deg"] = value[axis] if isfinite(value[axis]) else None
         return out | {"outcomes": [o.to_dict() for o in self.outcomes]}
 
@@ -164,55 +215,19 @@ def setup_budget(
     """The budget of one setup at its own angles, or as if the same cuts were made at others:
     section, side on the plate, depth and widths stay."""
     shape = setup_shape(setup, fixture, swivel_deg, tilt_deg)
-    slopes = derivatives(shape)
-    listed = sources(fixture, setup.cutter.name)
-    limit = fixture.practice.glue_line_mm
-    found = tuple(_outcomes(slopes, listed, shape, limit, bool(setup.cuts)))
-    within, allowed = {}, {}
-    for axis, own in OWN.items():
-        slope = _gap_slope(slopes, axis)
-        within[axis] = _within_deg(slope, limit)
-        others = combined([part for name, part in found[0].parts.items() if name not in own])
-        left = (limit / COVERAGE) ** 2 - others**2
-        allowed[axis] = nan if left < 0 else sqrt(left) / slope if slope > DEAD else inf
-    return Budget(shape.swivel_deg, shape.tilt_deg, found, limit, within, allowed)
-
-
-def setup_within_deg(setup: SetupPlan, fixture: Fixture) -> dict[str, float]:
-    """How far each axis alone may be off for the shoulder to close: ``Budget.within_deg``, for
-    those who ask for nothing else of the budget."""
-    slopes, limit = derivatives(setup_shape(setup, fixture)), fixture.practice.glue_line_mm
-    return {axis: _within_deg(_gap_slope(slopes, axis), limit) for axis in OWN}
-
-
-def _gap_slope(slopes: Derivatives, axis: str) -> float:
-    """Gap at the shoulder's worst corner for each degree of one axis."""
-    return max([abs(diagonal[f"{axis}_deg"]) for diagonal in slopes.shoulder])
-
-
-def _within_deg(slope: float, limit_mm: float) -> float:
-    """How far an axis may be off until the gap reaches the limit; inf where it moves no gap."""
-    return degrees(atan(radians(limit_mm / slope))) if slope > DEAD else inf
-
-
-def _outcomes(
-    slopes: Derivatives, listed: tuple[Source, ...], shape: Shape, limit_mm: float, cuts: bool
-) -> Iterator[Outcome]:
-    """Those that the setup has: without cuts no depth, without two walls no fit."""
-    walls = cuts and shape.wall != 0
-    named: tuple[tuple[str, str, bool, tuple[Slopes, ...]], ...] = (
-        ("shoulder_gap", "mm", True, slopes.shoulder),
-        ("cheek_fit", "mm", walls, (slopes.cheek_fit,)),
-        ("cheek_wind", "mm", walls, slopes.cheek_wind),
-        ("depth", "mm", cuts, (slopes.depth,)),
-        ("place", "mm", walls, (slopes.place,)),
-        ("corner_angle", "deg", True, slopes.corner),
+    names = [
+        name
+        for name, kind in KINDS.items()
+        if not kind.needs or (setup.cuts and (kind.needs == "cuts" or shape.wall != 0))
+    ]
+    return Budget(
+        shape.swivel_deg,
+        shape.tilt_deg,
+        tuple(names),
+        fixture.practice.glue_line_mm,
+        derivatives(shape),
+        sources(fixture, setup.cutter.name),
     )
-    for name, unit, there, alternatives in named:
-        if there:
-            parts, standard = _worst([_parts(a, listed) for a in alternatives])
-            most = LIMITS[name] * limit_mm if name in LIMITS else None
-            yield Outcome(name, unit, parts, most, standard)
 
 
 def _parts(slopes: Slopes, listed: Iterable[Source]) -> dict[str, float]:

@@ -63,63 +63,87 @@ _DEGREE = radians(1.0)
 
 @attrs.frozen(eq=False)
 class Derivatives:
-    """Of one setup, at no error. Where there are two, they are alternatives of which the worse
-    one counts. Millimetres, the corner's in degrees, for each unit that an error's name ends in.
+    """Of one setup, at no error. Where an outcome has two, they are alternatives of which the
+    worse one counts. Millimetres, the corner's in degrees, for each unit that an error's name
+    ends in.
+
+    turns: w for each unit of every error that turns. b, c: the corners at full width, without
+    and with full thickness, in machine X and Y from the section's middle; the other two lie
+    opposite. x_axis, z_axis: rows of R.
     """
 
-    shoulder: tuple[Slopes, Slopes]
-    cheek_fit: Slopes
-    cheek_wind: tuple[Slopes, Slopes]
-    depth: Slopes
-    place: Slopes
-    corner: tuple[Slopes, Slopes]
+    shape: Shape
+    turns: dict[str, tuple[float, float, float]]
+    x_axis: tuple[float, float, float]
+    z_axis: tuple[float, float, float]
+    b: tuple[float, float]
+    c: tuple[float, float]
+
+    @property
+    def shoulder(self) -> tuple[Slopes, Slopes]:
+        """Either diagonal of the rise over the end, from the corner of less y to that of more."""
+        (xb, yb), (xc, yc) = self.b, self.c
+        return (
+            {e: 2 * (wy * xc - wx * yc) for e, (wx, wy, _) in self.turns.items()},
+            {e: 2 * (wx * yb - wy * xb) for e, (wx, wy, _) in self.turns.items()},
+        )
+
+    @property
+    def cheek_fit(self) -> Slopes:
+        shape = self.shape
+        fit = {"kerf_mm": float(shape.wall), "runout_mm": float(shape.wall)}
+        if shape.span_mm > 0:
+            fit |= {"lead_fraction": shape.span_mm, "left_wall_mm": -1.0, "right_wall_mm": 1.0}
+        return fit
+
+    @property
+    def cheek_wind(self) -> tuple[Slopes, Slopes]:
+        """Either diagonal over a cheek."""
+        feed, deep = 2 * max(abs(self.b[1]), abs(self.c[1])), self.shape.depth_mm
+        return (
+            {e: wz * feed - wy * deep for e, (_, wy, wz) in self.turns.items()},
+            {e: wz * feed + wy * deep for e, (_, wy, wz) in self.turns.items()},
+        )
+
+    @property
+    def depth(self) -> Slopes:
+        return {"cut_height_mm": 1.0, "trim_height_mm": -1.0, "mate_mm": -1.0}
+
+    @property
+    def place(self) -> Slopes:
+        (xb, yb), (xc, yc) = self.b, self.c
+        corners = ((-xc, -yc), (xb, yb), (xc, yc), (-xb, -yb))  # as a section is listed
+        level = -max(abs(xb), abs(xc)) + SAME_MM
+        touched = next(i for i, (x, _) in enumerate(corners) if x <= level)
+        x, y = corners[touched]
+        lean = self.x_axis[2] / self.z_axis[2]
+        out = {e: lean * (wy * x - wx * y) - wz * y for e, (wx, wy, wz) in self.turns.items()}
+        if touched >= 2:  # at full thickness
+            out["thickness_mm"] = self.x_axis[1] - lean * self.z_axis[1]
+        walls = {"left_wall_mm": 0.5, "right_wall_mm": 0.5, "kerf_mm": -0.5}
+        return out | walls | {"lead_fraction": self.shape.middle_mm}
+
+    @property
+    def corner(self) -> tuple[Slopes, Slopes]:
+        """About the feed and about the traverse."""
+        return (
+            {e: degrees(wy) for e, (_, wy, _) in self.turns.items()},
+            {e: degrees(-wx) for e, (wx, _, _) in self.turns.items()},
+        )
 
 
 def derivatives(shape: Shape) -> Derivatives:
-    """Closed form, see the module's text."""
-    turns = _turns(shape)
+    """What the module's text needs of one setup; each outcome's derivatives when asked for."""
     on_plate = plate_rows(shape.packing_deg, shape.side)
-    axes = machine_rows(shape.swivel_deg, shape.tilt_deg, on_plate)
-    (x0, x1, x2), (y0, y1, y2), (z0, z1, z2) = axes
-    # The corner at full width and thickness, and the one at full width alone; the other two
-    # lie opposite, on the far side of the section's middle.
+    x_axis, (y0, y1, y2), z_axis = machine_rows(shape.swivel_deg, shape.tilt_deg, on_plate)
+    x0, x1, x2 = x_axis
+    z0, z1, z2 = z_axis
     u, v = shape.width_mm / 2, shape.thickness_mm / 2
-    up_c, up_b = -(z0 * u + z1 * v) / z2, -(z0 * u - z1 * v) / z2
-    xc, yc = x0 * u + x1 * v + x2 * up_c, y0 * u + y1 * v + y2 * up_c
-    xb, yb = x0 * u - x1 * v + x2 * up_b, y0 * u - y1 * v + y2 * up_b
-    feed, deep = 2 * max(abs(yb), abs(yc)), shape.depth_mm
-    # In the order of the section's corners; the last two lie at full thickness.
-    corners = ((-xc, -yc), (xb, yb), (xc, yc), (-xb, -yb))
-    leftmost = -max(abs(xb), abs(xc)) + SAME_MM
-    touched = next(i for i, (x, _) in enumerate(corners) if x <= leftmost)
-    x, y = corners[touched]
-    lean = x2 / z2
-
-    place = {e: lean * (wy * x - wx * y) - wz * y for e, (wx, wy, wz) in turns.items()}
-    place |= {"lead_fraction": shape.middle_mm, "left_wall_mm": 0.5, "right_wall_mm": 0.5}
-    place["kerf_mm"] = -0.5
-    if touched >= 2:
-        place["thickness_mm"] = x1 - lean * z1
-    fit = {"kerf_mm": float(shape.wall), "runout_mm": float(shape.wall)}
-    if shape.span_mm > 0:
-        fit |= {"lead_fraction": shape.span_mm, "left_wall_mm": -1.0, "right_wall_mm": 1.0}
-    return Derivatives(
-        (
-            {e: 2 * (wy * xc - wx * yc) for e, (wx, wy, _) in turns.items()},
-            {e: 2 * (wx * yb - wy * xb) for e, (wx, wy, _) in turns.items()},
-        ),
-        fit,
-        (
-            {e: wz * feed - wy * deep for e, (_, wy, wz) in turns.items()},
-            {e: wz * feed + wy * deep for e, (_, wy, wz) in turns.items()},
-        ),
-        {"cut_height_mm": 1.0, "trim_height_mm": -1.0, "mate_mm": -1.0},
-        place,
-        (
-            {e: degrees(wy) for e, (_, wy, _) in turns.items()},
-            {e: degrees(-wx) for e, (wx, _, _) in turns.items()},
-        ),
-    )
+    up = -(z0 * u - z1 * v) / z2
+    b = (x0 * u - x1 * v + x2 * up, y0 * u - y1 * v + y2 * up)
+    up = -(z0 * u + z1 * v) / z2
+    c = (x0 * u + x1 * v + x2 * up, y0 * u + y1 * v + y2 * up)
+    return Derivatives(shape, _turns(shape), x_axis, z_axis, b, c)
 
 
 def _turns(shape: Shape) -> dict[str, tuple[float, float, float]]:

@@ -13,7 +13,7 @@ from jointgeo.checks.accuracy import accuracy_checks
 from jointgeo.fixtures.corrections import Correction, KerfCorrection
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan, plan_end
-from jointgeo.uncertainty.budget import end_budget, setup_budget, setup_within_deg
+from jointgeo.uncertainty.budget import end_budget, setup_budget
 from jointgeo.uncertainty.cutmodel import OUTCOMES, outcomes
 from jointgeo.uncertainty.shape import ERRORS, setup_shape
 from jointgeo.uncertainty.sources import sources
@@ -164,12 +164,6 @@ def test_a_budget_at_other_angles_is_that_of_the_exact_cut_there(
     own = setup_budget(bridle, porch)
     assert setup_budget(bridle, porch, tilt_deg=own.tilt_deg).within_deg == own.within_deg
     assert abs(moved["shoulder_gap"].expanded - own["shoulder_gap"].expanded) > 1e-4
-
-
-def test_how_far_an_axis_may_be_off_is_said_alike_with_and_without_a_budget(
-    setup: SetupPlan, porch: Fixture
-) -> None:
-    assert setup_within_deg(setup, porch) == setup_budget(setup, porch).within_deg
 
 
 def test_checks_pass_and_warn_with_numbers(bridle: SetupPlan, porch: Fixture) -> None:
