@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jointgeo.errors import MissingExtraError
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.develop import Development
+from jointgeo.sheet.plane import Array
 from jointgeo.sheet.layout_drawing import BAR_MM
 
 if TYPE_CHECKING:

@@ -20,7 +20,6 @@ import attrs
 import numpy as np
 
 from jointgeo.errors import JointgeoError
-from jointgeo.geometry.rotations import Array
 from jointgeo.proof import DryFit, dry_fit
 from jointgeo.sheet.canvas import fitted, scale_words
 from jointgeo.sheet.dimension import Callouts
@@ -28,6 +27,7 @@ from jointgeo.sheet.gluing import way_out
 from jointgeo.sheet.model import JointSheet
 from jointgeo.sheet.outline import Edge, View, edges_of, hidden_points, split
 from jointgeo.sheet.svg import Drawing
+from jointgeo.sheet.plane import Array
 from jointgeo.sheet.words import listed
 
 __all__ = ["joint_pictures", "shortened"]

@@ -18,7 +18,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from jointgeo.geometry.rotations import Array, unit
+from jointgeo.sheet.plane import Array
 
 __all__ = ["Edge", "View", "edges_of", "hidden_points", "split"]
 
