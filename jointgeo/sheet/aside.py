@@ -13,9 +13,9 @@ from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
+from jointgeo.sheet.plane import Array
 from jointgeo.sheet.scene import ASIDE, Scene
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.plane import Array
 from jointgeo.sheet.words import mm
 
 __all__ = ["from_the_side"]

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 from jointgeo.errors import MissingExtraError
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.develop import Development
-from jointgeo.sheet.plane import Array
 from jointgeo.sheet.layout_drawing import BAR_MM
+from jointgeo.sheet.plane import Array
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

@@ -63,9 +63,7 @@ class EndSheet:
     @cached_property
     def setups(self) -> tuple[SetupSheet, ...]:
         end = self.solution
-        return tuple(
-            SetupSheet(s, Scene(Bench(end.fixture, end.plan, s.plan))) for s in end.setups
-        )
+        return tuple(SetupSheet(s, Scene(Bench(end.fixture, end.plan, s.plan))) for s in end.setups)
 
     @property
     def part(self) -> str:

@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
-
+from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
+    "Array",
     "between",
     "clipped",
     "hatching",

@@ -73,7 +73,9 @@ class Scene:
         """
         out, chosen = np.array(points, dtype=float), self.bench.setup.chosen
         if swivelled:
-            out[:, FACING] = turned(out[:, FACING], self.pivot_at_zero[list(FACING)], -chosen.swivel_deg)
+            out[:, FACING] = turned(
+                out[:, FACING], self.pivot_at_zero[list(FACING)], -chosen.swivel_deg
+            )
         out[:, ASIDE] = turned(out[:, ASIDE], self.hinge[list(ASIDE)], -chosen.tilt_deg)
         return out
 
