@@ -16,7 +16,6 @@ import numpy as np
 from jointgeo.conformance.declared import declaration, fields, schema
 from jointgeo.conformance.given import bad_input, inches, json_round_trip, whole_range
 from jointgeo.conformance.limits import margins
-from jointgeo.conformance.many import together
 from jointgeo.conformance.mirror import mirrored
 from jointgeo.conformance.proven import dry_fit, expectations
 from jointgeo.conformance.report import Finding, Notes, Report
@@ -42,7 +41,6 @@ _RUNS: tuple[Run, ...] = (
     same_output,
     nothing_mutated,
     plain_output,
-    together,
     notches_in_stock,
     mirrored,
     margins,

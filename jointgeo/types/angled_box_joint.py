@@ -159,7 +159,6 @@ def _spread(whole: float, number: int) -> list[float]:
 class AngledBoxJoint(JointType):
     name: ClassVar[str] = "angled_box_joint"
     summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
-    takes_columns: ClassVar[bool] = True
 
     board_width_mm: float = length(
         "Width of both boards up the slope, before the rims are bevelled", low=0.1, high=2000

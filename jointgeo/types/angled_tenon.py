@@ -99,7 +99,6 @@ def shoulder_frame(
 class AngledTenon(JointType):
     name: ClassVar[str] = "angled_tenon"
     summary: ClassVar[str] = "A rail's tenon with a shoulder off square in one or both directions"
-    takes_columns: ClassVar[bool] = True
 
     rail_width_mm: float = length("Width of the rail, across its face side", low=0.1, high=1000)
     rail_thickness_mm: float = length("Thickness of the rail, face side to back", low=0.1, high=500)

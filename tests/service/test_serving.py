@@ -116,7 +116,7 @@ def test_what_is_no_http_or_no_url_is_refused_in_the_same_form(
     assert json.loads(body)["status"] == status
 
 
-def test_a_stranger_to_this_machine_is_refused(shared: Any) -> None:
+def test_a_host_that_is_not_this_machine_is_refused(shared: Any) -> None:
     service = shared
     answer = service.session.get(f"{service.url}/healthz", headers={"Host": "example.org"})
     assert answer.status_code == 400
