@@ -253,7 +253,8 @@ class Notch:
 
     end: the plane the end is trimmed to; all notches of one end share it. across: unit vector
     square to ``end.normal``. channels: ``Channel`` or (low, high, depth). gap: clearance wanted at
-    their cheeks; negative is interference.
+    their cheeks; negative is interference. turned: whether ``across`` looks the other way than it
+    was drawn, so that a cheek keeps its number on either hand.
     """
 
     name: str
@@ -262,6 +263,7 @@ class Notch:
     across: Vec
     channels: tuple[Channel, ...] = attrs.field(converter=_channels)
     gap: float = 0.0
+    turned: bool = False
 
     def __attrs_post_init__(self) -> None:
         _square(f"notch {self.name}", self.end.normal, self.across)
@@ -273,13 +275,11 @@ class Notch:
 
     @property
     def cheeks(self) -> tuple[Plane, ...]:
-        """The cheeks there are, channel by channel, the low one of each before its high one."""
+        """The cheeks there are, channel by channel, the one drawn low before the one drawn high."""
         out = []
         for c in self.channels:
-            if c.low > -INF:
-                out.append(Plane(self.across, c.low))
-            if c.high < INF:
-                out.append(Plane(-self.across, -c.high))
+            pair = Plane(self.across, c.low), Plane(-self.across, -c.high)
+            out += [p for p in (pair[::-1] if self.turned else pair) if p.at > -INF]
         return tuple(out)
 
     @property
@@ -287,7 +287,11 @@ class Notch:
         # Turned to look the other way, so that q_y keeps its sense in the wood; see ``stock``.
         channels = [attrs.evolve(c, low=-c.high, high=-c.low) for c in self.channels]
         return attrs.evolve(
-            self, end=self.end.mirrored, across=-self.across.mirrored, channels=channels
+            self,
+            end=self.end.mirrored,
+            across=-self.across.mirrored,
+            channels=channels,
+            turned=not self.turned,
         )
 
 
