@@ -6,8 +6,7 @@ the planes it is taken from: each must be a face of the wood that the settings c
 
 from __future__ import annotations
 
-from typing import Any
-
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +14,7 @@ from jointgeo.conformance.meaning import same
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.geometry.vectors import Plane
+from jointgeo.joints.dimensions import Dimension, Length
 from jointgeo.joints.dimensions import dimensions as declared
 from jointgeo.joints.dimensions import used_planes, value
 from jointgeo.joints.joint_type import JointType
@@ -43,8 +43,8 @@ def dimensions(subject: Subject, notes: Notes) -> None:
                 "sides or cut faces"
             )
     measured = faces = 0
-    for joint in (*subject.cases, *subject.taken):
-        asked = {n: v for n, v in plain(joint).items() if n in said and v is not None}
+    for joint in (*subject.cases, *subject.possible):
+        asked = {n: v for n, v in plain(joint).items() if n in said and _shows(said[n], v)}
         for hand, drawing in zip(HANDS, (joint.drawing, joint.drawing.mirrored), strict=True):
             for name, number in asked.items():
                 measured += 1
@@ -63,15 +63,15 @@ def dimensions(subject: Subject, notes: Notes) -> None:
 
 
 def _faces(joint: JointType, answer: Solution, notes: Notes) -> int:
-    """The number of planes looked for on the solids that the settings cut."""
-    solids = _solids(answer)
+    """The number of planes looked for on the parts that the settings cut."""
+    parts = _cut(answer)
     sought = 0
     for name, dimension in declared(type(joint)).items():
-        if getattr(joint, name) is None:
+        if not _shows(dimension, getattr(joint, name)):
             continue
         for bar, plane in used_planes(dimension, answer.drawing):
             sought += 1
-            if not _is_a_face(plane, solids[bar]):
+            if not parts[bar].has(plane):
                 notes.fault(
                     f"{name}, {answer.hand}: it is measured from a plane of {bar} where the cut "
                     f"wood has no face: {dimension} ({plain(joint)})"
@@ -79,21 +79,46 @@ def _faces(joint: JointType, answer: Solution, notes: Notes) -> int:
     return sought
 
 
-def _solids(answer: Solution) -> dict[str, Array]:
-    """The triangles (n, 3, 3) of every cut part, in the joint's world, mm."""
+@attrs.frozen(eq=False)
+class _CutPart:
+    """A part as the settings cut it, in the joint's world, mm.
+
+    corners: (n, 3, 3) of the triangles of its surface. sides: normal (3,) and place of the four
+    sides of its stock: a bevel may have taken one of them, and it was there to measure from.
+    """
+
+    corners: Array
+    sides: tuple[tuple[Array, float], ...]
+
+    def has(self, plane: Plane) -> bool:
+        """Whether some of the surface, or a side of the stock, lies there and looks that way."""
+        normal = np.array(plane.normal)
+        for way, at in self.sides:
+            if way @ normal > ONE_WAY and abs(at - plane.at) <= ON_PLANE_MM:
+                return True
+        flat = (np.abs(self.corners @ normal - plane.at) <= ON_PLANE_MM).all(axis=-1)
+        twice = np.cross(*(self.corners[flat, i] - self.corners[flat, 0] for i in (1, 2)))
+        area = np.sqrt((twice**2).sum(-1))
+        return bool(area[twice @ normal > ONE_WAY * area].sum() / 2 > LEAST_MM2)
+
+
+def _shows(dimension: Dimension, asked: float | None) -> bool:
+    """Whether a drawing shows the parameter at all."""
+    left_out = isinstance(dimension, Length) and dimension.optional and not asked
+    return asked is not None and not left_out
+
+
+def _cut(answer: Solution) -> dict[str, _CutPart]:
     settings = answer.settings_dict(aids=False)
     poses = {a["part"]: np.array(a["pose"]) for a in settings["assembly"]}
-    parts: dict[str, Any] = dry_fit(settings).parts
-    return {
-        name: mesh.corners @ poses[name][:3, :3].T + poses[name][:3, 3]
-        for name, mesh in parts.items()
-    }
-
-
-def _is_a_face(plane: Plane, corners: Array) -> bool:
-    """Whether some of the surface lies in the plane and looks its way."""
-    normal = np.array(plane.normal)
-    flat = (np.abs(corners @ normal - plane.at) <= ON_PLANE_MM).all(axis=-1)
-    twice = np.cross(*(corners[flat, i] - corners[flat, 0] for i in (1, 2)))
-    area = np.sqrt((twice**2).sum(-1))
-    return bool(area[twice @ normal > ONE_WAY * area].sum() / 2 > LEAST_MM2)
+    solids = dry_fit(settings).parts
+    out = {}
+    for part in settings["parts"]:
+        name, stock = part["part"], part["stock"]
+        turn, place = poses[name][:3, :3], poses[name][:3, 3]
+        sides = []
+        for axis, size in enumerate((stock["width_mm"], stock["thickness_mm"])):
+            way = turn[:, axis]
+            sides += [(-way, float(-way @ place)), (way, float(way @ place) + size)]
+        out[name] = _CutPart(solids[name].corners @ turn.T + place, tuple(sides))
+    return out

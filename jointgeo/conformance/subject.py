@@ -168,6 +168,12 @@ class Subject:
         """The joints from anywhere in the ranges that the type takes."""
         return self._built(a.parameters for a in self.wild if a.taken)
 
+    @property
+    def possible(self) -> tuple[JointType, ...]:
+        """Those of them that are feasible on either hand, given room."""
+        good = [a for a in self.wild if a.answers and all(x["feasible"] for x in a.answers)]
+        return self._built(a.parameters for a in good)
+
     def _attempt(self, values: dict[str, Any]) -> Attempt:
         try:
             joint = self.cls.from_dict(values)
