@@ -44,8 +44,9 @@ def dimensions(subject: Subject, notes: Notes) -> None:
             )
     measured = faces = 0
     for joint in (*subject.cases, *subject.possible):
+        both = joint.drawing, joint.drawing.mirrored  # first: drawing may not change what is asked
         asked = {n: v for n, v in plain(joint).items() if n in said and _shows(said[n], v)}
-        for hand, drawing in zip(HANDS, (joint.drawing, joint.drawing.mirrored), strict=True):
+        for hand, drawing in zip(HANDS, both, strict=True):
             for name, number in asked.items():
                 measured += 1
                 found = value(said[name], drawing)

@@ -17,6 +17,7 @@ from jointgeo.conformance.declared import declaration, fields, schema
 from jointgeo.conformance.dimensioned import dimensions
 from jointgeo.conformance.given import bad_input, inches, json_round_trip, whole_range
 from jointgeo.conformance.limits import margins
+from jointgeo.conformance.marked import marks
 from jointgeo.conformance.meaning import between, claims
 from jointgeo.conformance.mirror import mirrored
 from jointgeo.conformance.proven import laws
@@ -46,6 +47,7 @@ _RUNS: tuple[Run, ...] = (
     claims,
     between,
     notches_in_stock,
+    marks,
     mirrored,
     margins,
     dimensions,
