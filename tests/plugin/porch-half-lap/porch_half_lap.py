@@ -2,8 +2,8 @@
 
 World: X along rail a from the outer corner, Y into the frame, Z out of the face sides, which
 are flush. Each rail ends in the plane of the other's outer edge, its face edge, and is lapped
-as deep as the other is wide. Rail a keeps its back half, rail b its face half. Along its own
-grain rail a comes out at any angle: across the corner it would run into b's shoulder.
+as deep as the other is wide. Rail a keeps its back half, rail b its face half. Rail a comes out
+along its own grain at any corner; across a wide one it would run into b's shoulder.
 """
 
 from math import cos, radians, sin
@@ -19,7 +19,6 @@ from jointgeo.plugin import (
     JointType,
     Length,
     Notch,
-    Plane,
     Turn,
     Vec,
     X,
@@ -32,7 +31,10 @@ from jointgeo.plugin import (
 )
 
 __version__ = "1.0.0"
-ORIGIN = Vec(0.0, 0.0, 0.0)
+ARRIS_A, ARRIS_B = (
+    ("rail a.face_side", "rail a.face_edge"),
+    ("rail b.face_side", "rail b.face_edge"),
+)
 
 
 @attrs.frozen
@@ -53,22 +55,18 @@ class CornerHalfLap(JointType):
     length_a_mm: float = mm(
         "Length of rail a along its outer edge",
         0.1,
-        shows=Length(
-            "rail b.face_edge", "rail a.far", along=("rail a.face_side", "rail a.face_edge")
-        ),
+        shows=Length("rail b.face_edge", "rail a.far", along=ARRIS_A),
     )
     length_b_mm: float = mm(
         "Length of rail b along its outer edge",
         0.1,
-        shows=Length(
-            "rail a.face_edge", "rail b.far", along=("rail b.face_side", "rail b.face_edge")
-        ),
+        shows=Length("rail a.face_edge", "rail b.far", along=ARRIS_B),
     )
     corner_deg: float = deg(
         "Inside angle between the rails",
         30,
         150,
-        Turn("rail a.grain", "rail b.grain", seen="rail a.face_side", towards="rail a.back_edge"),
+        Turn("rail a.grain", "rail b.grain", seen="rail a.back", towards="rail a.back_edge"),
     )
     fit_mm: float = mm(
         "Gap between the two cheeks",
@@ -80,43 +78,47 @@ class CornerHalfLap(JointType):
 
     def draw(self) -> Drawing:
         c, s = cos(radians(self.corner_deg)), sin(radians(self.corner_deg))
-        size = self.width_a_mm, self.thickness_mm, self.length_a_mm
-        a = Bar.cornered("rail a", size, X, Z, -Y, ORIGIN, handed=True)
-        size = self.width_b_mm, self.thickness_mm, self.length_b_mm
-        b = Bar.cornered("rail b", size, Vec(c, s, 0), Z, Vec(-s, c, 0), ORIGIN, handed=True)
-        low, high = ((self.thickness_mm + sign * self.fit_mm) / 2 for sign in (-1, 1))
+        outer, thick = Vec(0.0, 0.0, 0.0), self.thickness_mm
+        size = self.width_a_mm, thick, self.length_a_mm
+        a = Bar.cornered("rail a", size, X, Z, -Y, outer, handed=True)
+        size = self.width_b_mm, thick, self.length_b_mm
+        b = Bar.cornered("rail b", size, X * c + Y * s, Z, Y * c - X * s, outer, handed=True)
+        high, low = (thick + self.fit_mm) / 2, (thick - self.fit_mm) / 2  # below the face sides
         laps = (
-            Notch("lap", a, Plane(b.edge, 0), -Z, [(-INF, high, b.width)], gap=self.fit_mm),
-            Notch("lap", b, Plane(a.edge, 0), -Z, [(low, INF, a.width)], gap=self.fit_mm),
+            Notch("lap", a, b.side("face_edge"), -Z, [(-INF, high, b.width)], self.fit_mm),
+            Notch("lap", b, a.side("face_edge"), -Z, [(low, INF, a.width)], self.fit_mm),
         )
         return Drawing((a, b), laps, slides={"rail a": X})
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
-        def outer(rail: Bar, other: Bar) -> float:
-            edge = rail.middle + rail.edge * (rail.width / 2)
-            return rail.length - other.side("face_edge").hit(edge, rail.grain)
+        def along(one: Bar, other: Bar) -> float:
+            """From the other's outer edge, along its own."""
+            outer = one.middle + one.edge * (one.width / 2)
+            return one.length - other.side("face_edge").hit(outer, one.grain)
 
         return {
             "width_a_mm": bar.width,
             "width_b_mm": mate.width,
             "thickness_mm": bar.thickness,
-            "length_a_mm": outer(bar, mate),
-            "length_b_mm": outer(mate, bar),
+            "length_a_mm": along(bar, mate),
+            "length_b_mm": along(mate, bar),
             "corner_deg": angle_between(bar.grain, mate.grain),
         }
 
     def sizes(self) -> dict[str, Any]:
-        a, b = (notch.channels[0] for notch in self.drawing.notches)
-        return {"fit_mm": a.high - b.low}
+        (cheek_a,), (cheek_b,) = (lap.cheeks for lap in self.drawing.notches)
+        return {"fit_mm": -cheek_a.at - cheek_b.at}
 
     def also(self) -> dict[str, tuple[float, float]]:
-        (a, b), (on_a, on_b) = self.drawing.bars, self.drawing.notches
-        middle = (on_a.channels[0].high + on_b.channels[0].low) / 2
+        (a, b), (lap_a, lap_b) = self.drawing.bars, self.drawing.notches
+        (cut_a,), (cut_b,) = lap_a.channels, lap_b.channels
         return {
-            "cheeks in the middle of the thickness": (middle, -Z @ a.middle),
-            "lap of rail a as deep as rail b is wide": (on_a.channels[0].depth, b.width),
-            "lap of rail b as deep as rail a is wide": (on_b.channels[0].depth, a.width),
+            "rails alike in thickness": (b.thickness, a.thickness),
+            "face sides flush": (a.side("face_side").at, b.side("face_side").at),
+            "rail a lapped as deep as b is wide": (cut_a.depth, b.width),
+            "rail b lapped as deep as a is wide": (cut_b.depth, a.width),
+            "halves alike": (a.thickness - cut_a.high, cut_b.low),
         }
 
     def checks(self) -> tuple[Check, ...]:
