@@ -169,6 +169,13 @@ class CutsAir(HalfLap):
         lap = attrs.evolve(lap, channels=(*lap.channels, air))
         return attrs.evolve(drawn, notches=(lap, *rest))
 
+    def sizes(self) -> dict[str, Any]:
+        a, b = (notch.channels[0] for notch in self.drawing.notches)
+        return {"fit_mm": a.high - b.low}
+
+    def also(self) -> dict[str, tuple[float, float]]:
+        return {}
+
 
 @fails("marks")
 class MarksByHand(SplayedBridle):
