@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
 
 import attrs
 import numpy as np
@@ -32,44 +31,25 @@ __all__ = ["envelope", "greatest_tilt_deg"]
 
 #: The picture's plane on paper, and how finely the curves are worked out.
 WIDE, HIGH = 108.0, 110.0
-_POINTS, _STEPS = 49, 120
+_POINTS, _STEPS = 33, 40
 
 
-def greatest_tilt_deg(
-    context: Context, beam: FrontBeam, deep_mm: Sequence[float], most_deg: float
-) -> list[float]:
-    """Greatest tilt (deg) with room to ``beam`` for each thickness, of the setup's own sign.
+def greatest_tilt_deg(bench: Context, beam: FrontBeam, deep_mm: float, most_deg: float) -> float:
+    """Greatest tilt (deg) with room to ``beam`` for stock that thick, of the setup's own sign.
 
     0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
     """
-    found: dict[float, float] = {}
-    start = 0.0
-    # Thinner stock tilts at least as far, so each limit is looked for from the last one on.
-    for deep in sorted(set(deep_mm), reverse=True):
-        found[deep] = _limit_deg(context, beam, deep, start, most_deg)
-        start = min(found[deep], most_deg)
-    return [found[deep] for deep in deep_mm]
+    sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
 
+    def room(tilt_deg: float) -> float:
+        return beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg)
 
-def _limit_deg(
-    context: Context, beam: FrontBeam, deep: float, start: float, most_deg: float
-) -> float:
-    """The first tilt from ``start`` on that leaves no more room; from zero where that has none."""
-    sign = -1.0 if context.setup.chosen.tilt_deg < 0 else 1.0
-
-    def room(tilt: float) -> float:
-        return beam_room(context, beam, deep_mm=deep, tilt_deg=sign * tilt)
-
-    if start > 0 and room(start) < 0:
-        start = 0.0
-    if start == 0 and room(start) < 0:
-        return 0.0
-    while start < most_deg:
-        end = min(start + most_deg / _STEPS, most_deg)
-        if room(end) < 0:
-            return greatest(room, start, end) or 0.0
-        start = end
-    return math.inf
+    # Room may come back at a steeper tilt, so the first that has none is looked for.
+    steps = [most_deg * i / _STEPS for i in range(_STEPS + 1)]
+    short = next((i for i, tilt in enumerate(steps) if room(tilt) < 0), None)
+    if short is None:
+        return math.inf
+    return greatest(room, steps[max(short - 1, 0)], steps[short]) or 0.0
 
 
 @attrs.frozen(eq=False)
@@ -114,11 +94,11 @@ def envelope(sheet: Sheet) -> Drawing | None:
 
 def _gap(setup: SetupSheet) -> float:
     gap = setup.plan.chosen.gap_mm
-    return np.inf if gap is None else gap
+    return math.inf if gap is None else gap
 
 
 def _round_up(value: float, step: float) -> float:
-    return float(np.ceil(value / step) * step)
+    return math.ceil(value / step) * step
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
@@ -138,12 +118,12 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
 
 def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
     deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
-    found = greatest_tilt_deg(bench, beam, deep, frame.tilt)
+    found = [greatest_tilt_deg(bench, beam, t, frame.tilt) for t in deep]
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
     if beam.fitted:
         for a, b in itertools.pairwise(points):
             d.hatch([a, b, (b[0], -HIGH), (a[0], -HIGH)], 2.5)
-    inside = [p for p, v in zip(points, found, strict=True) if np.isfinite(v)]
+    inside = [p for p, v in zip(points, found, strict=True) if math.isfinite(v)]
     d.lines(inside, "outline" if beam.fitted else "phantom", mark="curve")
     note = beam.name if beam.fitted else f"{beam.name},\nnot fitted"
     if len(inside) > 1:

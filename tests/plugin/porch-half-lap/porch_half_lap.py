@@ -2,7 +2,8 @@
 
 World: X along rail a from the outer corner, Y into the frame, Z out of the face sides, which
 are flush. Each rail ends in the plane of the other's outer edge, its face edge, and is lapped
-as deep as the other is wide. Rail a keeps its back half, rail b its face half.
+as deep as the other is wide. Rail a keeps its back half, rail b its face half. Rail a comes out
+along its own grain at any corner; across a wide one it would run into b's shoulder.
 """
 
 from math import cos, radians, sin
@@ -87,7 +88,7 @@ class CornerHalfLap(JointType):
             Notch("lap", a, b.side("face_edge"), -Z, [(-INF, high, b.width)], self.fit_mm),
             Notch("lap", b, a.side("face_edge"), -Z, [(low, INF, a.width)], self.fit_mm),
         )
-        return Drawing((a, b), laps, slides={"rail a": b.side("back_edge").normal})
+        return Drawing((a, b), laps, slides={"rail a": X})
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
