@@ -14,9 +14,8 @@ from jointgeo.conformance.meaning import same
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.geometry.vectors import Plane
-from jointgeo.joints.dimensions import Dimension, Length
+from jointgeo.joints.dimensions import Dimension, Length, used_planes, value
 from jointgeo.joints.dimensions import dimensions as declared
-from jointgeo.joints.dimensions import used_planes, value
 from jointgeo.joints.joint_type import JointType
 from jointgeo.proof import dry_fit
 from jointgeo.schema.fields import plain

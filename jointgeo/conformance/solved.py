@@ -14,7 +14,7 @@ import attrs
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject, answers
 from jointgeo.joints.check import Check
-from jointgeo.joints.joint_type import NAME_FORM, JointType
+from jointgeo.joints.joint_type import NAME_FORM
 from jointgeo.schema.fields import plain
 from jointgeo.solution.setup import HANDS
 from jointgeo.solution.solution import solve
