@@ -1,7 +1,6 @@
 """Angles as lengths: what a spacer, a sine bar, an offset or a wedge measures.
 
-Knows ``arith`` only. Angles in degrees, lengths in millimetres; every function takes numbers
-or arrays, which broadcast.
+Knows ``math`` only. Angles in degrees, lengths in millimetres.
 
     spacer between hinge and stop    chord   t = 2·d·sin(a / 2)
     sine bar                         height  h = d·sin(a)
@@ -11,9 +10,7 @@ or arrays, which broadcast.
 
 from __future__ import annotations
 
-from numpy.typing import ArrayLike
-
-from jointgeo.geometry.arith import Number, arcsin, arctan2, column, degrees, radians, sin, tan
+from math import asin, atan2, degrees, nan, radians, sin, tan
 
 __all__ = [
     "chord_angle_deg",
@@ -25,31 +22,35 @@ __all__ = [
 ]
 
 
-def chord_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
+def chord_mm(distance_mm: float, angle_deg: float) -> float:
     """Spacer that opens a leaf of that length by that angle: 2·d·sin(a/2)."""
-    return 2 * column(distance_mm) * sin(radians(column(angle_deg)) / 2)
+    return 2 * distance_mm * sin(radians(angle_deg) / 2)
 
 
-def chord_angle_deg(distance_mm: ArrayLike, spacer_mm: ArrayLike) -> Number:
+def chord_angle_deg(distance_mm: float, spacer_mm: float) -> float:
     """Angle that a spacer opens; nan where it is longer than twice the distance."""
-    return degrees(2 * arcsin(column(spacer_mm) / (2 * column(distance_mm))))
+    return degrees(2 * _arcsine(spacer_mm / (2 * distance_mm)))
 
 
-def sine_height_mm(length_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
+def sine_height_mm(length_mm: float, angle_deg: float) -> float:
     """Height under one roller of a sine bar of that length: d·sin(a)."""
-    return column(length_mm) * sin(radians(column(angle_deg)))
+    return length_mm * sin(radians(angle_deg))
 
 
-def sine_angle_deg(length_mm: ArrayLike, height_mm: ArrayLike) -> Number:
+def sine_angle_deg(length_mm: float, height_mm: float) -> float:
     """Angle of a sine bar raised by that height; nan where it is more than the length."""
-    return degrees(arcsin(column(height_mm) / column(length_mm)))
+    return degrees(_arcsine(height_mm / length_mm))
 
 
-def offset_mm(distance_mm: ArrayLike, angle_deg: ArrayLike) -> Number:
+def offset_mm(distance_mm: float, angle_deg: float) -> float:
     """Offset square to a line at that distance along it: d·tan(a). Also a wedge's rise."""
-    return column(distance_mm) * tan(radians(column(angle_deg)))
+    return distance_mm * tan(radians(angle_deg))
 
 
-def offset_angle_deg(distance_mm: ArrayLike, offset: ArrayLike) -> Number:
+def offset_angle_deg(distance_mm: float, offset: float) -> float:
     """Angle of that offset at that distance, and of a wedge of that rise and length."""
-    return degrees(arctan2(column(offset), column(distance_mm)))
+    return degrees(atan2(offset, distance_mm))
+
+
+def _arcsine(ratio: float) -> float:
+    return asin(ratio) if -1.0 <= ratio <= 1.0 else nan

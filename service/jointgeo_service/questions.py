@@ -16,8 +16,8 @@ from jointgeo.fixtures.file import fixture_names, named_fixture, read_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import Hand, solve_settings
+from jointgeo.solution.setup import Hand
+from jointgeo.solution.solution import Solution, solve
 from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
@@ -180,14 +180,23 @@ def _has_hash(joint: JointType) -> bool:
 
 
 def _solved(joint: JointType, fixture: Fixture, hand: Hand, want: str) -> dict[str, Any]:
-    solve = solve_settings if want == "settings" else check_feasibility
-    return solve(joint, fixture, hand).to_dict()
+    return _form(solve(joint, fixture, hand), want)
+
+
+def _form(solution: Solution, want: str) -> dict[str, Any]:
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
+
+
+@lru_cache(maxsize=KEPT_ANSWERS)
+def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
+    """Planned once for settings and feasibility; joints of two classes are never equal."""
+    return solve(joint, named_fixture(fixture), hand)
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
 def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
-    """Solved once for equal questions; joints of two classes are never equal."""
-    return _solved(joint, named_fixture(fixture), hand, want)
+    """Written once for equal questions."""
+    return _form(_kept_solution(joint, fixture, hand), want)
 
 
 class Questions:

@@ -11,7 +11,8 @@ import pytest
 from jointgeo.fixtures.corrections import Correction
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
-from jointgeo.setting_aids.aids import Aid, axis_aids, setting_aids
+from jointgeo.setting_aids.aid import Aid
+from jointgeo.setting_aids.aids import axis_aids, setting_aids
 from jointgeo.setting_aids.anglelengths import (
     chord_angle_deg,
     chord_mm,
@@ -53,20 +54,23 @@ def test_published_sine_bar_angles() -> None:
     assert float(sine_height_mm(5.0, taper)) == pytest.approx(2.396, abs=0.0005)
 
 
-def test_lengths_and_angles_go_back_and_forth_and_broadcast() -> None:
-    angles = np.array([0.5, 12.0, 24.0, 60.0])
+@pytest.mark.parametrize("angle", [0.5, 12.0, 24.0, 60.0])
+def test_lengths_and_angles_go_back_and_forth(angle: float) -> None:
     for there, back in (
         (chord_mm, chord_angle_deg),
         (sine_height_mm, sine_angle_deg),
         (offset_mm, offset_angle_deg),
     ):
-        assert back(230.0, there(230.0, angles)) == pytest.approx(angles, abs=1e-10)
+        assert back(230.0, there(230.0, angle)) == pytest.approx(angle, abs=1e-10)
+
+
+def test_lengths_of_well_known_triangles() -> None:
     assert chord_mm(100.0, 60.0) == pytest.approx(100.0, abs=1e-12)  # an equilateral triangle
     assert sine_height_mm(100.0, 30.0) == pytest.approx(50.0, abs=1e-12)
     assert offset_mm(100.0, 45.0) == pytest.approx(100.0, abs=1e-12)
 
 
-def test_what_cannot_be_is_nan_and_no_warning() -> None:
+def test_what_cannot_be_is_nan() -> None:
     assert np.isnan(sine_angle_deg(100.0, 101.0))
     assert np.isnan(chord_angle_deg(100.0, 201.0))
 
@@ -215,7 +219,7 @@ def test_aids_of_a_setup_as_plain_data(setup: SetupPlan, porch: Fixture) -> None
         assert {"aid", "axis", "says", "angle_deg", "error_deg", "u_deg", "enough"} <= set(a)
     within = setup_budget(setup, porch).within_deg
     for a in aids:
-        assert a.needed_deg == pytest.approx(float(within[a.axis]) / np.sqrt(2), abs=1e-12)
+        assert a.needed_deg == pytest.approx(within[a.axis] / np.sqrt(2), abs=1e-12)
 
 
 def test_where_an_axis_does_not_matter_every_aid_is_enough(porch: Fixture) -> None:

@@ -17,9 +17,9 @@ TYPES = sorted(jointgeo.joint_types())
 
 
 def _library(name: str, joint: dict[str, Any], want: str, hand: Any) -> Any:
-    solve = jointgeo.solve_settings if want == "settings" else jointgeo.check_feasibility
     made = jointgeo.joint_type(name).from_dict(joint)
-    return solve(made, jointgeo.load_fixture("porch"), hand).to_dict()
+    solution = jointgeo.solve(made, jointgeo.load_fixture("porch"), hand)
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
 
 
 @pytest.mark.parametrize("hand", ["as_drawn", "mirrored"])

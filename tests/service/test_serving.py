@@ -41,7 +41,7 @@ def test_numbers_over_the_wire_are_the_librarys(
     fixture = jointgeo.load_fixture("porch")
     for name, joint in examples.items():
         made = jointgeo.joint_type(name).from_dict(joint)
-        settings = json.loads(json.dumps(jointgeo.solve_settings(made, fixture).to_dict()))
+        settings = json.loads(json.dumps(jointgeo.solve(made, fixture).settings_dict()))
         url = f"{service.url}/v1/joint-types/{name}/settings"
         posted = service.session.post(url, json={"joint": joint, "fixture": "porch"})
         got = service.session.get(url, params={**joint, "fixture": "porch"})
