@@ -235,6 +235,11 @@ class Channel:
         if not (self.low < self.high and 0 < self.depth < INF):
             raise PluginError(f"a channel needs low < high and a finite depth above 0: {self}")
 
+    @property
+    def closed(self) -> bool:
+        """Bounded by wood on both sides."""
+        return self.low > -INF and self.high < INF
+
 
 def _name(bar: Bar | str) -> str:
     return bar if isinstance(bar, str) else bar.name
@@ -354,7 +359,7 @@ class Drawing:
     bars: tuple[Bar, ...]
     notches: tuple[Notch, ...] = ()
     pockets: tuple[Pocket, ...] = ()
-    slides: dict[str, Vec] = attrs.field(factory=dict)
+    slides: Mapping[str, Vec] = attrs.field(factory=dict)
     empty: tuple[Block, ...] = ()
     verify: Mapping[str, tuple[Verify, ...]] = attrs.field(factory=dict)
 
@@ -367,7 +372,7 @@ class Drawing:
             if name not in names:
                 raise PluginError(f"{name!r} is no bar of this drawing; there are {names}")
         for name, way in self.slides.items():
-            if not 0.0 < way @ way < INF:
+            if not TOLERANCE < way @ way < INF:
                 raise PluginError(f"the slide of {name} is no direction: {way}")
 
     def bar(self, name: str) -> Bar:
