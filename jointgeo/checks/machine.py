@@ -142,10 +142,11 @@ def _packing(context: Context) -> Check:
     thick_side = context.sides["left" if kappa > 0 else "right"]
     thin = context.fixture.practice.wedge_thin_mm
     thick = context.packing_mm
+    plate, you = context.sides["plate"], context.sides["you"]
     says = (
-        f"a wedge under the {in_words(context.sides['plate'])}, {context.wide_mm:.1f} mm across the "
+        f"a wedge under the {in_words(plate)}, {context.wide_mm:.1f} mm across the "
         f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {in_words(thick_side)}, and "
-        f"a counter-wedge of the same size on the {in_words(context.sides['you'])}, thick along the "
+        f"a counter-wedge of the same size on the {in_words(you)}, thick along the "
         f"{in_words(opposite(thick_side))}"
     )
     amounts = {
@@ -153,9 +154,9 @@ def _packing(context: Context) -> Check:
         "length_mm": context.wide_mm,
         "thin_mm": thin,
         "thick_mm": thick,
-        "side": context.sides["plate"],
+        "side": plate,
         "thick_end_at": thick_side,
-        "counter_wedge_side": context.sides["you"],
+        "counter_wedge_side": you,
         "error_if_ignored_mm": error,
     }
     return attrs.evolve(check, remedies=(Remedy("wedge_pair", says, amounts),))

@@ -24,7 +24,8 @@ LEAST_STRENGTH = 60.0  # %; common practice, no published source: where caution 
 
 def grain_strength(slope_rad: float) -> float:
     """Bending strength left (fraction of straight grain) at that angle between grain and cheek."""
-    across, along = sin(abs(slope_rad)) ** EXPONENT, cos(slope_rad) ** EXPONENT
+    across: float = sin(abs(slope_rad)) ** EXPONENT
+    along: float = cos(slope_rad) ** EXPONENT
     return ACROSS_TO_ALONG / (across + ACROSS_TO_ALONG * along)
 
 

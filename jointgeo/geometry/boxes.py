@@ -21,7 +21,8 @@ from jointgeo.geometry.rotations import UNIT_ROWS, Rows, Vector, dot
 
 __all__ = ["Box", "box", "box_corners", "box_gap", "room_at_least"]
 
-_TURNS = ((0, 1, 2), (1, 2, 0), (2, 0, 1))
+#: Places of the two coordinates that a vector product with X, with Y and with Z has.
+_TURNS = ((1, 2), (2, 0), (0, 1))
 #: Sine below which two edges count as parallel: they span no axis of their own.
 _PARALLEL = 1e-9
 #: The walk ends where it could come nearer by this part of the boxes' size: some last bits.
@@ -116,8 +117,8 @@ def _apart(a: Vector, b: Vector, t: Vector, axes: Rows) -> tuple[float, Vector]:
         (second, third, b[2], first, b[0]),
         (third, first, b[0], second, b[1]),
     ):
-        for i, j, k in _TURNS:
-            # The axis has -v at place j, u at place k, and 0 at place i.
+        for j, k in _TURNS:
+            # The axis has -v at place j, u at place k, and 0 at the third.
             u, v = row[j], row[k]
             square = u * u + v * v
             if square < _PARALLEL * _PARALLEL:

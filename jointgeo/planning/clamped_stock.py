@@ -20,7 +20,6 @@ from functools import cached_property
 from math import cos, radians, sin
 
 import attrs
-import numpy as np
 
 from jointgeo.fixtures.model import Body, Fixture, FrontBeam
 from jointgeo.geometry.boxes import Box, box
@@ -34,7 +33,6 @@ from jointgeo.geometry.clearance import (
 )
 from jointgeo.geometry.rotations import (
     UNIT_ROWS,
-    Array,
     Rows,
     Vector,
     apply,
@@ -46,7 +44,7 @@ from jointgeo.geometry.rotations import (
 from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
 
-__all__ = ["Slab", "Stand", "axis_margins", "carried", "front_gap", "stand", "swing"]
+__all__ = ["Slab", "Stand", "axis_margins", "carried", "front_gap", "stand"]
 
 
 @attrs.frozen
@@ -187,12 +185,6 @@ def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) ->
         middle = _about(turn, _pivot(fixture), middle)
         rows = turn_x(turn, -radians(tilt_deg))
     return Box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
-
-
-def swing(fixture: Fixture, tilt_deg: float, points: Array) -> Array:
-    """Points of the plate (n, 3), for drawings, where the tilt carries them."""
-    hinge = np.array(_hinge(fixture))
-    return np.asarray((points - hinge) @ np.array(_tilted(tilt_deg)).T + hinge)
 
 
 def stand(

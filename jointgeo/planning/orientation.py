@@ -23,7 +23,7 @@ turn about the same line, so only their sum is known: such a frame is flagged
 
 from __future__ import annotations
 
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, degrees, hypot, radians
 
 import attrs
 

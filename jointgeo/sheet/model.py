@@ -63,7 +63,8 @@ class EndSheet:
     @cached_property
     def setups(self) -> tuple[SetupSheet, ...]:
         end = self.solution
-        return tuple(SetupSheet(s, Scene(Context(end.fixture, end.plan, s.plan))) for s in end.setups)
+        contexts = (Context(end.fixture, end.plan, s.plan) for s in end.setups)
+        return tuple(SetupSheet(s, Scene(c)) for s, c in zip(end.setups, contexts, strict=True))
 
     @property
     def part(self) -> str:

@@ -205,10 +205,11 @@ def test_the_trim_goes_on_until_the_last_of_the_wood(swivel) -> None:
     part = part_at(swivel, 10)
     plan = plan_end(part, fixture)
     setup = plan.setups[0]
-    rotation, offset = setup.chosen.clamped.rotation, setup.chosen.clamped.offset
+    clamped = setup.chosen.clamped
+    rotation, offset = np.array(clamped.rows), np.array(clamped.at)
     end = np.column_stack([plan.corners, np.zeros(4)])
     up = rotation[2] @ [0.0, 0.0, 1.0]
-    level = float(setup.chosen.clamped.lowest_mm) + setup.trim_mm
+    level = clamped.lowest_mm + setup.trim_mm
     on_plane = end.copy()
     on_plane[:, 2] = (level - (end @ rotation.T + offset)[:, 2]) / up
     wood = np.concatenate([end, on_plane]) @ rotation.T + offset
