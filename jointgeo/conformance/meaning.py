@@ -34,8 +34,9 @@ ROOM_MM = 2000.0
 
 def same(drawn: Any, asked: Any) -> bool:
     """Whether they are one number but for rounding, or equal where they are no numbers."""
-    numbers = isinstance(drawn, int | float) and isinstance(asked, int | float)
-    return abs(drawn - asked) <= SAME * max(1.0, abs(asked)) if numbers else drawn == asked
+    if isinstance(drawn, int | float) and isinstance(asked, int | float):
+        return abs(drawn - asked) <= SAME * max(1.0, abs(asked))
+    return bool(drawn == asked)
 
 
 def claims(subject: Subject, notes: Notes) -> None:
@@ -98,7 +99,10 @@ def _given_back(joint: JointType, bar: Bar, mate: Bar, sizes: dict[str, Any], no
     try:
         again, standing = type(joint).between(bar, mate, **sizes)
     except InputError as error:
-        notes.fault(f"turned and moved in a room its own bars are refused: {error} ({asked})")
+        notes.fault(
+            f"turned and moved in a room its own bars are refused: {error}; measure() must look "
+            f"at the bars, not at the axes of draw() ({asked})"
+        )
         return
     for name, number in plain(again).items():
         if not same(number, asked[name]):
@@ -115,12 +119,12 @@ def _lies(joint: JointType, standing: Standing, bar: Bar, mate: Bar, notes: Note
         set_up = standing.bar(drawn)
         line = np.array(given.grain)
         aside = np.array(set_up.middle) - np.array(given.middle)
-        aside = aside - line * (aside @ line)
+        off = float(np.abs(aside - line * (aside @ line)).max())
         turned = 1.0 - abs(float(line @ np.array(set_up.grain)))
-        if float(np.abs(aside).max()) > LIES_MM or turned > SAME:
+        if off > LIES_MM or turned > SAME:
             notes.fault(
-                f"{given.name}: between() sets it up {float(np.abs(aside).max()):.3g} mm beside the "
-                f"bar that was given ({_shown(joint)})"
+                f"{given.name}: between() sets it up {off:.3g} mm beside the bar that was given, "
+                f"or turned against it ({_shown(joint)})"
             )
 
 

@@ -63,8 +63,8 @@ def _same_channels(a: dict[str, Any], b: dict[str, Any]) -> bool:
     sign = float(np.sign(M @ np.array(a["across"]) @ b["across"]))
     if not near(sign * (M @ a["across"]), b["across"], 1e-9):
         return False
-    spans = [_spans(notch, by) for notch, by in ((a, sign), (b, 1.0))]
-    return spans[0].shape == spans[1].shape and near(*spans)
+    wanted, found = _spans(a, sign), _spans(b, 1.0)
+    return wanted.shape == found.shape and near(wanted, found)
 
 
 def _spans(notch: dict[str, Any], sign: float) -> Array:

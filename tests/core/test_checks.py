@@ -18,12 +18,11 @@ from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
 from jointgeo.errors import PluginError
 from jointgeo.joints.check import Check
-from jointgeo.joints.contract import Channel, Notch
 from jointgeo.planning.setups import plan_end
 
 from .check_cases import CASES, body, strength
 from .check_names import unknown, untried
-from .samples import BEAM, checks_of, fixture_with, part_at, turn
+from .samples import BEAM, checks_of, fixture_with, notch_at, part_at, turn
 
 STEP = 1e-6  # mm, degree or per cent to either side of a limit
 EXACT = 1e-9
@@ -142,10 +141,9 @@ def test_two_pairs_of_cheeks_combine_as_tangents() -> None:
     frame = np.stack([np.cross(q_y, lean), q_y, lean])
     # Cheeks square to q_x and q_y: the grain z makes asin|q·z| with them.
     other = np.array([frame[1], -frame[0], frame[2]])
-    channels = (Channel(-5, 5, 20),)
+    channels = ((-5, 5, 20),)
     part = attrs.evolve(
-        part_at(),
-        notches=(Notch(frame, np.zeros(3), channels), Notch(other, np.zeros(3), channels)),
+        part_at(), notches=tuple(notch_at(q, np.zeros(3), channels) for q in (frame, other))
     )
     tangents = [math.tan(math.asin(abs(frame[i][2]))) for i in (0, 1)]
     slope = math.hypot(*tangents)

@@ -291,18 +291,6 @@ def test_the_wedge_lies_behind_the_side_on_the_plate_however_thin_the_stock(
     assert y.max() == pytest.approx(-18, abs=EXACT_MM)
 
 
-def test_leading_axes_broadcast(rng) -> None:
-    fixture = fixture_with()
-    here = beam(face_distance_mm=150, z_min_mm=-300, z_max_mm=50)
-    thickness, tilt = rng.uniform(10, 60, size=(4, 1)), rng.uniform(0, 30, size=3)
-    many = front_gap(here, stand(fixture, 60, thickness, 400, 8.0, tilt, 0, 0, 30))
-    assert many.shape == (4, 3)
-    for i in range(4):
-        for j in range(3):
-            one = stand(fixture, 60, thickness[i, 0], 400, 8.0, tilt[j], 0, 0, 30)
-            assert many[i, j] == pytest.approx(float(front_gap(here, one)), abs=EXACT_MM)
-
-
 def test_a_beam_is_frozen() -> None:
     with pytest.raises(attrs.exceptions.FrozenInstanceError):
         beam().face_distance_mm = 1.0  # type: ignore[misc]  # the very thing that must not work

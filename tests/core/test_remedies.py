@@ -17,7 +17,7 @@ from jointgeo.checks.context import Bench
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.clearance import box, box_gap
 from jointgeo.joints.check import Check, Remedy
-from jointgeo.joints.contract import Part
+from jointgeo.joints.stock import Part
 from jointgeo.planning.clamped_stock import stand
 from jointgeo.planning.setups import plan_end
 
