@@ -180,6 +180,7 @@ class SplayedBridle(JointType):
             "slot in the middle of the leg": (middle, slot.across @ leg.middle),
             "leg on the middle of the rail": (slot.across @ leg.middle, slot.across @ rail.middle),
             "slot as deep as the rail": (slot.channels[0].depth, rail.width),
+            "leg's face side along the slot": (slot.across @ leg.face, 0.0),
         }
         for pocket in self.drawing.pockets:
             lean = pocket.marks["from_square_deg"], self.splay_along_deg
