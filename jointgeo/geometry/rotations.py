@@ -1,7 +1,7 @@
 """Rotations about the machine's axes, right-handed, in plain floats.
 
-Knows ``math`` only. Angles are radians here and nowhere public. A rotation is three rows of three floats and acts on column vectors; a turn
-about an axis touches two of the rows only.
+Knows ``math`` only. Angles are radians here and nowhere public. A rotation is three rows of three
+floats and acts on column vectors; a turn about an axis touches two of the rows only.
 """
 
 from __future__ import annotations
