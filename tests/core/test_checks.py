@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 import jointgeo.checks
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
 from jointgeo.errors import PluginError
@@ -72,7 +72,8 @@ def test_gimbal_lock_is_flagged_as_a_caution() -> None:
     setup = plan.setups[0]
     locked = attrs.evolve(setup.chosen, swivel_deg=90.0, degenerate=True)
     found = {
-        c.name: c for c in machine_checks(Bench(fixture, plan, attrs.evolve(setup, chosen=locked)))
+        c.name: c
+        for c in machine_checks(Context(fixture, plan, attrs.evolve(setup, chosen=locked)))
     }
     assert found["gimbal_lock"].status == "caution"
     assert "gimbal_lock" not in checks_of(part_at(10, 5), fixture)
@@ -127,7 +128,7 @@ def test_strength_left_at_a_slope_of_grain(run_out, left) -> None:
     96, 93, 89, 81 and 55 (from memory), within 5 %.
     """
     slope = math.atan(1 / run_out)
-    assert 100 * float(grain_strength(slope)) == pytest.approx(left, abs=0.05)
+    assert 100 * grain_strength(slope) == pytest.approx(left, abs=0.05)
     assert strength(math.degrees(slope)) == pytest.approx(left, abs=0.05)
     check = checks_of(part_at(math.degrees(slope)), fixture_with())["short_grain"]
     assert check.value == pytest.approx(left, abs=0.05)

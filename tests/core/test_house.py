@@ -167,7 +167,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "import numpy as np\n"
         "import jointgeo.schema.units\n"
         "from jointgeo import errors, nothing\n"
-        "from jointgeo.checks.context import Bench\n"
+        "from jointgeo.checks.context import Context\n"
         "from jointgeo.checks import machine\n"
         "if True:\n    import scipy.spatial\n"
         "def f():\n    from jointgeo.planning.setups import plan_end\n    import flask\n"
