@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 import jointgeo.checks
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
 from jointgeo.errors import PluginError
@@ -72,7 +72,8 @@ def test_gimbal_lock_is_flagged_as_a_caution() -> None:
     setup = plan.setups[0]
     locked = attrs.evolve(setup.chosen, swivel_deg=90.0, degenerate=True)
     found = {
-        c.name: c for c in machine_checks(Bench(fixture, plan, attrs.evolve(setup, chosen=locked)))
+        c.name: c
+        for c in machine_checks(Context(fixture, plan, attrs.evolve(setup, chosen=locked)))
     }
     assert found["gimbal_lock"].status == "caution"
     assert "gimbal_lock" not in checks_of(part_at(10, 5), fixture)

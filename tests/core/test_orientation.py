@@ -13,7 +13,13 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.planning.orientation import SENSES, Clamping, clamping, machine_from_stock, quarter_rows
+from jointgeo.planning.orientation import (
+    SENSES,
+    Clamping,
+    clamping,
+    machine_from_stock,
+    quarter_rows,
+)
 
 from .samples import turn
 
