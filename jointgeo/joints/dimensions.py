@@ -22,6 +22,7 @@ the line they cross in.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import copysign
 from typing import Any, TypeAlias
 
 import attrs
@@ -83,7 +84,9 @@ class Length:
 
     along: a line that it is measured along, where the two are not parallel: ``bar.centre``, or
     a pair of sides for the edge they meet in. towards: the direction in which it is positive;
-    without one it has no sign. minus: a distance that is taken off.
+    without one it has no sign. minus: a distance that is taken off. times: how many of that
+    distance the parameter stands for. optional: whether 0 leaves it to another parameter, so that
+    the drawing does not show it then.
     """
 
     a: Place
@@ -91,6 +94,8 @@ class Length:
     along: str | tuple[str, str] = ""
     towards: str = ""
     minus: tuple[Place, Place] | None = None
+    times: float = 1.0
+    optional: bool = False
 
 
 @attrs.frozen
@@ -145,7 +150,7 @@ def value(dimension: Dimension, drawing: Drawing) -> float:
         if isinstance(dimension, Turn):
             return _turn(dimension, drawing)
         taken = _distance(drawing, dimension, *dimension.minus) if dimension.minus else 0.0
-        return _distance(drawing, dimension, dimension.a, dimension.b) - taken
+        return dimension.times * (_distance(drawing, dimension, dimension.a, dimension.b) - taken)
     except (KeyError, IndexError, ValueError, ZeroDivisionError) as error:
         raise PluginError(f"{dimension} cannot be measured on the drawing: {error!r}") from None
 
@@ -199,9 +204,11 @@ def _distance(drawing: Drawing, dimension: Length, a: Place, b: Place) -> float:
         return abs(end - start)
     if isinstance(a, Meet):
         point = _point(drawing, a)
-        off = _plane_at(drawing, b).out(point)
+        plane = _plane_at(drawing, b)
         # The plane lies against its normal from a point outside it.
-        return -off * (_plane_at(drawing, b).normal @ _way(drawing, dimension.towards, None))
+        return copysign(1.0, plane.normal @ _way(drawing, dimension.towards, None)) * -plane.out(
+            point
+        )
     first, last = _plane_at(drawing, a), _plane_at(drawing, b)
     if abs(abs(first.normal @ last.normal) - 1.0) > 1e-9:
         raise ValueError(f"{a} and {b} are not parallel")

@@ -19,6 +19,7 @@ Planes look out of the wood. Intervals along ``across`` are counted from the wor
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any, Literal, TypeAlias
 
@@ -239,7 +240,8 @@ class Notch:
 
     end: the plane the end is trimmed to; all notches of one end share it. across: unit vector
     square to ``end.normal``. channels: ``Channel`` or (low, high, depth). gap: clearance wanted at
-    their cheeks; negative is interference.
+    their cheeks; negative is interference. turned: whether ``across`` looks the other way than it
+    was drawn, so that a cheek keeps its number on either hand.
     """
 
     name: str
@@ -248,6 +250,7 @@ class Notch:
     across: Vec
     channels: tuple[Channel, ...] = attrs.field(converter=_channels)
     gap: float = 0.0
+    turned: bool = False
 
     def __attrs_post_init__(self) -> None:
         _square(f"notch {self.name}", self.end.normal, self.across)
@@ -259,13 +262,11 @@ class Notch:
 
     @property
     def cheeks(self) -> tuple[Plane, ...]:
-        """The cheeks there are, channel by channel, the low one of each before its high one."""
+        """The cheeks there are, channel by channel, the one drawn low before the one drawn high."""
         out = []
         for c in self.channels:
-            if c.low > -INF:
-                out.append(Plane(self.across, c.low))
-            if c.high < INF:
-                out.append(Plane(-self.across, -c.high))
+            pair = Plane(self.across, c.low), Plane(-self.across, -c.high)
+            out += [p for p in (pair[::-1] if self.turned else pair) if p.at > -INF]
         return tuple(out)
 
     @property
@@ -273,7 +274,11 @@ class Notch:
         # Turned to look the other way, so that q_y keeps its sense in the wood; see ``stock``.
         channels = [attrs.evolve(c, low=-c.high, high=-c.low) for c in self.channels]
         return attrs.evolve(
-            self, end=self.end.mirrored, across=-self.across.mirrored, channels=channels
+            self,
+            end=self.end.mirrored,
+            across=-self.across.mirrored,
+            channels=channels,
+            turned=not self.turned,
         )
 
 
@@ -340,7 +345,7 @@ class Drawing:
     pockets: tuple[Pocket, ...] = ()
     slides: dict[str, Vec] = attrs.field(factory=dict)
     empty: tuple[Block, ...] = ()
-    verify: dict[str, tuple[Verify, ...]] = attrs.field(factory=dict)
+    verify: Mapping[str, tuple[Verify, ...]] = attrs.field(factory=dict)
 
     def __attrs_post_init__(self) -> None:
         names = [b.name for b in self.bars]

@@ -39,7 +39,7 @@ __all__ = [
 
 GROUP = "jointgeo.joint_types"
 #: Editions of the joint types' contract that this library understands.
-CONTRACTS = (1,)
+CONTRACTS = (2,)
 
 
 @attrs.frozen
@@ -150,7 +150,7 @@ def admitted(cls: object, name: str) -> type[JointType]:
     """``cls`` if it may stand as the joint type ``name``; PluginError saying why not."""
     if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
         raise PluginError("the entry point must name an attrs class derived from JointType")
-    edition = getattr(cls, "contract", None)
+    edition = getattr(cls, "edition", None)
     if type(edition) is not int or edition not in CONTRACTS:  # True == 1, and is no edition
         known = " and ".join(str(c) for c in CONTRACTS)
         raise PluginError(

@@ -2,183 +2,100 @@
 
 Knows the plug-in contract only; no fixture, no solver, no other joint type.
 
-Theory. World: Z up, the outer corner's lower end at the origin, board a facing -Y; seen
-from outside a stands on the left and its right-hand end is cut, b on the right and its
-left-hand end. With the half exterior angle φ = (180° - plan corner)/2 and the slope s
-from upright, outside normals are n = cos s · (plan direction) - sin s · Z, and the corner
-edge, up the slope of a and turned by the swivel, has
+World: Z up, the outer corner's lower end at the origin, board a facing -Y; seen from outside a
+stands on the left and its right-hand end is cut, b on the right and its left-hand end. Both lean
+out by the slope s from upright. With the half exterior angle φ = (180° - plan corner)/2 the corner
+edge lies in a's face, turned from the way up its slope by the swivel, and
 
     tan swivel = tan φ · sin s        sin(bevel) = sin φ · cos s        dihedral = 180° - 2·bevel
 
-Each board is cut square to the corner edge (q_x = e) and ends in the plane of the other's
-outside face (q_z = -n of the other), so no packing is ever needed and the tilt is the
-dihedral's distance from 90°. The edge is taken from its closed form: n_a × n_b vanishes
-as the sides lie flat.
+Each board is cut square to the corner edge and ends in the plane of the other's outside face, so no
+packing is ever needed and the tilt is the dihedral's distance from 90°.
 """
 
 from __future__ import annotations
 
-import itertools
-import math
+from collections.abc import Sequence
 from functools import cached_property
-from typing import ClassVar
+from itertools import pairwise
+from math import acos, atan2, cos, degrees, floor, radians, sin, sqrt
+from typing import Any, ClassVar
 
 import attrs
-import numpy as np
-from numpy.typing import ArrayLike
 
-from jointgeo.errors import InputError, Problem
-from jointgeo.geometry.arith import (
-    Number,
-    arcsin,
-    arctan,
-    column,
-    cos,
-    degrees,
-    least,
-    most,
-    number,
-    place_of_least,
-    radians,
-    sin,
-    snapped,
-    tan,
-    whole_below,
-)
-from jointgeo.geometry.columns import fixed
-from jointgeo.geometry.rotations import (
-    Array,
-    Rows,
-    Vector,
-    apply,
-    cross,
-    dot,
-    moved,
-    pose_rows,
-    scaled,
-    stacked,
-    transposed,
-    unapply,
-)
-from jointgeo.joints.check import Check, Remedy, at_least
-from jointgeo.joints.contract import (
+from jointgeo.plugin import (
+    INF,
+    Bar,
     Channel,
-    Contact,
-    Expectation,
-    Face,
-    Flush,
-    LayoutBox,
+    Check,
+    Cross,
+    Drawing,
+    InputError,
+    JointType,
+    Length,
+    Middle,
     Notch,
-    Part,
-    Placement,
+    Plane,
+    Pocket,
+    Remedy,
+    Turn,
+    Vec,
+    X,
+    Z,
+    angle_between,
+    at_least,
+    bevel,
+    choice,
+    count,
+    deg,
+    line,
+    meet,
+    mm,
 )
-from jointgeo.joints.joint_type import JointType
-from jointgeo.schema.fields import angle, choice, count, length
 
-__all__ = ["AngledBoxJoint", "board_frames", "corner_axes", "dihedral_deg"]
+__all__ = ["AngledBoxJoint"]
 
 MOST_FINGERS = 99
 LEAST_END = 0.051  # sine; a notch may lie no flatter than 0.05 to the grain
-LEAST_SEEN_MM = 0.1  # a face narrower than this is expected of nobody
-
-
-@attrs.frozen
-class _Corner:
-    """World vectors: n_a, n_b (outside), r_a, r_b (to the right), up_a, up_b (up the slope) and
-    e (the corner edge, upwards)."""
-
-    n_a: Vector
-    n_b: Vector
-    r_a: Vector
-    r_b: Vector
-    up_a: Vector
-    up_b: Vector
-    e: Vector
-
-    @property
-    def axes_a(self) -> Rows:
-        """Board a's stock axes in the world."""
-        return self.up_a, scaled(self.n_a, -1.0), scaled(self.r_a, -1.0)
-
-    @property
-    def axes_b(self) -> Rows:
-        """Board b's: x runs down."""
-        return scaled(self.up_b, -1.0), scaled(self.n_b, -1.0), self.r_b
-
-    def frames(self) -> tuple[Rows, Rows]:
-        """Notch frames Q of boards a and b, rows in each board's stock coordinates."""
-        out = []
-        for axes, outside in ((self.axes_a, self.n_b), (self.axes_b, self.n_a)):
-            end = scaled(outside, -1.0)
-            across = apply(axes, self.e), apply(axes, cross(end, self.e)), apply(axes, end)
-            out.append(across)
-        return out[0], out[1]
-
-
-def _corner(plan_corner_deg: Number, slope_deg: Number) -> _Corner:
-    theta, s = radians(plan_corner_deg), radians(slope_deg)
-    swivel = arctan(tan((math.pi - theta) / 2) * sin(s))
-    x, y, cs, ss = sin(theta), cos(theta), cos(s), sin(s)
-    up_a = (0.0, -ss, cs)
-    return _Corner(
-        n_a=(0.0, -cs, -ss),
-        n_b=(x * cs, y * cs, -ss),
-        r_a=(1.0, 0.0, 0.0),
-        r_b=(-y, x, 0.0),
-        up_a=up_a,
-        up_b=(x * ss, y * ss, cs),
-        e=moved(scaled(up_a, cos(swivel)), (1.0, 0.0, 0.0), sin(swivel)),
-    )
-
-
-def corner_axes(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> dict[str, Array]:
-    """The vectors of ``_Corner`` by name, as arrays (..., 3)."""
-    plan, slope = (np.asarray(a, float) for a in np.broadcast_arrays(plan_corner_deg, slope_deg))
-    corner = _corner(plan, slope)
-    return {name: stacked(getattr(corner, name)) for name in attrs.fields_dict(_Corner)}
-
-
-def dihedral_deg(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> Number:
-    """Inside angle between the boards, measured square to the corner edge."""
-    half = radians((180.0 - column(plan_corner_deg)) / 2)
-    return 180.0 - 2 * degrees(arcsin(sin(half) * cos(radians(column(slope_deg)))))
-
-
-def board_frames(plan_corner_deg: ArrayLike, slope_deg: ArrayLike) -> tuple[Array, Array]:
-    """Notch frames Q (..., 3, 3) of boards a and b, rows in each board's stock coordinates."""
-    frame_a, frame_b = _corner(column(plan_corner_deg), column(slope_deg)).frames()
-    return stacked(frame_a), stacked(frame_b)
-
-
-def _spread(whole: float, number: int) -> list[float]:
-    """Boundaries of so many equal fingers."""
-    return [whole * i / number for i in range(number + 1)]
+UP = Cross("a.grain", "b.grain")
+FIRST, SECOND = ("a/fingers.cheek1", "b/fingers.cheek1"), ("a/fingers.cheek2", "b/fingers.cheek2")
 
 
 @attrs.frozen
 class AngledBoxJoint(JointType):
     name: ClassVar[str] = "angled_box_joint"
     summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
-    takes_columns: ClassVar[bool] = True
 
-    board_width_mm: float = length(
-        "Width of both boards up the slope, before the rims are bevelled", low=0.1, high=2000
+    board_width_mm: float = mm(
+        "Width of both boards up the slope, before the rims are bevelled",
+        0.1,
+        2000,
+        Length("a.face_edge", "a.back_edge"),
     )
-    thickness_a_mm: float = length("Thickness of board a", low=0.1, high=200)
-    thickness_b_mm: float = length("Thickness of board b", low=0.1, high=200)
-    length_a_mm: float = length(
+    thickness_a_mm: float = mm("Thickness of board a", 0.1, 200, Length("a.face_side", "a.back"))
+    thickness_b_mm: float = mm("Thickness of board b", 0.1, 200, Length("b.face_side", "b.back"))
+    length_a_mm: float = mm(
         "Length of board a along its face edge (lower rim) on the face side, outer corner to "
         "outer corner or square end",
-        low=0.1,
+        0.1,
+        shows=Length("b.face_side", "a.far", along=("a.face_side", "a.face_edge")),
     )
-    length_b_mm: float = length("Length of board b, measured like that of board a", low=0.1)
-    plan_corner_deg: float = angle(
+    length_b_mm: float = mm(
+        "Length of board b, measured like that of board a",
+        0.1,
+        shows=Length("a.face_side", "b.far", along=("b.face_side", "b.face_edge")),
+    )
+    plan_corner_deg: float = deg(
         "Inside angle between the boards seen from above; 180 - 360/N for a regular N-sided box",
-        low=20,
-        high=170,
+        20,
+        170,
+        Turn("a.grain", "b.grain", seen=UP, towards="a.back"),
     )
-    slope_deg: float = angle(
-        "How far the sides lean out from upright; negative leans in", low=-85, high=85
+    slope_deg: float = deg(
+        "How far the sides lean out from upright; negative leans in",
+        -85,
+        85,
+        Turn(UP, "a.back_edge", seen="a.grain", towards="a.face_side"),
     )
     finger_count: int = count(
         "Number of equal fingers on both boards together; 0: as finger_width_mm says, or about "
@@ -187,366 +104,248 @@ class AngledBoxJoint(JointType):
         high=MOST_FINGERS,
         default=0,
     )
-    finger_width_mm: float = length(
+    finger_width_mm: float = mm(
         "Width of the fingers between the two end ones, which are at least half as wide; 0: equal "
         "fingers",
-        low=0,
-        high=500,
+        0,
+        500,
+        Length(Middle(*FIRST), Middle(*SECOND), optional=True),
         default=0.0,
     )
     first_finger: str = choice("Board that has the lowest finger", ("a", "b"), default="a")
-    fit_mm: float = length(
-        "Clearance, socket minus finger; negative: interference", low=-1, high=2, default=0.0
+    fit_mm: float = mm(
+        "Clearance, socket minus finger; negative: interference",
+        -1,
+        2,
+        Length(*FIRST, towards=FIRST[0], times=2),
+        default=0.0,
     )
 
     def __attrs_post_init__(self) -> None:
         if self.finger_count and self.finger_width_mm:
-            raise InputError(
-                Problem(
-                    "finger_width_mm",
-                    "is given together with finger_count",
-                    f"{self.finger_width_mm:g}",
-                    "one of the two, the other 0",
-                    "mm",
-                )
-            )
+            says, allowed = "is given together with finger_count", "one of the two, the other 0"
+            raise InputError.of("finger_width_mm", says, self.finger_width_mm, allowed, "mm")
         if self.finger_count == 1:
-            raise InputError(
-                Problem("finger_count", "leaves nothing to join", "1", "0, or at least 2", "1")
-            )
+            says = "leaves nothing to join"
+            raise InputError.of("finger_count", says, 1, "0, or at least 2", "1")
         # Into the stock, along the grain: at 3° an end is a cut along the board, no end any more.
-        lie = math.sin(math.radians(self.plan_corner_deg)) * self._slope[0]
-        if lie < LEAST_END:
-            flat = math.degrees(math.acos(LEAST_END / math.sin(math.radians(self.plan_corner_deg))))
+        plan = sin(radians(self.plan_corner_deg))
+        if plan * self._slope[0] < LEAST_END:
+            flat = degrees(acos(LEAST_END / plan))
             allowed = f"-{flat:.2f} to {flat:.2f} deg at this plan corner"
             raise InputError.of("slope_deg", "lays the ends flat", self.slope_deg, allowed, "deg")
         edges = self._edges
-        if len(edges) - 1 > MOST_FINGERS or len(edges) < 3:
-            allowed = (
-                f"a width that gives 2 to {MOST_FINGERS} fingers on {edges[-1]:.1f} mm of edge"
-            )
-            raise InputError(
-                Problem(
-                    "finger_width_mm",
-                    f"gives {len(edges) - 1} fingers",
-                    f"{self.finger_width_mm:g}",
-                    allowed,
-                    "mm",
-                )
-            )
+        if not 3 <= len(edges) <= MOST_FINGERS + 1:
+            says, whole = f"gives {len(edges) - 1} fingers", edges[-1]
+            allowed = f"a width that gives 2 to {MOST_FINGERS} fingers on {whole:.1f} mm of edge"
+            raise InputError.of("finger_width_mm", says, self.finger_width_mm, allowed, "mm")
         thinnest = min(self._widths)
         if thinnest <= abs(self.fit_mm):
-            raise InputError(
-                Problem(
-                    "fit_mm",
-                    "is as large as a finger",
-                    f"{self.fit_mm:g}",
-                    f"less than {thinnest:.3f} mm in size",
-                    "mm",
-                )
-            )
+            allowed = f"less than {thinnest:.3f} mm in size"
+            raise InputError.of("fit_mm", "is as large as a finger", self.fit_mm, allowed, "mm")
+
+    # Drawing --------------------------------------------------------------------------
+
+    @property
+    def _slope(self) -> tuple[float, float]:
+        """Cosine and sine."""
+        return cos(radians(self.slope_deg)), sin(radians(self.slope_deg))
 
     @cached_property
-    def _axes(self) -> _Corner:
-        return _corner(self.plan_corner_deg, self.slope_deg)
+    def _boards(self) -> tuple[Bar, Bar]:
+        plan, (cs, ss) = radians(self.plan_corner_deg), self._slope
+        out = []
+        for name, grain, outside, thick, long in (
+            ("a", -X, Vec(0.0, -1.0, 0.0), self.thickness_a_mm, self.length_a_mm),
+            (
+                "b",
+                Vec(-cos(plan), sin(plan), 0.0),
+                Vec(sin(plan), cos(plan), 0.0),
+                self.thickness_b_mm,
+                self.length_b_mm,
+            ),
+        ):
+            face, edge = outside * cs - Z * ss, -(outside * ss + Z * cs)
+            size, corner = (self.board_width_mm, thick, long), Vec(0.0, 0.0, 0.0)
+            out.append(Bar.cornered(name, size, grain, face, edge, corner, handed=True))
+        return out[0], out[1]
 
-    @property
-    def _edge_length(self) -> float:
-        return number(self.board_width_mm / dot(self._axes.e, self._axes.up_a))
-
-    @property
-    def _widths(self) -> list[float]:
-        """Of the fingers, from the lower rim."""
-        return [b - a for a, b in itertools.pairwise(self._edges)]
+    @cached_property
+    def _edge(self) -> Vec:
+        """Up the corner edge."""
+        a, b = self._boards
+        return line(a.side("face_side"), b.side("face_side"), Z)
 
     @cached_property
     def _edges(self) -> list[float]:
         """Finger boundaries along the corner edge, from the lower rim."""
-        whole = self._edge_length
-        wide = self.finger_width_mm
-        if not wide:
-            thick = most([self.thickness_a_mm, self.thickness_b_mm])
-            odd = 2 * max(1, fixed(whole_below(whole / thick / 2))) + 1
-            number = self.finger_count or min(odd, MOST_FINGERS)
-            return _spread(whole, number)
-        inner = fixed(whole_below((whole - wide) / wide + 1e-9))
-        if inner < 1 or inner > 10 * MOST_FINGERS:
+        whole = self.board_width_mm / -(self._edge @ self._boards[0].edge)
+        wide, number = self.finger_width_mm, self.finger_count
+        if wide:
+            inner = floor((whole - wide) / wide + 1e-9)
+            if 1 <= inner <= 10 * MOST_FINGERS:
+                end = (whole - inner * wide) / 2
+                return [0.0, *(end + wide * i for i in range(inner + 1)), whole]
             # Too few or too many: refused by the class with the count that comes out.
-            return _spread(whole, 1 if inner < 1 else MOST_FINGERS + 1)
-        end = (whole - inner * wide) / 2
-        return [0.0, *(end + wide * i for i in range(inner + 1)), whole]
+            number = 1 if inner < 1 else MOST_FINGERS + 1
+        thick = max(self.thickness_a_mm, self.thickness_b_mm)
+        number = number or min(2 * max(1, floor(whole / thick / 2)) + 1, MOST_FINGERS)
+        return [whole * i / number for i in range(number + 1)]
 
-    def _fingers(self, board: str) -> list[tuple[int, float, float]]:
-        """(index, low, high) of the fingers that ``board`` keeps."""
-        edges = self._edges
-        first = 0 if board == self.first_finger else 1
-        return [(i, edges[i], edges[i + 1]) for i in range(first, len(edges) - 1, 2)]
-
-    def _sockets(self, board: str) -> tuple[Channel, ...]:
-        """A board's sockets: the other's fingers, each boundary moved by a quarter of the fit."""
-        last = len(self._edges) - 2
-        depth = self.thickness_b_mm if board == "a" else self.thickness_a_mm
-        out = []
-        for i, low, high in self._fingers("b" if board == "a" else "a"):
-            lo = -math.inf if i == 0 else low - self.fit_mm / 4
-            hi = math.inf if i == last else high + self.fit_mm / 4
-            out.append(Channel(lo, hi, depth))
-        return tuple(out)
-
-    def parts(self) -> tuple[Part, ...]:
-        v = self._axes
-        frame_a, frame_b = v.frames()
-        # Each board leaves its neighbour along its own face, square to the corner edge.
-        slide_a, slide_b = cross(v.n_a, v.e), cross(v.e, v.n_b)
-        board_a = Part(
-            "a",
-            self.board_width_mm,
-            self.thickness_a_mm,
-            self.length_a_mm,
-            x_from="face_edge",
-            notches=(Notch(frame_a, (0.0, 0.0, 0.0), self._sockets("a")),),
-            layout=self._rims("a", self.thickness_a_mm, self.length_a_mm),
-            slide=apply(v.axes_a, slide_a),
-            turns_over=False,
-        )
-        board_b = Part(
-            "b",
-            self.board_width_mm,
-            self.thickness_b_mm,
-            self.length_b_mm,
-            x_from="back_edge",
-            notches=(Notch(frame_b, (self.board_width_mm, 0.0, 0.0), self._sockets("b")),),
-            layout=self._rims("b", self.thickness_b_mm, self.length_b_mm),
-            slide=apply(v.axes_b, slide_b),
-            turns_over=False,
-        )
-        return board_a, board_b
+    @property
+    def _widths(self) -> list[float]:
+        """Of the fingers, from the lower rim."""
+        return [b - a for a, b in pairwise(self._edges)]
 
     @property
     def _levels(self) -> tuple[float, float]:
         """Heights of the level lower and upper rim."""
         cs, ss = self._slope
-        lift = most([self.thickness_a_mm, self.thickness_b_mm]) * ss
-        return most([0.0, lift]), self.board_width_mm * cs + least([0.0, lift])
+        lift = max(self.thickness_a_mm, self.thickness_b_mm) * ss
+        return max(0.0, lift), self.board_width_mm * cs + min(0.0, lift)
 
-    @property
-    def _slope(self) -> tuple[float, float]:
-        s = radians(self.slope_deg)
-        return cos(s), sin(s)
-
-    @property
-    def _beyond(self) -> float:
-        """How far either slanting end may reach along the grain, past or short of the corner."""
-        joint = sin(radians(dihedral_deg(self.plan_corner_deg, self.slope_deg)))
-        thick = self.thickness_a_mm + self.thickness_b_mm
-        return number(self._edge_length + thick / joint + 2.0)
-
-    def _rims(self, board: str, thickness: float, length_mm: float) -> tuple[LayoutBox, ...]:
-        """The two bevels that make the rims level, as boxes of waste above and below."""
-        cs, ss = self._slope
-        if ss == 0:
-            return ()
-        low, high = self._levels
-        out = []
-        for name, level, sign in (("lower rim bevel", low, -1.0), ("upper rim bevel", high, 1.0)):
-            # Horizontal reach of the section beyond the level plane, from the lower outer corner.
-            reach = self.board_width_mm + thickness + 2.0
-            size = (4 * reach, length_mm + 2 * self._beyond, reach)
-            # In the section (x up the slope, y inwards) upwards is (cos s, sin s): the box's z,
-            # its x points inwards and its y along the grain.
-            height = level + sign * reach / 2
-            if board == "a":
-                rows = ((-ss, 0.0, cs), (cs, 0.0, ss), (0.0, 1.0, 0.0))
-                at = (cs * height, ss * height, length_mm / 2)
-            else:  # x runs down: turned half round about y
-                rows = ((ss, 0.0, -cs), (cs, 0.0, ss), (0.0, -1.0, 0.0))
-                at = (self.board_width_mm - cs * height, ss * height, length_mm / 2)
-            marks = {
-                "bevel_deg": self.slope_deg,
-                "extra_width_mm": thickness * abs(ss / cs),
-            }
-            side = "face_edge" if sign < 0 else "back_edge"
-            out.append(LayoutBox(name, pose_rows(rows, at), size, side, marks))
-        return tuple(out)
-
-    def placements(self) -> tuple[Placement, ...]:
-        v = self._axes
-        turn_a, turn_b = transposed(v.axes_a), transposed(v.axes_b)
-        return (
-            Placement("a", 0, pose_rows(turn_a, (0.0, 0.0, 0.0))),
-            Placement("b", 0, pose_rows(turn_b, scaled(v.up_b, self.board_width_mm))),
-        )
-
-    @cached_property
-    def _dual(self) -> Rows:
-        """Rows that give a point from its heights over the three planes square to e, n_a, n_b."""
-        v = self._axes
-        across = cross(v.n_a, v.n_b)
-        by = 1.0 / dot(v.e, across)
-        return scaled(across, by), scaled(cross(v.n_b, v.e), by), scaled(cross(v.e, v.n_a), by)
-
-    def _point(self, along_edge: float, into_a: float, into_b: float) -> Vector:
-        """The world point at that place along the corner edge and depth behind both outsides."""
-        return unapply(self._dual, (along_edge, -into_a, -into_b))
-
-    def expectations(self) -> tuple[Expectation, ...]:
-        v = self._axes
-        t_a, t_b, fit = self.thickness_a_mm, self.thickness_b_mm, self.fit_mm
-        out: list[Expectation] = []
-        thick = {"a": t_a, "b": t_b}
-        normals = {"a": v.n_a, "b": v.n_b}
-        for mine, other in (("a", "b"), ("b", "a")):
-            n, half = normals[other], thick[mine] / 2
-            back = scaled(n, -1.0)
-            for floor in self._in_fingers(other, mine, half, thick[other]):
-                faces = Face(mine, 0, "socket floor", floor, n), Face(other, 0, "back", floor, back)
-                out.append(Contact(*faces))
-            ends = self._in_fingers(mine, mine, half, 0.0)
-            beside = self._in_fingers(other, mine, half, 0.0)
-            out += [
-                Flush(Face(mine, 0, "finger end", a, n), Face(other, 0, "face side", b, n))
-                for a, b in list(zip(ends, beside, strict=False))[:1]
-            ]
-        edges, down = self._edges, scaled(v.e, -1.0)
-        for i in range(1, len(edges) - 1):
-            below, above = ("a", "b") if (i % 2 == 1) == (self.first_finger == "a") else ("b", "a")
-            middle = self._on_cheek(edges[i])
-            if middle is None:
-                continue
-            lower, upper = moved(middle, v.e, -fit / 4), moved(middle, v.e, fit / 4)
-            out.append(
-                Contact(
-                    Face(below, 0, f"finger {i} cheek", lower, v.e),
-                    Face(above, 0, f"finger {i + 1} cheek", upper, down),
-                    fit / 2,
-                )
-            )
-        return (*out, *self._datums())
-
-    def _in_fingers(self, board: str, mine: str, own: float, other: float) -> list[Vector]:
-        """A point of each of ``board``'s fingers that deep behind the outsides of ``mine`` and
-        the other board, in the middle of what the level rims leave of it; longest first."""
-        depths = (own, other) if mine == "a" else (other, own)
-        low, high = self._levels
-        start, climb = self._point(0.0, *depths)[2], self._axes.e[2]
-        stretches = [
-            (most([a, (low - start) / climb]), least([b, (high - start) / climb]))
-            for _, a, b in self._fingers(board)
+    def _sockets(self, board: Bar, other: Bar) -> Notch:
+        """The other's fingers, each boundary moved by a quarter of the fit."""
+        bounds, more = self._edges, self.fit_mm / 4
+        bounds = [-INF, *bounds[1:-1], INF]
+        first = 1 if board.name == self.first_finger else 0
+        channels = [
+            Channel(low - more, high + more, other.thickness)
+            for low, high in list(pairwise(bounds))[first::2]
         ]
-        # Rounded, lest rounding choose among fingers that are all alike.
-        stretches.sort(key=lambda s: snapped(s[0] - s[1]))
-        seen = abs(self.fit_mm) + LEAST_SEEN_MM
-        return [self._point((a + b) / 2, *depths) for a, b in stretches if b - a > seen]
+        end = other.side("face_side")
+        return Notch("fingers", board, end, self._edge, channels, gap=self.fit_mm / 2)
 
-    def _on_cheek(self, edge: float) -> Vector | None:
-        """A point of the cheek there, its middle if the level rims leave it; None if they leave
-        nothing of it."""
-        t_a, t_b = self.thickness_a_mm, self.thickness_b_mm
-        corners = [self._point(edge, a, b) for a in (0.0, t_a) for b in (0.0, t_b)]
-        rise = [snapped(p[2]) for p in corners]
-        bottom = corners[fixed(place_of_least(rise))]
-        top = corners[fixed(place_of_least([-z for z in rise]))]
-        part, (low, high) = 0.5, self._levels
-        if not low < (bottom[2] + top[2]) / 2 < high:
-            a, b = most([low, bottom[2]]), least([high, top[2]])
-            if b - a < LEAST_SEEN_MM:
-                return None
-            part = ((a + b) / 2 - bottom[2]) / (top[2] - bottom[2])
-        return moved(scaled(bottom, 1.0 - part), top, part)
+    def draw(self) -> Drawing:
+        a, b = self._boards
+        # Each board leaves its neighbour along its own face, square to the corner edge.
+        slides = {"a": a.face ^ self._edge, "b": self._edge ^ b.face}
+        rims: list[Pocket] = []
+        if self.slope_deg:
+            low, high = self._levels
+            for board in (a, b):
+                rims.append(bevel(board, "face_edge", "lower rim bevel", Plane(-Z, -low)))
+                rims.append(bevel(board, "back_edge", "upper rim bevel", Plane(Z, high)))
+        return Drawing((a, b), (self._sockets(a, b), self._sockets(b, a)), tuple(rims), slides)
 
-    def _datums(self) -> tuple[Flush, ...]:
-        """Outside faces at the slope and plan angle asked for, and level rims."""
-        cs, ss = self._slope
-        plan = radians(self.plan_corner_deg)
-        x, y = sin(plan), cos(plan)
-        outwards = {"a": (0.0, -1.0, 0.0), "b": (x, y, 0.0)}
-        away = {"a": (-1.0, 0.0, 0.0), "b": (-y, x, 0.0)}
-        low, high = self._levels
-        out = []
-        for board, long, thick in (
-            ("a", self.length_a_mm, self.thickness_a_mm),
-            ("b", self.length_b_mm, self.thickness_b_mm),
-        ):
-            flat, far = outwards[board], scaled(away[board], 0.6 * long)
+    # Read back ------------------------------------------------------------------------
 
-            def at(height: float, out: float, flat: Vector = flat, far: Vector = far) -> Vector:
-                """That far outside the outer face, level, at that height."""
-                x, y, _ = moved(far, flat, height * ss / cs + out)
-                return x, y, height
+    @classmethod
+    def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
+        up = (mate.grain ^ bar.grain).unit
+        return {
+            "board_width_mm": bar.width,
+            "thickness_a_mm": bar.thickness,
+            "thickness_b_mm": mate.thickness,
+            "length_a_mm": _long(bar, mate),
+            "length_b_mm": _long(mate, bar),
+            "plan_corner_deg": angle_between(bar.grain, mate.grain),
+            "slope_deg": _lean(bar, up),
+        }
 
-            # Half way between the level rims, which may take more than half of the side.
-            normal = (flat[0] * cs, flat[1] * cs, -ss)
-            places: list[tuple[str, Vector, Vector]] = [
-                ("face side", at((low + high) / 2, 0.0), normal)
-            ]
-            for name, level, sign in (("lower rim", low, -1.0), ("upper rim", high, 1.0)):
-                if ss != 0:  # half way through the board at that height
-                    places.append((name, at(level, -thick / cs / 2), (0.0, 0.0, sign)))
-            for name, point, normal in places:
-                face = Face(board, 0, name, point, normal)
-                out.append(Flush(face, Face("", 0, name, point, normal)))
-        return tuple(out)
+    @property
+    def _drawn(self) -> tuple[list[float], list[float]]:
+        """Finger boundaries as drawn, each half way between the two boards' cheeks, from rim to
+        rim; and the clearance at the inner ones, socket minus finger."""
+        (a, b), notches = self.drawing.bars, self.drawing.notches
+        mine, other = ([c.at * (c.normal @ self._edge) for c in n.cheeks] for n in notches)
+        corner = [
+            meet(a.side("face_side"), b.side("face_side"), a.side(s)) @ self._edge
+            for s in ("face_edge", "back_edge")
+        ]
+        inner = [(x + y) / 2 for x, y in zip(mine, other, strict=True)]
+        facing = [c.normal @ self._edge for c in notches[0].cheeks]
+        loose = [2 * k * (y - x) for k, x, y in zip(facing, mine, other, strict=True)]
+        return [corner[0], *inner, corner[1]], loose
+
+    def sizes(self) -> dict[str, Any]:
+        bounds, loose = self._drawn
+        lowest = self.drawing.notches[0].channels[0].low
+        return {
+            # 0 leaves a number to the others, and nothing drawn shows that.
+            "finger_count": len(bounds) - 1 if self.finger_count else 0,
+            "finger_width_mm": bounds[2] - bounds[1] if self.finger_width_mm else 0.0,
+            "first_finger": "a" if lowest > -INF else "b",
+            "fit_mm": loose[0],
+        }
+
+    def also(self) -> dict[str, tuple[float, float]]:
+        (a, b), (in_a, in_b) = self.drawing.bars, self.drawing.notches
+        bounds, loose = self._drawn
+        widths = [high - low for low, high in pairwise(bounds)]
+        alike = widths[1:-1] if self.finger_width_mm else widths
+        up = (b.grain ^ a.grain).unit
+        out = {
+            "width of board b": (b.width, a.width),
+            "slope of board b": (_lean(b, up), self.slope_deg),
+            "lower rims in one corner": (
+                _rims(a, "face_edge", up)[0],
+                _rims(b, "face_edge", up)[0],
+            ),
+            "fingers alike": (max(alike, default=0.0), min(alike, default=0.0)),
+            "end fingers alike": (widths[0], widths[-1]),
+            "clearances alike": (max(loose), min(loose)),
+        }
+        if not (self.finger_count or self.finger_width_mm):
+            thick = max(a.thickness, b.thickness)
+            out["odd number of fingers"] = len(widths) % 2, 1
+            if 3 < len(widths) < MOST_FINGERS:
+                more = sum(widths) / thick - len(widths)
+                out["fingers about as wide as the thicker board"] = more, min(max(more, -1.0), 1.0)
+        for notch, other in ((in_a, b), (in_b, a)):
+            depths = [c.depth for c in notch.channels]
+            for which, depth in (("deepest", max(depths)), ("shallowest", min(depths))):
+                out[f"{which} socket of {notch.bar}"] = depth, other.thickness
+        for box in self.drawing.pockets:
+            where, of = f"{box.name} of {box.bar}", 1 if box.side == "back_edge" else -1
+            z = box.block.axes[2]
+            height = of * (box.block.middle @ z - box.block.size[2] / 2)
+            rims = [_rims(board, box.side, up) for board in (a, b)]
+            kept = min(min(r) for r in rims) if of > 0 else max(max(r) for r in rims)
+            out[f"{where} level"] = z @ up, of
+            out[f"height of the {where}"] = height, kept
+            out[f"angle of the {where}"] = box.marks["bevel_deg"], self.slope_deg
+        return out
+
+    # Judged ---------------------------------------------------------------------------
 
     @property
     def _root_shift(self) -> float:
         """How far along the corner edge a rim runs between a finger's end and its root."""
-        v = self._axes
-        c = dot(v.n_a, v.n_b)
-        pairs = (
-            (self.thickness_a_mm, self.thickness_b_mm),
-            (self.thickness_b_mm, self.thickness_a_mm),
+        a, b = self._boards
+        c = a.face @ b.face
+        deepest = max(
+            other.thickness - y * c for own, other in ((a, b), (b, a)) for y in (0.0, own.thickness)
         )
-        deepest = max((other - y * c) for own, other in pairs for y in (0.0, own))
-        lean = dot(v.e, v.r_a) / dot(v.e, v.up_a)
-        return float(abs(lean) * deepest / math.sqrt(1.0 - c * c))
+        lean = (self._edge @ a.grain) / (self._edge @ a.edge)
+        return abs(lean) * deepest / sqrt(1.0 - c * c)
 
     def checks(self) -> tuple[Check, ...]:
-        edges = self._edges
-        thin = min(self._widths)
-        out = [
-            at_least(
-                "least_finger",
-                thin - abs(self.fit_mm) / 2,
-                3.0,
-                "mm",
-                "a finger narrower than this breaks off easily (common practice, no published "
-                "source)",
-                short="caution",
-            )
-        ]
-        out.append(
-            at_least(
-                "finger_root",
-                min(edges[1], edges[-1] - edges[-2]) - self._root_shift,
-                0.0,
-                "mm",
-                "an end finger no wider than its rim slants over its length is cut off at its root",
-            )
+        edges, thin = self._edges, min(self._widths)
+        why = "a finger narrower than this breaks off easily (common practice, no published source)"
+        least = at_least(
+            "least_finger", thin - abs(self.fit_mm) / 2, 3.0, "mm", why, short="caution"
         )
-        low, high = self._levels
-        cs, _ = self._slope
-        rim = at_least(
-            "rim_height",
-            high - low,
-            0.0,
-            "mm",
-            "level rims must leave some of the board between them",
-        )
+        why = "an end finger no wider than its rim slants over its length is cut off at its root"
+        end = min(edges[1], edges[-1] - edges[-2]) - self._root_shift
+        root = at_least("finger_root", end, 0.0, "mm", why)
+        (low, high), (cs, _) = self._levels, self._slope
+        why = "level rims must leave some of the board between them"
+        rim = at_least("rim_height", high - low, 0.0, "mm", why)
         if rim.status == "fail":
             wide = (low - min(0.0, high - self.board_width_mm * cs)) / cs
             says = f"boards at least {wide:.1f} mm wide"
-            rim = attrs.evolve(
-                rim, remedies=(Remedy("widen_boards", says, {"board_width_mm": wide}),)
-            )
-        out.append(rim)
-        return tuple(out)
+            widen = Remedy("widen_boards", says, {"board_width_mm": wide})
+            rim = attrs.evolve(rim, remedies=(widen,))
+        return least, root, rim
 
     def notes(self) -> tuple[str, ...]:
-        angle_text = f"{dihedral_deg(self.plan_corner_deg, self.slope_deg):.4f}"
-        out = [f"the boards meet at {angle_text}°, measured square to the corner edge"]
+        a, b = self._boards
+        inside = 180.0 - angle_between(a.face, b.face)
+        out = [f"the boards meet at {inside:.4f}°, measured square to the corner edge"]
         cs, ss = self._slope
         if ss != 0:
-            extra = most([self.thickness_a_mm, self.thickness_b_mm]) * abs(ss / cs)
+            extra = max(a.thickness, b.thickness) * abs(ss / cs)
             out.append(
                 f"for level rims bevel both at {abs(self.slope_deg):g}° after assembly; it takes "
                 f"{extra:.1f} mm of the width; left square to the face, the outermost finger "
@@ -568,3 +367,20 @@ class AngledBoxJoint(JointType):
             fit_mm=0.1,
         )
         return base, attrs.evolve(base, plan_corner_deg=120, slope_deg=8, finger_count=0)
+
+
+def _long(board: Bar, other: Bar) -> float:
+    """Along the edge where face side and face edge meet, from the other's face side."""
+    arris = board.middle + board.face * (board.thickness / 2) + board.edge * (board.width / 2)
+    return board.length - other.side("face_side").hit(arris, board.grain)
+
+
+def _lean(board: Bar, up: Vec) -> float:
+    return degrees(atan2(-(board.face @ up), -(board.edge @ up)))
+
+
+def _rims(board: Bar, edge: str, up: Vec) -> Sequence[float]:
+    """Heights of an edge's two arrises, the face side's first."""
+    side = board.side(edge).normal
+    half = board.middle + side * (board.width / 2)
+    return [(half + board.face * (k * board.thickness / 2)) @ up for k in (1, -1)]

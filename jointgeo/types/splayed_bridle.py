@@ -250,7 +250,8 @@ class SplayedBridle(JointType):
         return (Remedy("lean_less_across", says, {"splay_across_deg": sign * steepest}),)
 
     def _wider(self, covered: Check) -> tuple[Remedy, ...]:
-        # Half the width stands across the rail by the cosine of the swivel, and tells by its secant.
+        # Half the width stands across the rail by the cosine of the swivel, and tells by its
+        # secant.
         leg = self.drawing.bars[0]
         wide = self.leg_width_mm - 2 * covered.margin * leg.axes[0].x
         thin = self.rail_thickness_mm + 2 * covered.margin
