@@ -26,6 +26,7 @@ from jointgeo.proof.mesh import Array
 __all__ = ["Gap", "Space", "Standing", "bearing"]
 
 REACH_MM = 20.0  # further off than this it is another face
+STEP_MM, STEP_MM2 = 1.0, 0.01  # a step in the mate, beside where they meet
 AT_FACE_MM = 0.01  # space left empty begins this near the face it is left before
 
 
@@ -128,12 +129,22 @@ def _met(
 
 
 def _gap(face: Face, cut: PlaneFace, region: Region, mate: Standing) -> Gap | None:
-    for other in mate.cut.near(-face.normal, _middle(face, face.gap_mm), REACH_MM):
-        shared = region & flat(other, face.axes)
-        if shared.area_mm2 >= LEAST_MM2:
-            least, greatest = gaps_mm(cut, other, face.normal, face.axes, shared)
-            return Gap(least, greatest, face.gap_mm)
-    return None
+    """Over the mate's face that lies nearest to where it is meant to be, and over others beside it
+    that are not far off: a step in the mate is a fault, another shoulder far behind is none."""
+    found: list[tuple[float, float]] = []
+    at = _middle(face, face.gap_mm)
+    for reach, least in ((REACH_MM, LEAST_MM2), (STEP_MM, STEP_MM2)):
+        for other in mate.cut.near(-face.normal, at, reach):
+            if region.area_mm2 < least or (found and reach == REACH_MM):
+                break
+            shared = region & flat(other, face.axes)
+            if shared.area_mm2 >= least:
+                found.append(gaps_mm(cut, other, face.normal, face.axes, shared))
+                region = region - shared
+    if not found:
+        return None
+    least_mm, greatest_mm = min(low for low, _ in found), max(high for _, high in found)
+    return Gap(least_mm, greatest_mm, face.gap_mm)
 
 
 def _begins_at(space: Space, face: Face) -> bool:

@@ -102,11 +102,13 @@ def _behind(
     long = float(np.linalg.norm(high - low))
     if long == 0.0:
         return
-    moves = [long * sum(ways) for ways in itertools.product(*ways)]
+    # Let out by a rounding, lest its faces lie in those of what was taken.
+    let_out = [np.array(s) * ROUNDING_MM for s in itertools.product((-1.0, 1.0), repeat=3)]
+    moves = [long * sum(way) + out for way in itertools.product(*ways) for out in let_out]
     for other in others:
         points = other.blank.cropped(Solid.box(low - long, high + long)).mesh().vertices
         if len(points):
-            yield taken.meet(Solid.hull(np.concatenate([points + move for move in moves])))
+            yield taken.cropped(Solid.hull(np.concatenate([points + move for move in moves])))
 
 
 def _walls(bar: DrawnBar, pocket: BoxForm) -> list[tuple[int, int]]:
