@@ -36,22 +36,26 @@ def joint_section(book: Book, number: int, joint: JointSheet) -> Markup:
 
 
 def _assembled(book: Book, number: int, joint: JointSheet) -> Markup:
-    """Both pictures, or why there are none (what to install, if that is it)."""
-    try:
-        together, apart = joint_pictures(joint)
-        fit = dry_fit(joint.data)
-    except JointgeoError as error:
-        return element("p", f"No picture of the joint put together: {error}.")
-    says = (
-        f"Cut and put together in the computer from these settings alone: {fit.verdict}; "
-        f"widest gap beyond the stated fit {fit.gap_mm:.3f} mm, overlap {fit.overlap_mm3:.1f} mm³."
-    )
+    """Both pictures, and whether it fits."""
+    together, apart = joint_pictures(joint)
     return joined(
         [
             book.figure(f"joint-{number}-together", together),
             book.figure(f"joint-{number}-apart", apart),
-            element("p", says),
+            element("p", _fit(joint)),
         ]
+    )
+
+
+def _fit(joint: JointSheet) -> str:
+    """What the dry fit says, or why there is none (what to install, if that is it)."""
+    try:
+        fit = dry_fit(joint.data)
+    except JointgeoError as error:
+        return f"Not put together in the computer: {error}."
+    return (
+        f"Cut and put together in the computer from these settings alone: {fit.verdict}; "
+        f"widest gap beyond the stated fit {fit.gap_mm:.3f} mm, overlap {fit.overlap_mm3:.1f} mm³."
     )
 
 
