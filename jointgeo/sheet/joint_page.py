@@ -12,6 +12,7 @@ from jointgeo.sheet import words
 from jointgeo.sheet.joint_drawing import joint_pictures
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import JointSheet
+from jointgeo.sheet.parameter_picture import parameter_drawings
 from jointgeo.sheet.parts import Book, checked, items, table
 
 __all__ = ["joint_section"]
@@ -31,6 +32,7 @@ def joint_section(book: Book, number: int, joint: JointSheet) -> Markup:
         *(layout if boxes else []),
         checked(joint.checks),
         _assembled(book, number, joint),
+        _meaning(book, number, joint),
         class_="new-page",
     )
 
@@ -45,6 +47,18 @@ def _assembled(book: Book, number: int, joint: JointSheet) -> Markup:
             element("p", _fit(joint)),
         ]
     )
+
+
+def _meaning(book: Book, number: int, joint: JointSheet) -> Markup:
+    """Every parameter as a dimension on the joint; nothing for a type that declares none."""
+    drawings = parameter_drawings(joint.solution.joint, joint.solution.hand)
+    if not drawings:
+        return Markup()
+    figures = [
+        book.figure(f"joint-{number}-parameters-{i}", drawing)
+        for i, drawing in enumerate(drawings, 1)
+    ]
+    return joined([element("h3", "What the numbers mean"), *figures])
 
 
 def _fit(joint: JointSheet) -> str:

@@ -193,6 +193,15 @@ class Drawing:
             )
         )
 
+    def add(self, other: Drawing, by: ArrayLike) -> None:
+        """Everything of another drawing, moved by (right, down)."""
+        x, y = (float(v) for v in np.asarray(by, float))
+        move = f"translate({number(x)} {number(y)})"
+        self.parts.append(element("g", *other.parts, transform=move))
+        left, top, right, bottom = other.box
+        self._meet([[left + x + 1, top + y + 1], [right + x - 1, bottom + y - 1]])
+        self.texts += [(w, (a + x, b + y, c + x, e + y)) for w, (a, b, c, e) in other.texts]
+
     @staticmethod
     def text_box(
         at: ArrayLike,
