@@ -128,7 +128,7 @@ def sign(value: Number) -> Number:
     """-1, 0 or 1."""
     if isinstance(value, np.ndarray):
         return np.sign(value)
-    return float((value > 0) - (value < 0))
+    return float(value > 0) - float(value < 0)  # numpy's truth values take no minus
 
 
 def whole_below(value: Number) -> Number:
