@@ -8,6 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from jointgeo.geometry.vectors import Vec
+from jointgeo.joints.drawing import Channel
 from jointgeo.joints.stock import StockNotch
 from jointgeo.planning.blank import (
     allowance_mm,
@@ -20,7 +22,7 @@ from jointgeo.planning.blank import (
     trim_depth_mm,
 )
 
-from .samples import notch_at, turn, vec
+from .samples import turn
 
 EXACT_MM = 1e-9
 WIDTH, THICKNESS = 60.0, 30.0
@@ -29,11 +31,17 @@ Spans = Sequence[tuple[float, float]]
 
 
 def notch(frame: np.ndarray, spans: Spans, origin: Sequence[float] = (30, 15, 4)) -> StockNotch:
-    return notch_at(frame, origin, [(a, b, 10.0) for a, b in spans])
+    x, y, z = (Vec(*row) for row in frame.tolist())
+    channels = tuple(Channel(a, b, 10.0) for a, b in spans)
+    return StockNotch((x, y, z), Vec(*map(float, origin)), channels)
 
 
-def edge_heights(frame: np.ndarray, origin: Sequence[float], depth: float) -> np.ndarray:
-    return np.array(heights(vec(frame[2]), vec(origin), depth, CORNERS))
+def frame_of(cut: StockNotch) -> np.ndarray:
+    return np.array(cut.rows)
+
+
+def q_z(frame: np.ndarray) -> Vec:
+    return Vec(*frame[2].tolist())
 
 
 def random_turn(rng: np.random.Generator) -> np.ndarray:
@@ -46,11 +54,10 @@ def test_section_corners_go_round_from_the_origin() -> None:
 
 def test_a_square_end_by_hand() -> None:
     frame = np.eye(3)
-    at = edge_heights(frame, [30.0, 15.0, 4.0], 7.0)
-    np.testing.assert_array_equal(at, [11.0, 11.0, 11.0, 11.0])
-    assert float(trim_depth_mm(vec(frame[2]), CORNERS, 1.5)) == 1.5
+    assert heights(q_z(frame), (30.0, 15.0, 4.0), 7.0, CORNERS) == (11.0, 11.0, 11.0, 11.0)
+    assert trim_depth_mm(q_z(frame), CORNERS, 1.5) == 1.5
     # The plane stands 4 mm above the datum; 1.5 mm more goes below: the end lies at z = 2.5.
-    assert float(allowance_mm(vec(frame[2]), vec([30, 15, 4]), CORNERS, 1.5)) == -2.5
+    assert allowance_mm(q_z(frame), (30.0, 15.0, 4.0), CORNERS, 1.5) == -2.5
 
 
 def test_one_angle_by_hand() -> None:
@@ -60,16 +67,14 @@ def test_one_angle_by_hand() -> None:
     trim line crosses it further up the stock.
     """
     frame = turn(30.0, 0.0)
-    at = edge_heights(frame, [0.0, 0.0, 0.0], 0.0)
+    at = heights(q_z(frame), (0.0, 0.0, 0.0), 0.0, CORNERS)
     np.testing.assert_allclose(at, [0, 34.641, 34.641, 0], rtol=0, atol=0.0005)
     right_end = frame @ [WIDTH, 0.0, 0.0]
     assert right_end[2] == pytest.approx(-30.0, abs=EXACT_MM)
-    assert float(trim_depth_mm(vec(frame[2]), CORNERS, 1.0)) == pytest.approx(31.0, abs=EXACT_MM)
+    assert trim_depth_mm(q_z(frame), CORNERS, 1.0) == pytest.approx(31.0, abs=EXACT_MM)
     # 1 mm square to the plane is 1 / cos 30° = 1.155 mm along the grain; with the datum at the
     # long edge the blank reaches 34.641 mm beyond it as well.
-    short, long = (
-        float(allowance_mm(vec(frame[2]), vec([x, 0, 0]), CORNERS, 1.0)) for x in (0.0, WIDTH)
-    )
+    short, long = (allowance_mm(q_z(frame), (x, 0.0, 0.0), CORNERS, 1.0) for x in (0.0, WIDTH))
     assert short == pytest.approx(1.155, abs=0.0005)
     assert long == pytest.approx(35.796, abs=0.0005)
 
@@ -79,7 +84,7 @@ def test_edge_heights_are_where_lines_meet_planes(rng) -> None:
     for _ in range(50):
         frame, origin = random_turn(rng), rng.uniform(-40, 40, size=3)
         depth = rng.uniform(-20, 60)
-        found = edge_heights(frame, origin, depth)
+        found = heights(q_z(frame), Vec(*origin.tolist()), depth, CORNERS)
         for (x, y), height in zip(CORNERS, found, strict=True):
             # Solve for the line's parameter together with the plane's own two, 3 × 3.
             along_plane = np.stack([[0.0, 0.0, 1.0], -frame[0], -frame[1]], axis=1)
@@ -92,12 +97,12 @@ def test_the_trim_clears_every_corner_and_just_one_by_no_more(rng) -> None:
     for _ in range(50):
         frame, origin = random_turn(rng), rng.uniform(-40, 40, size=3)
         extra = rng.uniform(0.1, 5)
-        beyond = float(allowance_mm(vec(frame[2]), vec(origin), CORNERS, extra))
+        beyond = allowance_mm(q_z(frame), origin, CORNERS, extra)
         end = np.column_stack([CORNERS, np.full(4, -beyond)])
         below = -(end - origin) @ frame[2]
         assert below.min() == pytest.approx(extra, abs=EXACT_MM)
         # The trim's depth is counted from the corner that hangs lowest.
-        depth = float(trim_depth_mm(vec(frame[2]), CORNERS, extra))
+        depth = trim_depth_mm(q_z(frame), CORNERS, extra)
         assert depth == pytest.approx(below.max(), abs=EXACT_MM)
 
 
@@ -123,15 +128,15 @@ def left_on_end(
     x = np.arange(0, WIDTH + step / 2, step)
     y = np.arange(0, THICKNESS + step / 2, step)
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), -1).reshape(-1, 2)
-    n, at = np.array(cut.rows[2]), np.array(cut.at)
-    z = at[2] - ((grid - at[:2]) @ n[:2]) / n[2]
+    n = frame_of(cut)[2]
+    z = np.array(cut.at)[2] - ((grid - np.array(cut.at)[:2]) @ n[:2]) / n[2]
     points = np.column_stack([grid, z])
     left = np.ones(len(points), dtype=bool)
     for before in earlier:
-        across = (points - np.array(before.at)) @ np.array(before.rows[0])
+        across = (points - np.array(before.at)) @ frame_of(before)[0]
         for c in before.channels:
             left &= ~((across > c.low) & (across < c.high))
-    return float((sense * ((points - at) @ np.array(cut.rows[0])))[left].min())
+    return float((sense * ((points - np.array(cut.at)) @ frame_of(cut)[0]))[left].min())
 
 
 SPANS: dict[str, Spans] = {

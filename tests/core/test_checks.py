@@ -128,7 +128,7 @@ def test_strength_left_at_a_slope_of_grain(run_out, left) -> None:
     96, 93, 89, 81 and 55 (from memory), within 5 %.
     """
     slope = math.atan(1 / run_out)
-    assert 100 * float(grain_strength(slope)) == pytest.approx(left, abs=0.05)
+    assert 100 * grain_strength(slope) == pytest.approx(left, abs=0.05)
     assert strength(math.degrees(slope)) == pytest.approx(left, abs=0.05)
     check = checks_of(part_at(math.degrees(slope)), fixture_with())["short_grain"]
     assert check.value == pytest.approx(left, abs=0.05)

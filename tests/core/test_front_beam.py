@@ -18,7 +18,7 @@ from jointgeo.geometry.boxes import box, box_corners
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, least_in_slab
 from jointgeo.planning.clamped_stock import Stand, front_gap, stand
 
-from .samples import BEAM, fixture_with, turn, vec
+from .samples import BEAM, fixture_with, turn
 
 EXACT_MM = 1e-9
 
@@ -80,10 +80,9 @@ def test_a_dense_cloud_of_points_agrees() -> None:
     clamped = stand(fixture, 60, 30, 400, 12.0, 25.0, cut_above_lowest_mm=40, overhang_mm=50)
     nearest = math.inf
     for solid in clamped.boxes.values():
-        halves = np.array(solid.axes) * np.array(solid.half)[:, None]
-        axes = [np.linspace(-1, 1, max(2, int(s) + 1)) for s in solid.half]
+        axes = [np.linspace(-s, s, max(2, int(s) + 1)) for s in solid.half]
         grid = np.stack(np.meshgrid(*axes, indexing="ij"), -1).reshape(-1, 3)
-        points = solid.centre + grid @ halves
+        points = solid.centre + grid @ np.array(solid.axes)
         at_height = points[(points[:, 2] >= -60) & (points[:, 2] <= -10)]
         if len(at_height):
             nearest = min(nearest, float(at_height[:, 1].min()))
@@ -93,7 +92,7 @@ def test_a_dense_cloud_of_points_agrees() -> None:
 
 
 def test_one_upright_box_by_hand() -> None:
-    solid = box_corners(box((0, -10, 0), (5, 20, 50))), BOX_EDGES
+    solid = (box_corners(box((0, -10, 0), (5, 20, 50))), BOX_EDGES)
     assert beam_gap(solid, 40, -100, 100) == 30
     assert beam_gap(solid, 40, 50, 100) == 30  # touching the height counts
     assert math.isinf(beam_gap(solid, 40, 51, 100))
@@ -112,7 +111,7 @@ def test_a_leaning_box_is_clipped_at_the_beam_by_hand(low, high, least) -> None:
     """
     x, through, along = np.array([10, 0, 0]), np.array([0, 16, -12]), np.array([0, 120, 160])
     corners = [i * x + j * through + k * along for i in (0, 1) for j in (0, 1) for k in (0, 1)]
-    found = least_in_slab([vec(c) for c in corners], BOX_EDGES, 1, 2, low, high)
+    found = least_in_slab([tuple(c) for c in corners], BOX_EDGES, 1, 2, low, high)
     assert found == pytest.approx(least, abs=EXACT_MM)
 
 

@@ -13,7 +13,6 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.boxes import Box, box, box_gap
 from jointgeo.joints.check import Check, Remedy
@@ -22,7 +21,7 @@ from jointgeo.planning.clamped_stock import stand
 from jointgeo.planning.setups import plan_end
 
 from .check_cases import only
-from .samples import BEAM, checks_of, fixture_with, part_at, turn, vec
+from .samples import BEAM, checks_of, fixture_with, part_at, turn
 
 HAIR = 1e-4  # mm or degree: far below any setting, far above rounding
 EXACT = 1e-9
@@ -217,18 +216,18 @@ def test_more_overhang_clears_the_clamp(tilt, low) -> None:
 def gap_below_bar(part: Part, fixture: Fixture, bar: dict[str, Any], by_mm: float) -> float:
     """Cutter to bar if the stock hangs that much further down; the bar turned by scipy."""
     plan = plan_end(part, fixture)
-    context = Context(fixture, plan, plan.setups[0])
-    tilt = plan.setups[0].chosen.tilt_deg
-    overhang = float(plan.setups[0].chosen.clamped.overhang_mm) + by_mm
+    (setup,) = plan.setups
+    tilt = setup.chosen.tilt_deg
+    overhang = setup.chosen.clamped.overhang_mm + by_mm
     lower = stand(fixture, 60, 30, plan.blank_mm, 0, tilt, overhang_mm=overhang)
-    top = lower.lowest_mm + context.setup.trim_mm + context.setup.depth_mm
+    top = lower.lowest_mm + setup.trim_mm + setup.depth_mm
     cutter = box((-50, -5000, top - 300), (50, 5000, top))
     hinge = np.array([0.0, 0.0, 300.0])
-    upright = box(*(vec(bar[f"{a}_{end}_mm"] for a in "xyz") for end in ("min", "max")))
+    upright = box(*(tuple(bar[f"{a}_{end}_mm"] for a in "xyz") for end in ("min", "max")))
     turned = turn(0, tilt)
-    x, y, z = (vec(edge) for edge in turned.T)
-    centre = vec(turned @ (upright.centre - hinge) + hinge)
-    return box_gap(cutter, Box(centre, (x, y, z), upright.half))
+    centre = turned @ (np.array(upright.centre) - hinge) + hinge
+    x, y, z = map(tuple, turned.T.tolist())
+    return box_gap(cutter, Box(tuple(centre.tolist()), (x, y, z), upright.half))
 
 
 def test_a_body_moved_away() -> None:

@@ -14,8 +14,7 @@ from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.stock import parts
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 
 from .check_names import unknown, untried
 from .rebuild import agree_on_the_wood
@@ -42,7 +41,7 @@ def rail(**changes: Any) -> Any:
 
 
 def setups(joint: Any) -> list[dict[str, Any]]:
-    found = solve_settings(joint, fixture_with()).to_dict()["parts"]
+    found = solve(joint, fixture_with()).settings_dict()["parts"]
     return next(p["setups"] for p in found if p["part"] == "rail")
 
 
@@ -86,7 +85,7 @@ def test_settings_alone_make_the_tenon(follows, angles, rng) -> None:
     )
     part = parts(joint.drawing)[0]
     for fixture in (fixture_with(), fixture_with({"fence.side": "right"})):
-        made = solve_settings(joint, fixture).to_dict()["parts"][0]
+        made = solve(joint, fixture).settings_dict()["parts"][0]
         agree_on_the_wood(part, made, rng)
 
 
@@ -98,7 +97,7 @@ def test_what_ignoring_the_packing_costs() -> None:
     packing = setups(joint)[1]["packing"]
     assert packing["error_if_ignored_mm"] == pytest.approx(0.85, abs=0.005)
     assert setups(joint)[0]["packing"] is None
-    found = check_feasibility(joint, fixture_with()).checks
+    found = solve(joint, fixture_with()).checks
     (remedy,) = next(c.remedies for c in found if c.name == "packing" and c.setup == 2)
     assert remedy.amounts["error_if_ignored_mm"] == pytest.approx(0.85, abs=0.005)
 
