@@ -240,6 +240,26 @@ class SlidesIn(HalfLap):
         return attrs.evolve(drawn, slides={name: -way for name, way in drawn.slides.items()})
 
 
+@silent("a joint that nothing is drawn out of", "laws")
+class NeverComesApart(HalfLap):
+    def draw(self) -> Drawing:
+        return attrs.evolve(HalfLap.draw(self), slides={})
+
+
+@silent("a slide that is right at acute corners only", "laws")
+class SlidesAcross(HalfLap):
+    """Straight out over the other rail's back edge; at a wide corner its shoulder is in the way."""
+
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        across = drawn.bar("rail b").side("back_edge").normal
+        return attrs.evolve(drawn, slides={"rail a": across})
+
+    @classmethod
+    def examples(cls) -> tuple[Any, ...]:
+        return (cls(**HalfLap.examples()[0].to_dict() | {"corner_deg": 100.0}),)
+
+
 @silent("a parameter that draw forgets", "claims", "dimensions")
 class ForgetsItsFit(HalfLap):
     def draw(self) -> Drawing:
