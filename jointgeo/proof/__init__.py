@@ -1,4 +1,4 @@
-"""Proof by cutting: rebuild every part from the settings alone, assemble, measure.
+"""Proof by cutting: rebuild every part from the settings alone, assemble, hold the laws of joints.
 
     fit = dry_fit(jointgeo.solve_settings(joint, fixture).to_dict())
     fit.verdict, fit.overlap_mm3, fit.gap_mm
