@@ -22,6 +22,7 @@ from jointgeo.plugin import (
     choice,
     deg,
     mm,
+    turned_deg,
 )
 from jointgeo.types.splayed_bridle import SplayedBridle
 
@@ -238,6 +239,15 @@ class SlidesIn(HalfLap):
     def draw(self) -> Drawing:
         drawn = HalfLap.draw(self)
         return attrs.evolve(drawn, slides={name: -way for name, way in drawn.slides.items()})
+
+
+@silent("a measure that trips over bars which cannot be joined", "between")
+class Trips(HalfLap):
+    @classmethod
+    def measure(cls, bar: Any, mate: Any) -> dict[str, Any]:
+        square = [way for way in bar.axes if abs((bar.grain ^ mate.grain) @ way) > 1e-6]
+        corner = turned_deg(bar.grain, mate.grain, square[0], mate.grain)
+        return {**HalfLap.measure(bar, mate), "corner_deg": corner}
 
 
 @silent("a joint that nothing is drawn out of", "laws")
