@@ -11,10 +11,9 @@ import pytest
 from jointgeo.errors import InputError
 from jointgeo.geometry.vectors import Vec, X, Y, Z
 from jointgeo.joints.drawing import Bar, Drawing, Notch, Plane
-from jointgeo.joints.registry import joint_type
 from jointgeo.joints.standing import Standing, stood
 
-from .bars import ORIGIN, bridle, leg, rail
+from .bars import bridle, leg, rail
 
 TINY = 1e-9  # mm, or a share of 1: rounding over some metres
 
@@ -95,36 +94,3 @@ def test_what_cannot_be_joined_is_named_with_the_amount(
     with pytest.raises(InputError) as caught:
         stood(drawing, bar, mate)
     assert says in str(caught.value)
-
-
-def test_bars_that_never_cross_are_refused() -> None:
-    tenon = joint_type("angled_tenon")
-    beside = Bar("post", 40, 40, 900, Z, X, -Y, Vec(30, 0, 0))
-    with pytest.raises(InputError, match="rail: cannot be measured against its mate; given post"):
-        tenon.between(rail(middle=ORIGIN), beside, tenon_length_mm=20)
-
-
-def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
-    """A leg of 40 × 40 mm whose foot goes out by 10°, a rail of 60 × 22 mm level against it.
-
-    By hand, in the rail's face: the leg's face comes to the rail's middle, at Z = 600, at
-    300 + 100·tan 10° - 20/cos 10°, and leans 10° from square. Higher up it is further into
-    the rail; with the cut end down and the face side to be seen the rail's back edge, here
-    the upper, is on the right, so it rises to the right.
-    """
-    lean = math.radians(10)
-    grain = Vec(math.sin(lean), 0.0, -math.cos(lean))  # down the leg
-    inwards = Vec(-math.cos(lean), 0.0, -math.sin(lean))  # its face side, towards the rail
-    post = Bar("leg", 40, 40, 450, grain, inwards, Y, Vec(300.0, 12.0, 700.0))
-    end = Bar("rail", 60, 22, 280, -X, -Y, -Z, Vec(280.0, 10.0, 600.0))
-    size = {"tenon_length_mm": 20, "tenon_width_mm": 40, "tenon_thickness_mm": 8}
-    joint, room = joint_type("angled_tenon").between(end, post, **size, parallel_to="face_side")
-    at_face = 300 + 100 * math.tan(lean) - 20 / math.cos(lean)
-    found = joint.to_dict()
-    assert found["width_angle_deg"] == pytest.approx(10, abs=TINY)
-    assert found["thickness_angle_deg"] == pytest.approx(0, abs=TINY)
-    # The leg's middle is 2 mm nearer to the rail's back, which looks to +Y.
-    assert found["tenon_offset_thickness_mm"] == pytest.approx(2, abs=TINY)
-    assert found["rail_length_mm"] == pytest.approx(at_face, abs=TINY)
-    assert room.way(joint.drawing.bars[0].grain) == near((-1, 0, 0))
-    assert room.place(ORIGIN) == near((at_face, 10, 600))

@@ -11,7 +11,9 @@ import pytest
 
 import jointgeo.types.angled_tenon as module
 from jointgeo.errors import InputError
+from jointgeo.geometry.vectors import Vec, X, Y, Z
 from jointgeo.joints.check import Check
+from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.stock import parts
 from jointgeo.solution.solution import solve
@@ -242,3 +244,37 @@ def test_parameters_that_make_no_tenon_are_refused(changes, field) -> None:
     assert problem.field == field
     assert problem.given
     assert problem.allowed
+
+
+def test_bars_that_never_cross_are_refused() -> None:
+    tenon = joint_type("angled_tenon")
+    end = Bar("rail", 100, 20, 300, Y, -X, -Z, Vec(0, 0, 0))
+    beside = Bar("post", 40, 40, 900, Z, X, -Y, Vec(30, 0, 0))
+    with pytest.raises(InputError, match="rail: cannot be measured against its mate; given post"):
+        tenon.between(end, beside, tenon_length_mm=20)
+
+
+def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
+    """A leg of 40 × 40 mm whose foot goes out by 10°, a rail of 60 × 22 mm level against it.
+
+    By hand, in the rail's face: the leg's face comes to the rail's middle, at Z = 600, at
+    300 + 100·tan 10° - 20/cos 10°, and leans 10° from square. Higher up it is further into
+    the rail; with the cut end down and the face side to be seen the rail's back edge, here
+    the upper, is on the right, so it rises to the right.
+    """
+    lean = math.radians(10)
+    grain = Vec(math.sin(lean), 0.0, -math.cos(lean))  # down the leg
+    inwards = Vec(-math.cos(lean), 0.0, -math.sin(lean))  # its face side, towards the rail
+    post = Bar("leg", 40, 40, 450, grain, inwards, Y, Vec(300.0, 12.0, 700.0))
+    end = Bar("rail", 60, 22, 280, -X, -Y, -Z, Vec(280.0, 10.0, 600.0))
+    size = {"tenon_length_mm": 20, "tenon_width_mm": 40, "tenon_thickness_mm": 8}
+    joint, room = joint_type("angled_tenon").between(end, post, **size, parallel_to="face_side")
+    at_face = 300 + 100 * math.tan(lean) - 20 / math.cos(lean)
+    found = joint.to_dict()
+    assert found["width_angle_deg"] == pytest.approx(10, abs=EXACT)
+    assert found["thickness_angle_deg"] == pytest.approx(0, abs=EXACT)
+    # The leg's middle is 2 mm nearer to the rail's back, which looks to +Y.
+    assert found["tenon_offset_thickness_mm"] == pytest.approx(2, abs=EXACT)
+    assert found["rail_length_mm"] == pytest.approx(at_face, abs=EXACT)
+    assert room.way(joint.drawing.bars[0].grain) == pytest.approx((-1, 0, 0), abs=EXACT)
+    assert room.place(Vec(0.0, 0.0, 0.0)) == pytest.approx((at_face, 10, 600), abs=EXACT)

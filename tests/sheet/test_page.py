@@ -13,7 +13,6 @@ import pytest
 import jointgeo
 from jointgeo.errors import MissingExtraError
 from jointgeo.jobs.report import CAUTIONS
-from jointgeo.proof import kernel
 from jointgeo.sheet import Book, joint_page, page, sheet_of_joint
 from jointgeo.sheet.style import css
 
@@ -87,7 +86,7 @@ def test_the_bench_says_what_a_person_sets() -> None:
         "a test piece first, then 2 × leg",
         "7 turns 18 div",
         "Cut 1: 22.90 to 45.00 mm, depth 60.00 mm, cutter height 259.97 mm",
-        "leg and rail: leg goes onto rail at 14.30° to its own length",
+        "leg and rail: leg goes onto rail at 7.83° to its own length",
         "front beam (room 31.71 mm)",
     ):
         assert said in words, said
@@ -142,23 +141,22 @@ def test_setting_aids_are_shown_the_best_of_each_axis_first() -> None:
     assert len(re.findall("<tr>", section)) - 1 == 6  # three of either axis, and the heading
 
 
-def test_without_the_kernel_the_page_says_what_to_install_and_the_rest_stands(
+def test_without_the_kernel_the_page_says_what_to_install_and_every_picture_stands(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def missing() -> Any:
+    def missing(_: object) -> Any:
         raise MissingExtraError("install it with `pip install 'jointgeo[proof]'`")
 
-    monkeypatch.setattr(kernel, "_kernel", missing)
+    monkeypatch.setattr(joint_page, "dry_fit", missing)
     book = Book()
     words = text_of(page(joint_sheet("splayed_bridle"), book))
-    assert "No picture of the joint put together: install it with" in words
-    assert "jointgeo[proof]" in words
-    assert not any("together" in name for name in book.pictures)
-    assert {"setting-1-facing", "setting-1-side", "setting-1-end", "envelope"} <= set(book.pictures)
+    assert "Not put together in the computer: install it with `pip install" in words
+    assert {"setting-1-facing", "envelope", "joint-1-together", "joint-1-apart"} <= set(
+        book.pictures
+    )
 
 
 def test_with_the_kernel_the_dry_fit_is_told() -> None:
-    assert joint_page.joint_section  # the section that tells it
     words = text_of(book_of("bench")[0])
     assert "from these settings alone: fits; widest gap beyond the stated fit 0.000 mm" in words
 
