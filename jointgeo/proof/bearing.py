@@ -27,6 +27,7 @@ __all__ = ["Gap", "Space", "Standing", "bearing"]
 
 REACH_MM = 20.0  # further off than this it is another face
 STEP_MM, STEP_MM2 = 1.0, 0.01  # a step in the mate, beside where they meet
+ALIKE = 0.99  # cosine; 8° off is no floor of a mis-set notch
 AT_FACE_MM = 0.01  # space left empty begins this near the face it is left before
 
 
@@ -41,6 +42,12 @@ class Gap:
     @property
     def off_mm(self) -> float:
         return max(self.greatest_mm - self.stated_mm, self.stated_mm - self.least_mm)
+
+    @classmethod
+    def over(cls, gaps: Sequence[Gap]) -> Gap:
+        """The least and the greatest of several of one face."""
+        least, greatest = min(g.least_mm for g in gaps), max(g.greatest_mm for g in gaps)
+        return cls(least, greatest, gaps[0].stated_mm)
 
 
 @attrs.frozen(eq=False)
@@ -68,14 +75,14 @@ def bearing(
     gaps: list[Gap] = []
     for face in faces:
         own = next((p for p in placed if p.name == face.bar), None)
-        real = None if own is None else _real(face, own)
-        if real is None:
-            continue  # the laws of volume say what is not there
-        found = _met(face, real, [p for p in placed if p is not own], empty)
-        if isinstance(found, Gap):
-            gaps.append(found)
-            findings += _held(face, found)
-        elif not found:
+        reals = [] if own is None else _real(face, own)  # the laws of volume say what is not there
+        mates = [p for p in placed if p is not own]
+        met = [_met(face, real, mates, empty) for real in reals]
+        found = [gap for gap in met if isinstance(gap, Gap)]
+        if found:
+            gaps.append(Gap.over(found))
+            findings += _held(face, gaps[-1])
+        elif not all(met):
             because = "it looks at its mate and does not meet it"
             what = f"gap at {_name(face)}"
             findings.append(Finding(what, (face.bar,), None, face.gap_mm, "mm", False, because))
@@ -101,14 +108,26 @@ def _middle(face: Face, out: float = 0.0) -> Array:
     return np.asarray((face.low + face.high) / 2 @ face.axes + face.normal * (face.at_mm + out))
 
 
-def _real(face: Face, own: Standing) -> tuple[PlaneFace, Region] | None:
-    """The face as cut that lies nearest to the drawn one, and what of it lies in its bounds."""
+def _real(face: Face, own: Standing) -> list[tuple[PlaneFace, Region]]:
+    """The face as cut that lies nearest to the drawn one, with what of it lies in its bounds.
+
+    Of a floor all that lie near: where two notches cut one shoulder and a setting is wrong, they
+    differ.
+    """
     bounds = Region.of(face.triangles)
+    out: list[tuple[PlaneFace, Region]] = []
     for near in own.cut.near(face.normal, _middle(face), REACH_MM):
+        if out and not (face.floor and _beside(near, face)):
+            continue
         region = bounds & flat(near, face.axes)
-        if region.area_mm2 >= LEAST_MM2:
-            return near, region
-    return None
+        if region.area_mm2 >= (STEP_MM2 if out else LEAST_MM2):
+            out.append((near, region))
+    return out
+
+
+def _beside(near: PlaneFace, face: Face) -> bool:
+    cosine = float(near.normal @ face.normal)
+    return cosine > ALIKE and abs(near.height - float(near.normal @ _middle(face))) <= STEP_MM
 
 
 def _met(
@@ -131,7 +150,7 @@ def _met(
 def _gap(face: Face, cut: PlaneFace, region: Region, mate: Standing) -> Gap | None:
     """Over the mate's face that lies nearest to where it is meant to be, and over others beside it
     that are not far off: a step in the mate is a fault, another shoulder far behind is none."""
-    found: list[tuple[float, float]] = []
+    found: list[Gap] = []
     at = _middle(face, face.gap_mm)
     for reach, least in ((REACH_MM, LEAST_MM2), (STEP_MM, STEP_MM2)):
         for other in mate.cut.near(-face.normal, at, reach):
@@ -139,12 +158,10 @@ def _gap(face: Face, cut: PlaneFace, region: Region, mate: Standing) -> Gap | No
                 break
             shared = region & flat(other, face.axes)
             if shared.area_mm2 >= least:
-                found.append(gaps_mm(cut, other, face.normal, face.axes, shared))
+                ends = gaps_mm(cut, other, face.normal, face.axes, shared)
+                found.append(Gap(*ends, face.gap_mm))
                 region = region - shared
-    if not found:
-        return None
-    least_mm, greatest_mm = min(low for low, _ in found), max(high for _, high in found)
-    return Gap(least_mm, greatest_mm, face.gap_mm)
+    return Gap.over(found) if found else None
 
 
 def _begins_at(space: Space, face: Face) -> bool:

@@ -124,9 +124,7 @@ def drawing(reader: Reader, value: object, path: str) -> DrawingForm:
 
 
 def box(reader: Reader, table: Mapping[str, Any], path: str) -> BoxForm:
-    size = reader.array(table, "size_mm", path, (3,))
-    if np.any(size <= 0):
-        reader.fault(f"{path}.size_mm", "has an edge of no length", size.tolist(), "above 0", "mm")
+    size = reader.edges(table, path)
     name = reader.text(table, "name", path)
     return BoxForm(name, reader.array(table, "frame", path, (4, 4)), size)
 
@@ -137,9 +135,7 @@ def _named(reader: Reader, table: Mapping[str, Any], path: str, names: tuple[str
 
 
 def _bar(reader: Reader, table: Mapping[str, Any], path: str) -> BarForm:
-    size = reader.array(table, "size_mm", path, (3,))
-    if np.any(size <= 0):
-        reader.fault(f"{path}.size_mm", "has an edge of no length", size.tolist(), "above 0", "mm")
+    size = reader.edges(table, path)
     name = reader.text(table, "name", path)
     return BarForm(name, size, reader.array(table, "pose", path, (4, 4)))
 
@@ -170,7 +166,7 @@ def _unit(reader: Reader, table: Mapping[str, Any], key: str, path: str) -> Arra
     long = float(np.linalg.norm(way))
     if not abs(long - 1.0) < UNIT:
         reader.fault(f"{path}.{key}", "is not of length 1", way.tolist(), "a unit vector", "1")
-        return np.array([1.0, 0.0, 0.0])
+        return np.zeros(3)
     return np.asarray(way / long)
 
 
@@ -195,7 +191,7 @@ def _slides(
 ) -> Iterator[tuple[str, Array]]:
     for name in table:
         where = f"{path}.slides.{name}"
-        if name not in names:
+        if names and name not in names:
             reader.fault(where, "is no bar of the drawing", name, "one of " + ", ".join(names))
             continue
         way = reader.array(table, name, f"{path}.slides", (3,))

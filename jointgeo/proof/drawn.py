@@ -34,6 +34,7 @@ class Face:
 
     normal (3,), at_mm: its plane, normal out of the wood. axes (2, 3): anticlockwise seen from
     outside the wood. low, high (2,): bounds along them. gap_mm: clearance wanted before it.
+    floor: whether another notch of the bar may cut the same face.
     """
 
     bar: str
@@ -44,6 +45,7 @@ class Face:
     low: Array
     high: Array
     gap_mm: float
+    floor: bool
 
     @property
     def triangles(self) -> Array:
@@ -178,13 +180,24 @@ class DrawnNotch:
                     bounds[0],
                     bounds[1],
                     cheek.gap_mm,
+                    floor=False,
                 )
             across = max(c.form.low_mm, low[0]), min(c.form.high_mm, high[0])
             if across[0] < across[1]:
                 bounds = np.array([[low[1], across[0]], [high[1], across[1]]])
                 at = self.form.at_mm - c.form.depth_mm
                 axes = np.stack([y, x])
-                yield Face(self.form.bar, f"{name}, floor", -z, at, axes, bounds[0], bounds[1], 0.0)
+                yield Face(
+                    self.form.bar,
+                    f"{name}, floor",
+                    -z,
+                    at,
+                    axes,
+                    bounds[0],
+                    bounds[1],
+                    0.0,
+                    floor=True,
+                )
 
 
 class DrawnBar:

@@ -32,6 +32,7 @@ from jointgeo.proof.mesh import Array
 __all__ = ["ROUNDING_MM", "to_fill"]
 
 ROUNDING_MM = 1e-6  # covers the kernel's rounding on both faces of a stated gap
+APART_MM = 1e-8  # of two faces that must not lie in each other; ten times that rounding
 JUST_OUTSIDE_MM = 0.01  # a side of a pocket lies in the wood if wood is so near to it
 
 
@@ -103,7 +104,7 @@ def _behind(
     if long == 0.0:
         return
     # Let out by a rounding, lest its faces lie in those of what was taken.
-    let_out = [np.array(s) * ROUNDING_MM for s in itertools.product((-1.0, 1.0), repeat=3)]
+    let_out = [np.array(s) * APART_MM for s in itertools.product((-1.0, 1.0), repeat=3)]
     moves = [long * sum(way) + out for way in itertools.product(*ways) for out in let_out]
     for other in others:
         points = other.blank.cropped(Solid.box(low - long, high + long)).mesh().vertices

@@ -28,7 +28,7 @@ import attrs
 
 from jointgeo.proof.drawing import BoxForm, DrawingForm, box, drawing
 from jointgeo.proof.mesh import Array
-from jointgeo.proof.reader import Reader
+from jointgeo.proof.reader import LEAST_EDGE_MM, Reader
 
 __all__ = [
     "ERRORS",
@@ -136,7 +136,7 @@ def _part(reader: Reader, table: Mapping[str, Any], path: str) -> PartForm:
     stock = reader.table(table.get("stock"), f"{path}.stock")
     at = f"{path}.stock"
     width, thickness, length = (
-        reader.number(stock, name, at, "mm", above=0.0)
+        reader.number(stock, name, at, "mm", above=LEAST_EDGE_MM)
         for name in ("width_mm", "thickness_mm", "length_mm")
     )
     x_from = reader.choice(stock, "x_from", at, EDGES)

@@ -148,14 +148,20 @@ def _split(a: Solid, b: Solid) -> tuple[Solid, Solid]:
         x, y = (a, b) if turn is None else (a.moved(turn), b.moved(turn))
         inside, rest = Solid(x._body ^ y._body), Solid(x._body - y._body)
         volumes = inside.volume_mm3, rest.volume_mm3
-        least = SAME * (whole + 1.0)
-        if abs(sum(volumes) - whole) <= least and min(volumes) >= -least:
+        off = max(abs(sum(volumes) - whole), -min(volumes))
+        if off <= SAME * (whole + 1.0) or off <= _rounding_mm3(x, y):
             back = None if turn is None else turn.T
             return (inside, rest) if back is None else (inside.moved(back), rest.moved(back))
     raise JointgeoError(
         f"the boolean kernel contradicts itself on two bodies of {whole:.6g} and "
         f"{b.volume_mm3:.6g} mm3, however they are turned; the dry fit cannot be trusted"
     )
+
+
+def _rounding_mm3(a: Solid, b: Solid) -> float:
+    """What the tolerance of either body, wide where it came from far away, makes of a's faces."""
+    tolerance = max(a._body.get_tolerance(), b._body.get_tolerance())
+    return float(tolerance * a._body.surface_area())
 
 
 def _turns(count: int) -> list[Array | None]:

@@ -93,6 +93,14 @@ def notch(
     }
 
 
+NOTHING: Settings = {"bars": [], "notches": [], "pockets": [], "empty": [], "slides": {}}
+
+
+def alone(piece: Settings) -> Settings:
+    """One part, whatever it should fit."""
+    return {"parts": [piece], "assembly": [], "drawing": NOTHING}
+
+
 def drawing(
     bars: list[Settings],
     notches: list[Settings],

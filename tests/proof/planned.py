@@ -24,7 +24,7 @@ Settings = dict[str, Any]
 
 KERF_MM = 3.0
 TRIM_MM = 1.0  # least, at the corner of the square end that stands highest
-OUT_MM = 5.0  # an outer cut runs so far past the wood, a cutter's width and more
+OUT_MM = KERF_MM  # an outer cut runs so far past the wood that a pass has room there
 SAME_MM = 1e-6  # across, a channel must meet more wood than that to be cut
 SIDES = {0: "back", 2: "face_side"}
 
@@ -44,7 +44,11 @@ def planned(drawing: Drawing, joint_type: str = "") -> Settings:
         sides = {**SIDES, 1: other, 3: shape.x_from}
         back = np.linalg.inv(pose)
         layout = [
-            {"name": p["name"], "frame": (back @ p["frame"]).tolist(), "size_mm": p["size_mm"]}
+            {
+                "name": p["name"],
+                "frame": (back @ p["frame"]).tolist(),
+                "size_mm": list(p["size_mm"]),
+            }
             for p in form["pockets"]
             if _of(p, bar)
         ]
@@ -122,6 +126,7 @@ class _Notch:
                     "left_mm": left - corner,
                     "right_mm": right - corner,
                     "depth_mm": c["depth_mm"],
+                    "outer": None in (c["low_mm"], c["high_mm"]),
                     "passes": [{"travel_mm": t} for t in travels],
                 }
             )
