@@ -74,6 +74,21 @@ def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
     assert fails("mirrored", "laws") == {"mirrored": False, "laws": True}
 
 
+def test_a_touch_off_corner_half_a_millimetre_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The drawing is as declared, but the cut wood has no face where it is measured from."""
+    found = jointgeo.planning.setups.least_across
+
+    def wrong(*given: Any) -> float:
+        return found(*given) + 0.5
+
+    monkeypatch.setattr(jointgeo.planning.setups, "least_across", wrong)
+    assert fails("claims", "dimensions", "laws") == {
+        "claims": False,
+        "dimensions": True,
+        "laws": True,
+    }
+
+
 @pytest.mark.parametrize(
     ("module", "maker"),
     [
