@@ -48,9 +48,11 @@ __all__ = [
     "mm",
     "plane_at",
     "point_of",
+    "thickness_of",
     "used_planes",
     "value",
     "way_of",
+    "width_of",
 ]
 
 KEY = "jointgeo.dimension"
@@ -119,6 +121,14 @@ class Turn:
 
 
 Dimension: TypeAlias = Length | Turn
+
+
+def width_of(bar: str) -> Length:
+    return Length(f"{bar}.face_edge", f"{bar}.back_edge")
+
+
+def thickness_of(bar: str) -> Length:
+    return Length(f"{bar}.face_side", f"{bar}.back")
 
 
 def mm(

@@ -19,9 +19,9 @@ Planes look out of the wood. Intervals along ``across`` are counted from the wor
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from functools import cached_property
+from math import isfinite
 from typing import Any, Literal, TypeAlias
 
 import attrs
@@ -52,17 +52,19 @@ TOLERANCE = 1e-9  # of lengths 1 and right angles; rounding of three turns is 1e
 
 def _square(what: str, *ways: Vec) -> None:
     """PluginError unless they are unit vectors, each square to the others."""
-    for i, a in enumerate(ways):
-        for off in (a @ a - 1.0, *(a @ b for b in ways[:i])):
-            if not abs(off) <= TOLERANCE:  # so that a NaN is found as well
-                raise PluginError(
-                    f"{what}: unit vectors square to each other are needed; off by {abs(off):.3g}"
-                )
+    off = [abs(a @ a - 1.0) for a in ways]
+    off += [abs(a @ b) for i, a in enumerate(ways) for b in ways[:i]]
+    if not all(o <= TOLERANCE for o in off):  # what is no number is not within it either
+        worst = next((o for o in off if o != o), max(off))
+        raise PluginError(
+            f"{what}: unit vectors square to each other are needed; off by {worst:.3g}"
+        )
 
 
-def _finite(what: str, point: Vec) -> None:
-    if not math.isfinite(point.x + point.y + point.z):
-        raise PluginError(f"{what} must be a finite point, not {point}")
+def _placed(what: str, middle: Vec) -> None:
+    """PluginError unless it is a point."""
+    if not all(map(isfinite, middle)):
+        raise PluginError(f"{what}: its middle must be finite, not {tuple(middle)}")
 
 
 @attrs.frozen(slots=False)
@@ -89,7 +91,7 @@ class Bar:
 
     def __attrs_post_init__(self) -> None:
         _square(f"bar {self.name}", self.grain, self.face, self.edge)
-        _finite(f"bar {self.name}: its middle", self.middle)
+        _placed(f"bar {self.name}", self.middle)
         for size in (self.width, self.thickness, self.length):
             if not 0.0 < size < INF:
                 raise PluginError(f"bar {self.name}: a size must be finite and above 0, not {size}")
@@ -306,7 +308,7 @@ class Block:
 
     def __attrs_post_init__(self) -> None:
         _square(f"block {self.name}", *self.axes)
-        _finite(f"block {self.name}: its middle", self.middle)
+        _placed(f"block {self.name}", self.middle)
         if not all(0.0 < s < INF for s in self.size):
             raise PluginError(f"block {self.name}: its edges must be finite and above 0")
 

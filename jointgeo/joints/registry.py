@@ -150,7 +150,7 @@ def admitted(cls: object, name: str) -> type[JointType]:
     """``cls`` if it may stand as the joint type ``name``; PluginError saying why not."""
     if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
         raise PluginError("the entry point must name an attrs class derived from JointType")
-    edition = cls.edition
+    edition: object = getattr(cls, "edition", None)
     if hasattr(cls, "parts") and "draw" in getattr(cls, "__abstractmethods__", ()):
         edition = 1  # which had no draw(), and did not ask a class to say
     if type(edition) is not int or edition not in EDITIONS:  # True == 1, and is no edition

@@ -77,21 +77,25 @@ def stood(drawing: Drawing, bar: Bar, mate: Bar) -> Standing:
     if lean @ lean > WITHIN:
         step = (gap.across(mate.grain) @ lean) / (lean @ lean)
         standing = Standing(turned.axes, at + grain * step)
-    _same(standing.bar(other), mate, bool([n for n in drawing.notches if n.bar == other.name]))
+    cut = any(n.bar == other.name for n in drawing.notches)
+    _same(standing.bar(other), mate, marked=cut or other.handed)
     return standing
 
 
-def _same(drawn: Bar, given: Bar, cut: bool) -> None:
-    """InputError naming the bar and the amount where the two are not one piece of wood."""
-    for what, mine, other in (
-        ("width", drawn.width, given.width),
-        ("thickness", drawn.thickness, given.thickness),
+def _same(drawn: Bar, given: Bar, *, marked: bool) -> None:
+    """InputError naming the bar and the amount where the two are not one piece of wood.
+
+    marked: whether it matters from which edge and which end it is marked.
+    """
+    for what, more in (
+        ("width", abs(drawn.width - given.width)),
+        ("thickness", abs(drawn.thickness - given.thickness)),
     ):
-        if abs(mine - other) > WITHIN_MM:
-            raise _off(given, f"has another {what}", abs(mine - other), "mm")
+        if more > WITHIN_MM:
+            raise _off(given, f"has another {what}", more, "mm")
     turn = given.grain @ drawn.grain
     ways = [(drawn.face, given.face), (drawn.grain, given.grain), (drawn.edge, given.edge)]
-    if not cut:  # marked from the other edge or the other end it is the same piece
+    if not marked:  # from the other edge or the other end it is the same piece
         ways[1:] = [(drawn.grain * (1.0 if turn > 0 else -1.0), given.grain)]
     for a, b in ways:
         if (a - b).length > WITHIN:

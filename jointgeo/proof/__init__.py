@@ -11,8 +11,8 @@ Importing needs no kernel; the first dry fit does (extra ``proof``).
 from jointgeo.proof.export import export, glb_bytes, stl_bytes
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, Placed, dry_fit
+from jointgeo.proof.laws import Pair
 from jointgeo.proof.mesh import Mesh
-from jointgeo.proof.shop import Pair
 
 __all__ = [
     "DryFit",

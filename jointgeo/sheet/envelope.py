@@ -1,6 +1,6 @@
 """How far the plate may tilt with stock of each thickness, and where this job lies.
 
-Knows sheets and ``checks.bench.beam_room``; no joint type. Plain SVG like every other
+Knows sheets and ``checks.context.beam_room``; no joint type. Plain SVG like every other
 drawing: a plotting library would be a dependency for two curves, and would letter and line
 them by another hand.
 
@@ -19,7 +19,7 @@ import math
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench, beam_room
+from jointgeo.checks.context import Context, beam_room
 from jointgeo.fixtures.model import FrontBeam
 from jointgeo.geometry.search import greatest
 from jointgeo.sheet import words
@@ -31,10 +31,10 @@ __all__ = ["envelope", "greatest_tilt_deg"]
 
 #: The picture's plane on paper, and how finely the curves are worked out.
 WIDE, HIGH = 108.0, 110.0
-_POINTS, _STEPS, _HALVINGS = 33, 40, 24
+_POINTS, _STEPS = 33, 40
 
 
-def greatest_tilt_deg(bench: Bench, beam: FrontBeam, deep_mm: float, most_deg: float) -> float:
+def greatest_tilt_deg(bench: Context, beam: FrontBeam, deep_mm: float, most_deg: float) -> float:
     """Greatest tilt (deg) with room to ``beam`` for stock that thick, of the setup's own sign.
 
     0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
@@ -42,14 +42,14 @@ def greatest_tilt_deg(bench: Bench, beam: FrontBeam, deep_mm: float, most_deg: f
     sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
 
     def room(tilt_deg: float) -> float:
-        return float(beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg))
+        return beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg)
 
     # Room may come back at a steeper tilt, so the first that has none is looked for.
     steps = [most_deg * i / _STEPS for i in range(_STEPS + 1)]
     short = next((i for i, tilt in enumerate(steps) if room(tilt) < 0), None)
     if short is None:
         return math.inf
-    return greatest(room, steps[max(short - 1, 0)], steps[short], _HALVINGS) or 0.0
+    return greatest(room, steps[max(short - 1, 0)], steps[short]) or 0.0
 
 
 @attrs.frozen(eq=False)
@@ -116,7 +116,7 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
     )
 
 
-def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Bench, beam: FrontBeam) -> None:
+def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
     deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
     found = [greatest_tilt_deg(bench, beam, t, frame.tilt) for t in deep]
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]

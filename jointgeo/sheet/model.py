@@ -11,7 +11,7 @@ from typing import Any
 
 import attrs
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Status, worst
@@ -63,7 +63,8 @@ class EndSheet:
     @cached_property
     def setups(self) -> tuple[SetupSheet, ...]:
         end = self.solution
-        return tuple(SetupSheet(s, Scene(Bench(end.fixture, end.plan, s.plan))) for s in end.setups)
+        contexts = (Context(end.fixture, end.plan, s.plan) for s in end.setups)
+        return tuple(SetupSheet(s, Scene(c)) for s, c in zip(end.setups, contexts, strict=True))
 
     @property
     def part(self) -> str:

@@ -1,6 +1,6 @@
 """One clamping as solids in the machine frame: what the drawings look at.
 
-Knows a setup on its fixture (``checks.bench``), stands and plain geometry; draws nothing.
+Knows a setup on its fixture (``checks.context``), stands and plain geometry; draws nothing.
 Everything here is solved geometry: no joint type is asked for.
 
 Frame: the machine's, see ``fixture``. A plane view is a pair of its axes: ``FACING`` (X to
@@ -17,7 +17,7 @@ from functools import cached_property
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.clearance import BOX_EDGES, Edges
 from jointgeo.geometry.vectors import Vec
@@ -46,7 +46,7 @@ class Piece:
 class Scene:
     """Stock, plate and all that moves with them, once swivel and tilt are set."""
 
-    bench: Bench
+    bench: Context
 
     @property
     def fixture(self) -> Fixture:

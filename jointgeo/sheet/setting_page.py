@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import degrees_minutes
-from jointgeo.setting_aids.aids import Aid
+from jointgeo.setting_aids.aid import Aid
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.cut_end import cut_end

@@ -14,7 +14,7 @@ from typing import Literal
 import attrs
 
 from jointgeo.checks.accuracy import accuracy_checks
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.checks.fouling import fouling_checks
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import wood_checks
@@ -92,10 +92,10 @@ class EndSolution:
             return ()
         out: list[Check] = []
         for setup in self.setups:
-            bench = Bench(self.fixture, self.plan, setup.plan)
+            context = Context(self.fixture, self.plan, setup.plan)
             found = (
-                *machine_checks(bench),
-                *fouling_checks(bench),
+                *machine_checks(context),
+                *fouling_checks(context),
                 *accuracy_checks(setup.plan, self.fixture),
             )
             out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]

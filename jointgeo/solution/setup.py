@@ -18,7 +18,8 @@ from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.passes import Cut
 from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan
-from jointgeo.setting_aids.aids import Aid, setting_aids
+from jointgeo.setting_aids.aid import Aid
+from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "TouchOff"]

@@ -17,7 +17,6 @@ are not square to each other, so one of the two clampings needs packing.
 from __future__ import annotations
 
 from functools import cached_property
-from itertools import pairwise
 from math import atan2, cos, degrees, radians, sin, sqrt, tan
 from typing import Any, ClassVar
 
@@ -38,7 +37,6 @@ from jointgeo.plugin import (
     Middle,
     Notch,
     Plane,
-    Problem,
     Remedy,
     Turn,
     Vec,
@@ -52,6 +50,8 @@ from jointgeo.plugin import (
     greatest,
     mm,
     mortise,
+    thickness_of,
+    width_of,
 )
 
 __all__ = ["AngledTenon"]
@@ -59,10 +59,11 @@ __all__ = ["AngledTenon"]
 GLUE_ROOM_MM = 2.0  # beyond a blind tenon's end; common practice, no published source
 HAUNCH_ROOM_MM = 1.0  # beyond a haunch's end; common practice, no published source
 LEAST_SHOULDER_MM = 3.0  # common practice, no published source
-ALONG = 1e-9  # of a direction of length 1: two that are square
+SQUARE = 1e-9  # cosine of two directions that are square to each other; rounding is 1e-15
 PIECE, FACE = "mortised piece", "mortised piece.face_side"
 LONG = f"{PIECE}/mortise.z1", f"{PIECE}/mortise.z2"
 WIDE = f"{PIECE}/mortise.x1", f"{PIECE}/mortise.x2"
+CENTRE = Meet("rail.centre", FACE)
 
 
 @attrs.frozen
@@ -71,13 +72,10 @@ class AngledTenon(JointType):
     summary: ClassVar[str] = "A rail's tenon with a shoulder off square in one or both directions"
 
     rail_width_mm: float = mm(
-        "Width of the rail, across its face side",
-        0.1,
-        1000,
-        Length("rail.face_edge", "rail.back_edge"),
+        "Width of the rail, across its face side", 0.1, 1000, width_of("rail")
     )
     rail_thickness_mm: float = mm(
-        "Thickness of the rail, face side to back", 0.1, 500, Length("rail.face_side", "rail.back")
+        "Thickness of the rail, face side to back", 0.1, 500, thickness_of("rail")
     )
     rail_length_mm: float = mm(
         "Length of the rail along its centre line, from this shoulder to the other shoulder, "
@@ -100,10 +98,7 @@ class AngledTenon(JointType):
         default=0.0,
     )
     tenon_length_mm: float = mm(
-        "Length of the tenon, square to its shoulder",
-        0.1,
-        500,
-        Length("rail/cheeks.end", "rail/cheeks.floor"),
+        "Length of the tenon, square to its shoulder", 0.1, 500, Length("rail/cheeks.end", FACE)
     )
     tenon_width_mm: float = mm(
         "Width of the mortise; the tenon is narrower by the fit", 0.1, shows=Length(*LONG)
@@ -115,30 +110,24 @@ class AngledTenon(JointType):
         "Tenon's centre off the rail's centre line at the shoulder, towards the back edge",
         -500,
         500,
-        Length(Meet("rail.centre", FACE), Middle(*LONG), towards="rail.back_edge"),
+        Length(CENTRE, Middle(*LONG), towards="rail.back_edge"),
         default=0.0,
     )
     tenon_offset_thickness_mm: float = mm(
         "Tenon's centre off the rail's centre line at the shoulder, towards the back",
         -500,
         500,
-        Length(Meet("rail.centre", FACE), Middle(*WIDE), towards="rail.back"),
+        Length(CENTRE, Middle(*WIDE), towards="rail.back"),
         default=0.0,
     )
     parallel_to: str = choice(
         "Side of the rail that the mortise follows", ("face_side", "face_edge"), default="face_side"
     )
     mortised_thickness_mm: float = mm(
-        "Thickness of the mortised piece, the way the tenon goes in",
-        0.1,
-        1000,
-        Length(FACE, f"{PIECE}.back"),
+        "Thickness of the mortised piece, the way the tenon goes in", 0.1, 1000, thickness_of(PIECE)
     )
     mortised_width_mm: float = mm(
-        "Width of the mortised piece, across the tenon's thickness",
-        0.1,
-        1000,
-        Length(f"{PIECE}.face_edge", f"{PIECE}.back_edge"),
+        "Width of the mortised piece, across the tenon's thickness", 0.1, 1000, width_of(PIECE)
     )
     haunch_depth_mm: float = mm(
         "Length of a haunch beside the tenon, from the shoulder; 0 for none",
@@ -160,32 +149,30 @@ class AngledTenon(JointType):
 
     def __attrs_post_init__(self) -> None:
         for name in ("tenon_width_mm", "tenon_thickness_mm"):
-            if getattr(self, name) <= self.fit_mm:
+            if (size := getattr(self, name)) <= self.fit_mm:
                 allowed = f"more than fit_mm = {self.fit_mm:g} mm"
-                raise InputError.of(name, "leaves no tenon", getattr(self, name), allowed, "mm")
+                raise InputError.of(name, "leaves no tenon", size, allowed, "mm")
         if self.haunch_depth_mm >= self.tenon_length_mm:
-            given, most = f"{self.haunch_depth_mm:g}", f"{self.tenon_length_mm:g}"
-            allowed = f"0 to less than tenon_length_mm = {most} mm"
-            raise InputError(
-                Problem("haunch_depth_mm", "must be shorter than the tenon", given, allowed, "mm")
-            )
+            name, says = "haunch_depth_mm", "must be shorter than the tenon"
+            allowed = f"0 to less than tenon_length_mm = {self.tenon_length_mm:g} mm"
+            raise InputError.of(name, says, self.haunch_depth_mm, allowed, "mm")
 
-    # Drawing --------------------------------------------------------------------------
+    # Drawn ----------------------------------------------------------------------------
 
     @cached_property
     def _rail(self) -> Bar:
         w, t = radians(self.width_angle_deg), radians(self.thickness_angle_deg)
-        steep = sqrt(1.0 + tan(w) ** 2 + tan(t) ** 2)
+        up = 1.0 / sqrt(1.0 + tan(w) ** 2 + tan(t) ** 2)
         if self.parallel_to == "face_side":
-            grain = Vec(sin(w), cos(w) * tan(t) / steep, 1.0 / steep).unit
+            grain = Vec(sin(w), cos(w) * tan(t) * up, up)
             face = (X ^ grain).unit
         else:
-            grain = Vec(cos(t) * tan(w) / steep, sin(t), 1.0 / steep).unit
+            grain = Vec(cos(t) * tan(w) * up, sin(t), up)
             face = grain ^ (grain ^ Y).unit
         size = self.rail_width_mm, self.rail_thickness_mm, self.rail_length_mm
         return Bar("rail", *size, grain, face, face ^ grain, Vec(0.0, 0.0, 0.0))
 
-    @property
+    @cached_property
     def _centre(self) -> Vec:
         """The tenon's, in the shoulder plane."""
         return Vec(self.tenon_offset_width_mm, self.tenon_offset_thickness_mm, 0.0)
@@ -199,30 +186,29 @@ class AngledTenon(JointType):
         """Depth of the mortise."""
         return self.mortised_thickness_mm if self._through else self.tenon_length_mm + GLUE_ROOM_MM
 
-    @property
-    def _way(self) -> float:
-        """1 where a haunch lies towards the back edge, -1 towards the face edge."""
-        return 1.0 if self.haunch_at == "back_edge" else -1.0
-
-    @property
-    def _haunch_wide(self) -> float:
-        """From the mortise to the nearest that a side of the rail comes beside the haunch."""
-        ends = (
-            Vec(0.0, self._centre.y + j * self.tenon_thickness_mm / 2, z)
-            for j in (-1, 1)
-            for z in (0.0, -self.haunch_depth_mm)
-        )
-        reach = min(self._rail.reach(end, X * self._way) for end in ends)
-        return reach - self._way * self._centre.x - self.tenon_width_mm / 2
+    def _corners(self, *depths: float) -> list[Vec]:
+        """The mortise's four long edges, that deep below the shoulder plane."""
+        wide, thick = self.tenon_width_mm / 2, self.tenon_thickness_mm / 2
+        signs = (-1, -1), (-1, 1), (1, -1), (1, 1)
+        return [self._centre + Vec(i * wide, j * thick, -k) for i, j in signs for k in depths]
 
     @cached_property
+    def _haunch(self) -> tuple[float, float]:
+        """1 where it lies towards the back edge, else -1; and its width: from the mortise to the
+        nearest that a side of the rail comes beside it."""
+        way = 1.0 if self.haunch_at == "back_edge" else -1.0
+        long = [Vec(0.0, p.y, p.z) for p in self._corners(0.0, self.haunch_depth_mm)]
+        reach = min(self._rail.reach(p, X * way) for p in long)
+        return way, reach - way * self._centre.x - self.tenon_width_mm / 2
+
+    @property
     def _haunched(self) -> bool:
         """Whether there is a haunch, and room for it."""
-        return self.haunch_depth_mm > 0 and self._haunch_wide > max(0.0, -self.fit_mm) / 2
+        return self.haunch_depth_mm > 0 and self._haunch[1] > max(0.0, -self.fit_mm) / 2
 
     def draw(self) -> Drawing:
         wide, thick, deep = self.tenon_width_mm, self.tenon_thickness_mm, self.tenon_length_mm
-        centre, loose, tight = self._centre, max(0.0, self.fit_mm) / 2, max(0.0, -self.fit_mm) / 2
+        centre, fit, end = self._centre, self.fit_mm, Plane(-Z, self.tenon_length_mm)
         long = 3.0 * self.rail_width_mm + wide  # as much of the piece as shows the joint
         size = self.mortised_width_mm, self.mortised_thickness_mm, long
         corner = centre + Vec(-long / 2, self.mortised_width_mm / 2, 0.0)
@@ -230,54 +216,48 @@ class AngledTenon(JointType):
         pockets = [mortise(piece, "face_side", "mortise", centre, wide, thick, self._deep)]
         empty = []
         if not self._through:
-            room = wide, thick, GLUE_ROOM_MM
             middle = centre - Z * (deep + GLUE_ROOM_MM / 2)
-            empty.append(Block("glue room", middle, (X, Y, Z), room))
-
-        def beside(at: float, size: float) -> list[Channel]:
-            half = (size - self.fit_mm) / 2
-            return [Channel(-INF, at - half, deep), Channel(at + half, INF, deep)]
-
-        edges, cheeks = beside(centre.x, wide), beside(centre.y, thick)
+            empty.append(Block("glue room", middle, (X, Y, Z), (wide, thick, GLUE_ROOM_MM)))
+        low, high = centre.x - (wide - fit) / 2, centre.x + (wide - fit) / 2
+        beside = [Channel(-INF, low, deep), Channel(high, INF, deep)]
         if self._haunched:
-            way, left, room = self._way, self._haunch_wide, self.haunch_depth_mm + HAUNCH_ROOM_MM
+            (way, left), room = self._haunch, self.haunch_depth_mm + HAUNCH_ROOM_MM
             middle = centre + X * (way * (wide + left) / 2)
             pockets.append(mortise(piece, "face_side", "haunch socket", middle, left, thick, room))
+            # Interference takes room from it, and must not push it out of the rail.
+            tight, loose, short = max(0.0, -fit) / 2, max(0.0, fit) / 2, deep - self.haunch_depth_mm
             middle = middle + Vec(way * tight / 2, 0.0, HAUNCH_ROOM_MM / 2 - room)
-            size = (left - tight, thick, HAUNCH_ROOM_MM)
+            size = left - tight, thick, HAUNCH_ROOM_MM
             empty.append(Block("haunch room", middle, (X, Y, Z), size))
-            # Interference must not push it out of the rail.
-            out, short = left - tight, deep - self.haunch_depth_mm
-            low, high = edges[0].high, edges[1].low
             if way > 0:
-                end = high + out
-                edges[1:] = [Channel(high, end, short), Channel(end, INF, deep, loose)]
+                edge = high + left - tight
+                beside[1:] = [Channel(high, edge, short), Channel(edge, INF, deep, loose)]
             else:
-                end = low - out
-                edges[:1] = [Channel(-INF, end, deep, loose), Channel(end, low, short)]
-        floor, gap = Plane(-Z, deep), self.fit_mm / 2
-        notches = (
-            Notch("edges", self._rail, floor, X, edges, gap),
-            Notch("cheeks", self._rail, floor, Y, cheeks, gap),
+                edge = low - left + tight
+                beside[:1] = [Channel(-INF, edge, deep, loose), Channel(edge, low, short)]
+        edges = Notch("edges", self._rail, end, X, beside, fit / 2)
+        low, high = centre.y - (thick - fit) / 2, centre.y + (thick - fit) / 2
+        cheeks = Notch(
+            "cheeks", self._rail, end, Y, [(-INF, low, deep), (high, INF, deep)], fit / 2
         )
-        return Drawing((self._rail, piece), notches, tuple(pockets), {"rail": Z}, tuple(empty))
+        bars = self._rail, piece
+        return Drawing(bars, (edges, cheeks), tuple(pockets), {"rail": Z}, tuple(empty))
 
     # Read back ------------------------------------------------------------------------
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
         face = mate.side("face_side")
-        centre = bar.middle + bar.grain * face.hit(bar.middle, bar.grain)
-        inward = bar.stock(face.normal)
+        to_face, inward = face.hit(bar.middle, bar.grain), bar.stock(face.normal)
         # The piece may be marked from either edge: the rail says which way its back lies.
         across = mate.edge if mate.edge @ bar.face < 0 else -mate.edge
         out = {
             "rail_width_mm": bar.width,
             "rail_thickness_mm": bar.thickness,
-            "rail_length_mm": bar.length - face.hit(bar.middle, bar.grain),
+            "rail_length_mm": bar.length - to_face,
             "width_angle_deg": degrees(atan2(-inward.x, inward.z)),
             "thickness_angle_deg": degrees(atan2(-inward.y, inward.z)),
-            "tenon_offset_thickness_mm": across @ (mate.middle - centre),
+            "tenon_offset_thickness_mm": across @ (mate.middle - bar.middle - bar.grain * to_face),
             "mortised_thickness_mm": mate.thickness,
             "mortised_width_mm": mate.width,
         }
@@ -286,29 +266,28 @@ class AngledTenon(JointType):
 
     @staticmethod
     def _follows(bar: Bar, mate: Bar) -> list[str]:
-        """The sides of the rail that a mortise along its piece follows: both, where one of the
-        two layout angles is 0."""
+        """The sides of the rail that a mortise along ``mate`` follows: both, where one of the two
+        angles is 0."""
         sides = ("face_side", bar.face @ mate.grain), ("face_edge", bar.edge @ mate.edge)
-        return [side for side, off in sides if abs(off) <= ALONG]
+        return [side for side, off in sides if abs(off) <= SQUARE]
 
     def sizes(self) -> dict[str, Any]:
         (rail, piece), (edges, cheeks) = self.drawing.bars, self.drawing.notches
-        socket, *_ = self.drawing.pockets
+        mark, middle = self.drawing.pockets[0].marks, self.drawing.pockets[0].block.middle
         face = piece.side("face_side")
         centre = rail.middle + rail.grain * face.hit(rail.middle, rail.grain)
-        low, high = _between(cheeks)
-        long, shortest = edges.end.at + face.at, min(edges.channels, key=lambda c: c.depth)
+        long, shallow = edges.end.at + face.at, min(edges.channels, key=lambda c: c.depth)
         out = {
             "tenon_length_mm": long,
-            "tenon_width_mm": socket.marks["length_mm"],
-            "tenon_thickness_mm": socket.marks["width_mm"],
-            "tenon_offset_width_mm": edges.across @ (socket.block.middle - centre),
-            "haunch_depth_mm": long - shortest.depth,
+            "tenon_width_mm": mark["length_mm"],
+            "tenon_thickness_mm": mark["width_mm"],
+            "tenon_offset_width_mm": edges.across @ (middle - centre),
+            "haunch_depth_mm": long - shallow.depth,
             "haunch_at": self.haunch_at,  # nothing shows it where there is no haunch
-            "fit_mm": socket.marks["width_mm"] - (high - low),
+            "fit_mm": mark["width_mm"] - (cheeks.channels[1].low - cheeks.channels[0].high),
         }
         if len(edges.channels) > 2:
-            aside = edges.across * (shortest.low + shortest.high - sum(_between(edges)))
+            aside = edges.across * (shallow.low + shallow.high - 2 * edges.across @ middle)
             out["haunch_at"] = "back_edge" if aside @ rail.edge < 0 else "face_edge"
         elif not self._haunched:  # one without room is not drawn; ``haunch_width`` says so
             out["haunch_depth_mm"] = self.haunch_depth_mm
@@ -318,48 +297,34 @@ class AngledTenon(JointType):
 
     def also(self) -> dict[str, tuple[float, float]]:
         (_, piece), (edges, cheeks) = self.drawing.bars, self.drawing.notches
-        socket, *more = self.drawing.pockets
-        long, middle = edges.end.at + piece.side("face_side").at, socket.block.middle
+        box, *more = self.drawing.pockets
+        long, middle = edges.end.at + piece.side("face_side").at, box.block.middle
         out = {
             "mortise in the middle of its piece": (cheeks.across @ (middle - piece.middle), 0.0),
-            "depth of the mortise": (socket.marks["depth_mm"], self._deep),
+            "depth of the mortise": (box.marks["depth_mm"], self._deep),
             "haunch sockets": (len(more), len(edges.channels) - 2),
         }
-        for notch, size in ((edges, "length_mm"), (cheeks, "width_mm")):
-            low, high = _between(notch)
-            out[f"tenon's {notch.name} about the mortise's middle"] = (
-                (low + high) / 2,
-                notch.across @ middle,
-            )
-            out[f"clearance at the {notch.name}"] = socket.marks[size] - (high - low), self.fit_mm
-            for c in (notch.channels[0], notch.channels[-1]):
-                shoulder = f"shoulder of the {notch.name} from {c.low:g} to {c.high:g}"
-                out[shoulder] = c.depth, long
-        for box in more:
-            way, (_, haunch, _) = self._way, edges.channels
-            near, far = (
-                edges.across @ box.block.middle + k * box.block.size[2] / 2 for k in (-way, way)
-            )
-            wall = edges.across @ middle + way * self.tenon_width_mm / 2
-            end = haunch.high if way > 0 else haunch.low
-            out["haunch socket beside the mortise"] = near, wall
-            out["width of the haunch socket"] = box.marks["width_mm"], socket.marks["width_mm"]
-            deep = self.haunch_depth_mm + HAUNCH_ROOM_MM
-            out["depth of the haunch socket"] = box.marks["depth_mm"], deep
-            out["clearance at the haunch's end"] = way * (far - end), max(0.0, self.fit_mm) / 2
+        first, *_, last = edges.channels
+        low, high = first.high, last.low
+        for socket in more:
+            way, haunch, mark = self._haunch[0], edges.channels[1], socket.marks
+            end, half = haunch.high if way > 0 else haunch.low, mark["length_mm"] / 2
+            low, high = (low, haunch.low) if way > 0 else (haunch.high, high)
+            off, deep = socket.block.middle - middle, self.haunch_depth_mm + HAUNCH_ROOM_MM
+            aside, wall = way * edges.across @ off, edges.across @ socket.block.middle + way * half
+            out["haunch socket beside the mortise"] = aside, half + box.marks["length_mm"] / 2
+            out["clearance at the haunch's edge"] = way * (wall - end), max(0.0, self.fit_mm) / 2
+            out["width of the haunch socket"] = mark["width_mm"], box.marks["width_mm"]
+            out["depth of the haunch socket"] = mark["depth_mm"], deep
+        out["clearance at the edges"] = box.marks["length_mm"] - (high - low), self.fit_mm
+        out["edges about the mortise's middle"] = (low + high) / 2, edges.across @ middle
+        low, high = cheeks.channels[0].high, cheeks.channels[1].low
+        out["cheeks about the mortise's middle"] = (low + high) / 2, cheeks.across @ middle
+        for number, c in enumerate((first, last, *cheeks.channels), 1):
+            out[f"shoulder {number} on the face side"] = c.depth, long
         return out
 
     # Judged ---------------------------------------------------------------------------
-
-    def _corners(self, *depths: float) -> list[Vec]:
-        """The mortise's four corners in the shoulder plane, and that far below it."""
-        wide, thick = self.tenon_width_mm / 2, self.tenon_thickness_mm / 2
-        return [
-            self._centre + Vec(i * wide, j * thick, -k)
-            for i in (-1, 1)
-            for j in (-1, 1)
-            for k in depths
-        ]
 
     def _room(self) -> float:
         """Least distance of the tenon's corners inside the rail's section."""
@@ -373,48 +338,36 @@ class AngledTenon(JointType):
 
     def checks(self) -> tuple[Check, ...]:
         why = "every corner of the tenon must lie inside the rail's section"
-        room = at_least("tenon_in_rail", self._room(), 0.0, "mm", why)
+        room = attrs.evolve(at_least("tenon_in_rail", self._room(), 0.0, "mm", why), part="rail")
         if room.status == "fail":
-            widest = greatest(
-                lambda x: attrs.evolve(self, tenon_width_mm=x)._room(),
-                max(self.fit_mm, 0.0) + 0.1,
-                self.tenon_width_mm,
-            )
+            least, most = max(self.fit_mm, 0.0) + 0.1, self.tenon_width_mm
+            widest = greatest(lambda x: attrs.evolve(self, tenon_width_mm=x)._room(), least, most)
             if widest is not None:
                 says = f"a tenon no wider than {widest:.1f} mm stays inside the rail"
                 narrow = Remedy("narrow_tenon", says, {"tenon_width_mm": widest})
                 room = attrs.evolve(room, remedies=(narrow,))
+        why = (
+            "a shoulder narrower than this hides little and bruises easily "
+            "(common practice, no published source)"
+        )
+        least, limit = self._least_shoulder(), LEAST_SHOULDER_MM
+        shoulder = at_least("least_shoulder", least, limit, "mm", why, short="caution")
         wall = (self.mortised_width_mm - self.tenon_thickness_mm) / 2
-        out = [
-            attrs.evolve(room, part="rail"),
-            at_least(
-                "least_shoulder",
-                self._least_shoulder(),
-                LEAST_SHOULDER_MM,
-                "mm",
-                "a shoulder narrower than this hides little and bruises easily "
-                "(common practice, no published source)",
-                short="caution",
-            ),
-            at_most(
-                "mortise_third",
-                self.tenon_thickness_mm,
-                self.mortised_width_mm / 3,
-                "mm",
-                "a tenon is usually no more than a third of the mortised piece "
-                f"(here {wall:.1f} mm is left on either side)",
-                short="caution",
-            ),
-        ]
+        why = (
+            "a tenon is usually no more than a third of the mortised piece "
+            f"(here {wall:.1f} mm is left on either side)"
+        )
+        thick, limit = self.tenon_thickness_mm, self.mortised_width_mm / 3
+        out = [room, shoulder, at_most("mortise_third", thick, limit, "mm", why, short="caution")]
         if not self._through:
-            left = self.mortised_thickness_mm - self._deep
             why = (
                 f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "
                 "break through"
             )
+            left = self.mortised_thickness_mm - self._deep
             out.append(at_least("mortise_floor", left, 0.0, "mm", why))
         if self.haunch_depth_mm > 0:
-            wide, why = self._haunch_wide, "the haunch needs room between tenon and rail's edge"
+            why, wide = "the haunch needs room between tenon and rail's edge", self._haunch[1]
             check = at_least("haunch_width", wide, LEAST_SHOULDER_MM, "mm", why, short="caution")
             out.append(attrs.evolve(check, status="fail") if wide <= 0 else check)
         return tuple(out)
@@ -441,9 +394,3 @@ class AngledTenon(JointType):
             fit_mm=0.1,
         )
         return base, attrs.evolve(base, width_angle_deg=5, thickness_angle_deg=8, tenon_width_mm=45)
-
-
-def _between(notch: Notch) -> tuple[float, float]:
-    """Where the wood begins and ends that a notch leaves between its channels."""
-    pairs = pairwise(notch.channels)
-    return next((below.high, above.low) for below, above in pairs if above.low > below.high)

@@ -157,8 +157,8 @@ DRAWS: dict[str, Draw] = {
 
 def _narrowest(joint: JointType) -> float:
     """Least width of a channel that is closed on both sides."""
-    channels = [c for part in joint.parts() for notch in part.notches for c in notch.channels]
-    return min((c.high_mm - c.low_mm for c in channels), default=math.inf)
+    channels = [c for notch in joint.drawing.notches for c in notch.channels]
+    return min((c.high - c.low for c in channels), default=math.inf)
 
 
 def joints(name: str, count: int, seed: int, fit: Fit = clearance) -> list[JointType]:

@@ -2,100 +2,120 @@
 
 World: X along rail a from the outer corner, Y into the frame, Z out of the face sides, which
 are flush. Each rail ends in the plane of the other's outer edge, its face edge, and is lapped
-as deep as the other is wide. Rail a keeps its back half, rail b its face half.
+as deep as the other is wide. Rail a keeps its back half, rail b its face half. Rail a comes out
+along its own grain at any corner; across a wide one it would run into b's shoulder.
 """
 
-import math
-from typing import ClassVar
+from math import cos, radians, sin
+from typing import Any, ClassVar
 
 import attrs
-import numpy as np
 
-from jointgeo.geometry.rotations import Array, pose
-from jointgeo.joints.check import Check, at_least
-from jointgeo.joints.contract import (
-    Channel,
-    Contact,
-    Expectation,
-    Face,
-    Flush,
+from jointgeo.plugin import (
+    INF,
+    Bar,
+    Check,
+    Drawing,
+    JointType,
+    Length,
     Notch,
-    Part,
-    Placement,
+    Turn,
+    Vec,
+    X,
+    Y,
+    Z,
+    angle_between,
+    at_least,
+    deg,
+    mm,
+    thickness_of,
+    width_of,
 )
-from jointgeo.joints.joint_type import JointType
-from jointgeo.schema.fields import angle, length
 
 __version__ = "1.0.0"
-X, Y, Z = np.eye(3)
+ARRIS_A, ARRIS_B = (
+    ("rail a.face_side", "rail a.face_edge"),
+    ("rail b.face_side", "rail b.face_edge"),
+)
 
 
 @attrs.frozen
 class CornerHalfLap(JointType):
     name: ClassVar[str] = "corner_half_lap"
     summary: ClassVar[str] = "Two rails of a frame halved across each other's ends, at any angle"
-    contract: ClassVar[int] = 1
+    edition: ClassVar[int] = 2
 
-    width_a_mm: float = length("Width of rail a", above=0, high=300)
-    width_b_mm: float = length("Width of rail b", above=0, high=300)
-    thickness_mm: float = length("Thickness of both rails", low=6, high=200)
-    length_a_mm: float = length("Length of rail a along its outer edge", above=0)
-    length_b_mm: float = length("Length of rail b along its outer edge", above=0)
-    corner_deg: float = angle("Inside angle between the rails", low=30, high=150)
-    fit_mm: float = length("Gap between the two cheeks", low=-1, high=2, default=0.0)
+    width_a_mm: float = mm("Width of rail a", 0.1, 300, width_of("rail a"))
+    width_b_mm: float = mm("Width of rail b", 0.1, 300, width_of("rail b"))
+    thickness_mm: float = mm("Thickness of both rails", 6, 200, thickness_of("rail a"))
+    length_a_mm: float = mm(
+        "Length of rail a along its outer edge",
+        0.1,
+        shows=Length("rail b.face_edge", "rail a.far", along=ARRIS_A),
+    )
+    length_b_mm: float = mm(
+        "Length of rail b along its outer edge",
+        0.1,
+        shows=Length("rail a.face_edge", "rail b.far", along=ARRIS_B),
+    )
+    corner_deg: float = deg(
+        "Inside angle between the rails",
+        30,
+        150,
+        Turn("rail a.grain", "rail b.grain", seen="rail a.back", towards="rail a.back_edge"),
+    )
+    fit_mm: float = mm(
+        "Gap between the two cheeks",
+        -1,
+        2,
+        Length("rail a/lap.cheek1", "rail b/lap.cheek1", towards="rail a.face_side"),
+        default=0.0,
+    )
 
-    def _axes(self, rail: str) -> tuple[Array, Array, Array]:
-        """World directions: the grain, inwards from the outer edge, and stock x (world turn)."""
-        c, s = math.cos(math.radians(self.corner_deg)), math.sin(math.radians(self.corner_deg))
-        grain, inside = (X, Y) if rail == "a" else (c * X + s * Y, s * X - c * Y)
-        across = -inside if rail == "a" else inside
-        return grain, inside, np.stack([across, -Z, grain], axis=-1)
-
-    def _rail(self, rail: str, other: str, width: float, long: float, cut: Channel) -> Part:
-        *_, turn = self._axes(rail)
-        deep = self._axes(other)[1] @ turn  # the other's outer edge is where this one ends
-        notch = Notch([Y, np.cross(deep, Y), deep], X * width * (rail == "a"), [cut])
-        edge = "back_edge" if rail == "a" else "face_edge"
-        name, slide = f"rail {rail}", deep if rail == "a" else None
-        size = (width, self.thickness_mm, long)
-        return Part(name, *size, edge, (notch,), slide=slide, turns_over=False)
-
-    def parts(self) -> tuple[Part, ...]:
-        low, high = ((self.thickness_mm + sign * self.fit_mm) / 2 for sign in (-1, 1))
-        face_half = Channel(-np.inf, high, self.width_b_mm)
-        back_half = Channel(low, np.inf, self.width_a_mm)
-        return (
-            self._rail("a", "b", self.width_a_mm, self.length_a_mm, face_half),
-            self._rail("b", "a", self.width_b_mm, self.length_b_mm, back_half),
+    def draw(self) -> Drawing:
+        c, s = cos(radians(self.corner_deg)), sin(radians(self.corner_deg))
+        outer, thick = Vec(0.0, 0.0, 0.0), self.thickness_mm
+        size = self.width_a_mm, thick, self.length_a_mm
+        a = Bar.cornered("rail a", size, X, Z, -Y, outer, handed=True)
+        size = self.width_b_mm, thick, self.length_b_mm
+        b = Bar.cornered("rail b", size, X * c + Y * s, Z, Y * c - X * s, outer, handed=True)
+        high, low = (thick + self.fit_mm) / 2, (thick - self.fit_mm) / 2  # below the face sides
+        laps = (
+            Notch("lap", a, b.side("face_edge"), -Z, [(-INF, high, b.width)], self.fit_mm),
+            Notch("lap", b, a.side("face_edge"), -Z, [(low, INF, a.width)], self.fit_mm),
         )
+        return Drawing((a, b), laps, slides={"rail a": X})
 
-    def placements(self) -> tuple[Placement, ...]:
-        at = {"a": Y * self.width_a_mm, "b": 0 * Y}
-        return tuple(Placement(f"rail {r}", 0, pose(self._axes(r)[2], at[r])) for r in "ab")
+    @classmethod
+    def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
+        def along(one: Bar, other: Bar) -> float:
+            """From the other's outer edge, along its own."""
+            outer = one.middle + one.edge * (one.width / 2)
+            return one.length - other.side("face_edge").hit(outer, one.grain)
 
-    def expectations(self) -> tuple[Expectation, ...]:
-        in_a, in_b = self._axes("a")[1], self._axes("b")[1]
-        a, b, t, fit = self.width_a_mm, self.width_b_mm, self.thickness_mm, self.fit_mm
+        return {
+            "width_a_mm": bar.width,
+            "width_b_mm": mate.width,
+            "thickness_mm": bar.thickness,
+            "length_a_mm": along(bar, mate),
+            "length_b_mm": along(mate, bar),
+            "corner_deg": angle_between(bar.grain, mate.grain),
+        }
 
-        def face(rail: str, name: str, normal: Array, at: tuple[float, float], z: float) -> Face:
-            """at: how far inside a's and b's outer edge; z: above the back."""
-            point = np.linalg.solve([in_a, in_b, Z], [*at, z - t])
-            return Face(f"rail {rail}", 0, name, point, normal)
+    def sizes(self) -> dict[str, Any]:
+        (cheek_a,), (cheek_b,) = (lap.cheeks for lap in self.drawing.notches)
+        return {"fit_mm": -cheek_a.at - cheek_b.at}
 
-        lap = (a / 2, b / 2)
-        low, high = (t - fit) / 2, (t + fit) / 2
-        cheeks = face("a", "cheek", Z, lap, low), face("b", "cheek", -Z, lap, high)
-        sides = face("b", "face side", Z, lap, t), face("a", "face side", Z, (a / 2, 1.2 * b), t)
-        out: list[Expectation] = [Contact(*cheeks, fit), Flush(*sides)]
-        for mine, other, inward, shoulder, end, kept in (
-            ("a", "b", in_b, (a / 2, b), (a / 2, 0), 0.2 * t),
-            ("b", "a", in_a, (a, b / 2), (0, b / 2), 0.8 * t),
-        ):
-            against = face(other, "back edge", inward, shoulder, t - kept)
-            out.append(Contact(face(mine, "shoulder", -inward, shoulder, t - kept), against))
-            beside = face(other, "face edge", -inward, end, t - kept)
-            out.append(Flush(face(mine, "end", -inward, end, kept), beside))
-        return tuple(out)
+    def also(self) -> dict[str, tuple[float, float]]:
+        (a, b), (lap_a, lap_b) = self.drawing.bars, self.drawing.notches
+        (cut_a,), (cut_b,) = lap_a.channels, lap_b.channels
+        return {
+            "rails alike in thickness": (b.thickness, a.thickness),
+            "face sides flush": (a.side("face_side").at, b.side("face_side").at),
+            "rail a lapped as deep as b is wide": (cut_a.depth, b.width),
+            "rail b lapped as deep as a is wide": (cut_b.depth, a.width),
+            "halves alike": (a.thickness - cut_a.high, cut_b.low),
+        }
 
     def checks(self) -> tuple[Check, ...]:
         half, why = (self.thickness_mm - self.fit_mm) / 2, "a thinner half breaks off in the lap"
