@@ -1,8 +1,7 @@
 """Rotations about the machine's axes, right-handed, in plain floats.
 
-Knows ``math`` only (and names numpy's array for those who have many numbers). Angles are radians
-here and nowhere public. A rotation is three rows of three floats and acts on column vectors; a turn
-about an axis touches two of the rows only.
+Knows ``math`` only. Angles are radians here and nowhere public. A rotation is three rows of three
+floats and acts on column vectors; a turn about an axis touches two of the rows only.
 """
 
 from __future__ import annotations
@@ -10,12 +9,8 @@ from __future__ import annotations
 from math import cos, sin
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import NDArray
-
 __all__ = [
     "UNIT_ROWS",
-    "Array",
     "Rows",
     "Vector",
     "apply",
@@ -27,7 +22,6 @@ __all__ = [
     "unapply",
 ]
 
-Array = NDArray[np.float64]
 Vector: TypeAlias = tuple[float, float, float]
 Rows: TypeAlias = tuple[Vector, Vector, Vector]
 

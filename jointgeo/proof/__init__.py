@@ -1,6 +1,6 @@
-"""Proof by cutting: rebuild every part from the settings alone, assemble, measure.
+"""Proof by cutting: rebuild every part from the settings alone, assemble, hold the laws of joints.
 
-    fit = dry_fit(jointgeo.solve_settings(joint, fixture).to_dict())
+    fit = dry_fit(jointgeo.solve(joint, fixture).settings_dict())
     fit.verdict, fit.overlap_mm3, fit.gap_mm
 
 Knows the settings JSON, numpy, attrs and the boolean kernel manifold3d; of jointgeo its
@@ -11,8 +11,8 @@ Importing needs no kernel; the first dry fit does (extra ``proof``).
 from jointgeo.proof.export import export, glb_bytes, stl_bytes
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, Placed, dry_fit
+from jointgeo.proof.laws import Pair
 from jointgeo.proof.mesh import Mesh
-from jointgeo.proof.shop import Pair
 
 __all__ = [
     "DryFit",

@@ -7,6 +7,8 @@ the plate it stands changes nothing.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import attrs
 import numpy as np
 
@@ -62,13 +64,21 @@ class Clamped:
 
     def channel(self, left: float, right: float, top: float) -> Solid | None:
         """All between two X below a height, in stock coordinates; None where that is nothing."""
-        low, high = np.array(self._low), np.array(self._high)
-        low[0], high[0], high[2] = max(left, low[0]), min(right, high[0]), min(top, high[2])
-        if np.any(low >= high):
+        return self.channels([(left, right, top)])
+
+    def channels(self, spans: Sequence[tuple[float, float, float]]) -> Solid | None:
+        """The same of several (left, right, top) together."""
+        boxes = []
+        for left, right, top in spans:
+            low, high = np.array(self._low), np.array(self._high)
+            low[0], high[0], high[2] = max(left, low[0]), min(right, high[0]), min(top, high[2])
+            if not np.any(low >= high):
+                boxes.append(Solid.box(low, high))
+        if not boxes:
             return None
         back = np.eye(4)
         back[:3, :3] = self.turn.T
-        return Solid.box(low, high).moved(back)
+        return Solid.joined(boxes).moved(back)
 
     def trimmed(self, blank: Solid) -> Solid:
         waste = self.channel(-np.inf, np.inf, self.trim_z)

@@ -117,7 +117,7 @@ def export(fit: DryFit, folder: str | Path) -> tuple[Path, ...]:
     """
     bodies = {name: [(name, mesh)] for name, mesh in fit.parts.items()}
     names = file_names([*bodies, "assembly"])
-    jobs = [*bodies.values(), [(f"{p.part} {p.instance}", p.mesh) for p in fit.assembly]]
+    jobs = [*bodies.values(), [(p.part, p.mesh) for p in fit.assembly]]
     out: list[Path] = []
     where = Path(folder)
     try:

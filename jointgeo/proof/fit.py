@@ -1,23 +1,32 @@
-"""The virtual shop: cut every part as the settings say, put them together, measure.
+"""The virtual shop: cut every part as the settings say, put them together, hold the laws.
 
 Knows the settings JSON only, through ``form``. Shares no code with the solver that made
 it: a formula that is wrong in sign looks right to whoever shares it, and wood is dear.
-``rebuild`` cuts the parts, ``shop`` puts them together, ``held`` measures faces.
+``rebuild`` cuts the parts, ``drawn`` builds the bars of the drawing, ``shop`` brings them
+together; then ``laws``, ``bearing`` and ``apart`` say whether it is a joint:
+
+* settings cut what is drawn;
+* nothing is twice: no place is filled by two parts, and space left empty by none;
+* nothing is lost: what was cut away is filled, but for stated gaps;
+* faces bear, at their stated clearance;
+* it comes apart along its slides.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any, Literal
 
 import attrs
 
-from jointgeo.proof.finding import TOLERANCE_SHARE, Finding
+from jointgeo.proof.apart import apart
+from jointgeo.proof.bearing import Gap, Space, Standing, bearing
+from jointgeo.proof.finding import TOLERANCE_MM, Finding
 from jointgeo.proof.form import read_errors, read_settings
-from jointgeo.proof.held import held
+from jointgeo.proof.laws import Pair, as_drawn, lost, pairs, twice
 from jointgeo.proof.mesh import Mesh
 from jointgeo.proof.rebuild import rebuild
-from jointgeo.proof.shop import Pair, Shop
+from jointgeo.proof.shop import Shop, corners
 
 __all__ = ["DryFit", "Placed", "dry_fit"]
 
@@ -26,10 +35,9 @@ Verdict = Literal["fits", "does not fit"]
 
 @attrs.frozen(eq=False)
 class Placed:
-    """One instance in the assembled joint; mesh in world coordinates, mm."""
+    """One part in the assembled joint; mesh in world coordinates, mm."""
 
     part: str
-    instance: int
     mesh: Mesh
 
 
@@ -41,9 +49,10 @@ class DryFit:
     overlap_mm3: volume that two parts both fill, planned interference left out.
     overlap_fraction: the same as a share of joint_mm3 (of the smallest part, where the
     blanks share nothing).
-    gap_mm: the widest gap between faces meant to touch, less the stated gap; press_mm: the
-    deepest they run into each other, likewise. 0 where there is none; a contact whose
-    faces are not there is no part of either, and is a finding.
+    open_mm3: volume that was cut away and that nothing fills, stated gaps left out.
+    gap_mm: the widest gap before a cheek or floor of the drawing, less the stated gap;
+    press_mm: the deepest it runs into its mate, likewise. 0 where there is none; a face that
+    does not meet its mate is no part of either, and is a finding.
     findings: everything that was looked at; faults: those that are not ok.
     parts: meshes as cut, in stock frame (z = 0 at the blank's square end), by name.
     """
@@ -54,6 +63,7 @@ class DryFit:
     overlap_mm3: float
     overlap_fraction: float
     interference_mm3: float
+    open_mm3: float
     gap_mm: float
     press_mm: float
     pairs: tuple[Pair, ...]
@@ -83,6 +93,7 @@ class DryFit:
             "overlap_mm3": self.overlap_mm3,
             "overlap_fraction": self.overlap_fraction,
             "interference_mm3": self.interference_mm3,
+            "open_mm3": self.open_mm3,
             "gap_mm": self.gap_mm,
             "press_mm": self.press_mm,
             "pairs": [attrs.asdict(p) | {"parts": list(p.parts)} for p in self.pairs],
@@ -99,7 +110,7 @@ class DryFit:
 
 
 def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryFit:
-    """Cut the parts of ``settings``, assemble them, and measure how they fit.
+    """Cut the parts of ``settings``, assemble them, and hold them against the drawing they carry.
 
     settings: plain data in the form of ``Settings.to_dict()``, and nothing else.
     errors: what every setup is mis-set by, {name: amount}; names swivel_deg, tilt_deg,
@@ -112,11 +123,13 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
     off = read_errors(errors)
     cuts = {part.name: rebuild(part, off) for part in form.parts}
     shop = Shop(form, cuts)
-    measured, gaps = held(form, shop)
-    joint = sum(p.joint_mm3 for p in shop.pairs)
-    overlap = sum(p.overlap_mm3 for p in shop.pairs)
+    found = pairs(shop)
+    same = tuple(as_drawn(shop))
+    holes = tuple(lost(shop, drawn=all(f.ok for f in same)))
+    bears, gaps = _bearing(shop)
+    joint = sum(p.joint_mm3 for p in found)
+    overlap = sum(p.overlap_mm3 for p in found)
     whole = joint or min((cut.solid.volume_mm3 for cut in cuts.values()), default=0.0)
-    filled = [f for pair in shop.pairs for f in _filled(pair, TOLERANCE_SHARE * whole)]
     named: Any = settings
     return DryFit(
         joint_type=str(named.get("joint_type", "")),
@@ -124,25 +137,32 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
         joint_mm3=joint,
         overlap_mm3=overlap,
         overlap_fraction=overlap / (whole or 1.0),
-        interference_mm3=sum(p.interference_mm3 for p in shop.pairs),
+        interference_mm3=sum(p.interference_mm3 for p in found),
+        open_mm3=sum(f.measured or 0.0 for f in holes),
         gap_mm=max([0.0, *(g.greatest_mm - g.stated_mm for g in gaps)]),
         press_mm=max([0.0, *(g.stated_mm - g.least_mm for g in gaps)]),
-        pairs=shop.pairs,
+        pairs=found,
         findings=(
             *(f for cut in cuts.values() for f in cut.findings),
             *shop.findings,
-            *filled,
-            *measured,
+            *same,
+            *twice(shop, found),
+            *holes,
+            *bears,
+            *apart(shop, found),
         ),
         parts={name: cut.solid.mesh() for name, cut in cuts.items()},
-        assembly=tuple(Placed(*key, i.mesh) for key, i in shop.placed.items()),
+        assembly=tuple(Placed(name, part.mesh) for name, part in shop.placed.items()),
     )
 
 
-def _filled(pair: Pair, limit: float) -> Iterator[Finding]:
-    both = " and ".join(pair.parts)
-    for what, volume, because in (
-        ("overlap of", pair.overlap_mm3, "two parts cannot be in one place"),
-        ("open space between", pair.open_mm3, "the joint should be filled but for stated gaps"),
-    ):
-        yield Finding.zero(f"{what} {both}", pair.parts, volume, limit, "mm3", because)
+def _bearing(shop: Shop) -> tuple[list[Finding], list[Gap]]:
+    faces = [f for bar in shop.drawn.values() for notch in bar.notches for f in notch.faces()]
+    placed = [
+        Standing(name, shop.placed[name].facets, bar.points)
+        for name, bar in shop.drawn.items()
+        if name in shop.placed
+    ]
+    let_out = shop.form.drawing.widest_gap_mm + TOLERANCE_MM
+    empty = [Space(corners(box), corners(box, let_out)) for box in shop.empty]
+    return bearing(faces, placed, empty)

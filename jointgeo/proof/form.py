@@ -13,6 +13,7 @@ What each number means here:
 * ``left_mm``, ``right_mm``, ``travel_mm``: machine X from the touch-off corner.
 * ``depth_mm``: above the trim plane.
 * ``pose``: world from stock. ``layout`` frames: stock from box, boxes centred on them.
+* ``drawing``: see ``drawing``.
 
 What can be read but is wrong (a pose that is no rotation, a part without a pose) is for
 the dry fit to find; what cannot be read is an InputError that names every path at fault.
@@ -24,19 +25,14 @@ from collections.abc import Mapping
 from typing import Any
 
 import attrs
-import numpy as np
 
+from jointgeo.proof.drawing import BoxForm, DrawingForm, box, drawing
 from jointgeo.proof.mesh import Array
-from jointgeo.proof.reader import Reader
+from jointgeo.proof.reader import LEAST_EDGE_MM, Reader
 
 __all__ = [
     "ERRORS",
-    "BoxForm",
-    "ContactForm",
     "CutForm",
-    "EmptyForm",
-    "FaceForm",
-    "FlushForm",
     "Form",
     "PartForm",
     "PoseForm",
@@ -78,13 +74,6 @@ class SetupForm:
     cuts: tuple[CutForm, ...]
 
 
-@attrs.frozen(eq=False)
-class BoxForm:
-    name: str
-    frame: Array
-    size_mm: Array
-
-
 @attrs.frozen
 class PartForm:
     name: str
@@ -96,63 +85,14 @@ class PartForm:
 @attrs.frozen(eq=False)
 class PoseForm:
     part: str
-    instance: int
     pose: Array
-
-
-@attrs.frozen(eq=False)
-class FaceForm:
-    """part "" is a datum plane."""
-
-    part: str
-    instance: int
-    name: str
-    point_mm: Array
-    normal: Array
-
-    def __str__(self) -> str:
-        return f"{self.part or 'datum'}, {self.name}"
-
-
-@attrs.frozen(eq=False)
-class FlushForm:
-    a: FaceForm
-    b: FaceForm
-
-    @property
-    def faces(self) -> tuple[FaceForm, ...]:
-        return (self.a, self.b)
-
-
-@attrs.frozen(eq=False)
-class ContactForm:
-    a: FaceForm
-    b: FaceForm
-    gap_mm: float
-
-    @property
-    def faces(self) -> tuple[FaceForm, ...]:
-        return (self.a, self.b)
-
-
-@attrs.frozen(eq=False)
-class EmptyForm:
-    box: BoxForm
-
-    @property
-    def faces(self) -> tuple[FaceForm, ...]:
-        return ()
 
 
 @attrs.frozen(eq=False)
 class Form:
     parts: tuple[PartForm, ...]
     poses: tuple[PoseForm, ...]
-    expect: tuple[FlushForm | ContactForm | EmptyForm, ...]
-
-    @property
-    def contacts(self) -> tuple[ContactForm, ...]:
-        return tuple(e for e in self.expect if isinstance(e, ContactForm))
+    drawing: DrawingForm
 
 
 def read_settings(settings: object) -> Form:
@@ -162,10 +102,10 @@ def read_settings(settings: object) -> Form:
     form = Form(
         tuple(_part(reader, t, p) for t, p in reader.tables(table, "parts", "")),
         tuple(_pose(reader, t, p) for t, p in reader.tables(table, "assembly", "")),
-        tuple(_expectation(reader, t, p) for t, p in reader.tables(table, "expect", "")),
+        drawing(reader, table.get("drawing"), "drawing"),
     )
     _doubled(reader, [p.name for p in form.parts], "parts[{}].part")
-    _doubled(reader, [f"{p.part} {p.instance}" for p in form.poses], "assembly[{}].instance")
+    _doubled(reader, [p.part for p in form.poses], "assembly[{}].part")
     reader.done()
     return form
 
@@ -196,14 +136,14 @@ def _part(reader: Reader, table: Mapping[str, Any], path: str) -> PartForm:
     stock = reader.table(table.get("stock"), f"{path}.stock")
     at = f"{path}.stock"
     width, thickness, length = (
-        reader.number(stock, name, at, "mm", above=0.0)
+        reader.number(stock, name, at, "mm", above=LEAST_EDGE_MM)
         for name in ("width_mm", "thickness_mm", "length_mm")
     )
     x_from = reader.choice(stock, "x_from", at, EDGES)
     return PartForm(
         reader.text(table, "part", path),
         (width, thickness, length),
-        tuple(_box(reader, t, p) for t, p in reader.tables(table, "layout", path)),
+        tuple(box(reader, t, p) for t, p in reader.tables(table, "layout", path)),
         tuple(_setup(reader, t, p, x_from) for t, p in reader.tables(table, "setups", path)),
     )
 
@@ -242,56 +182,8 @@ def _cut(reader: Reader, table: Mapping[str, Any], path: str) -> CutForm:
     )
 
 
-def _box(reader: Reader, table: Mapping[str, Any], path: str) -> BoxForm:
-    size = reader.array(table, "size_mm", path, (3,))
-    if np.any(size <= 0):
-        reader.fault(f"{path}.size_mm", "has an edge of no length", size.tolist(), "above 0", "mm")
-    name = reader.text(table, "name", path)
-    return BoxForm(name, reader.array(table, "frame", path, (4, 4)), size)
-
-
 def _pose(reader: Reader, table: Mapping[str, Any], path: str) -> PoseForm:
     return PoseForm(
         reader.text(table, "part", path),
-        reader.whole(table, "instance", path),
         reader.array(table, "pose", path, (4, 4)),
     )
-
-
-def _face(reader: Reader, value: object, path: str) -> FaceForm:
-    table = reader.table(value, path)
-    normal = reader.array(table, "normal", path, (3,))
-    long = float(np.linalg.norm(normal))
-    if not abs(long - 1.0) < 1e-6:
-        reader.fault(f"{path}.normal", "is not of length 1", normal.tolist(), "a unit vector", "1")
-        long = 1.0
-    return FaceForm(
-        reader.text(table, "part", path, empty=True),
-        reader.whole(table, "instance", path),
-        reader.text(table, "name", path),
-        reader.array(table, "point_mm", path, (3,)),
-        normal / long,
-    )
-
-
-def _expectation(
-    reader: Reader, table: Mapping[str, Any], path: str
-) -> FlushForm | ContactForm | EmptyForm:
-    kinds = [k for k in ("flush", "contact", "empty") if k in table]
-    kind = kinds[0] if len(kinds) == 1 else ""
-    if kind == "empty":
-        inside = reader.table(table["empty"], f"{path}.empty")
-        return EmptyForm(_box(reader, inside, f"{path}.empty"))
-    if not kind:
-        reader.fault(path, "is not an expectation", kinds, 'one of "flush", "contact", "empty"')
-    pair = reader.items(table, kind, path) if kind else []
-    if kind and len(pair) != 2:
-        reader.fault(f"{path}.{kind}", "is not a pair of faces", len(pair), "two faces")
-    a, b = [*(_face(reader, value, where) for value, where in pair[:2]), _NOWHERE, _NOWHERE][:2]
-    if kind == "contact":
-        return ContactForm(a, b, reader.number(table, "gap_mm", path, "mm"))
-    return FlushForm(a, b)
-
-
-#: Stands in for a face that is missing; never used, since the fault is raised before.
-_NOWHERE = FaceForm("", 0, "", np.zeros(3), np.zeros(3))

@@ -30,7 +30,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -38,7 +38,7 @@ import numpy as np
 from jointgeo.errors import JointgeoError, MissingExtraError
 from jointgeo.proof.mesh import Array, Mesh
 
-__all__ = ["WOOD_MM3", "Solid", "common_corners"]
+__all__ = ["WOOD_MM3", "Region", "Solid"]
 
 WOOD_MM3 = 1e-6  # less wood than this is rounding
 
@@ -80,6 +80,15 @@ class Solid:
         kernel = _kernel()
         return cls(kernel.Manifold.batch_boolean([s._body for s in solids], kernel.OpType.Add))
 
+    @classmethod
+    def hull(cls, points: Array) -> Solid:
+        """The least convex body around points (n, 3) that do not lie in one plane."""
+        return cls(_kernel().Manifold.hull_points(np.ascontiguousarray(points, dtype=float)))
+
+    def trimmed(self, normal: Array, at: float) -> Solid:
+        """What of it lies where normal · p is at most ``at``."""
+        return Solid(self._body.trim_by_plane(tuple((-normal).tolist()), -at))
+
     def moved(self, pose: Array) -> Solid:
         """Where the 4×4 matrix carries it."""
         return Solid(self._body.transform(np.ascontiguousarray(pose[:3], dtype=float)))
@@ -95,6 +104,20 @@ class Solid:
         """What both fill."""
         return _split(self, other)[0]
 
+    def cropped(self, other: Solid) -> Solid:
+        """What both fill, taken on trust: only where no face of the one lies in one of the
+        other."""
+        return Solid(self._body ^ other._body)
+
+    def room_taken(self, other: Solid, limit: float) -> float:
+        """Volume (mm³) of what both fill.
+
+        Quicker than ``meet`` where it is at most ``limit``: only what exceeds that is worked out
+        both ways.
+        """
+        quick = Solid(self._body ^ other._body).volume_mm3
+        return quick if quick <= limit else self.meet(other).volume_mm3
+
     def pieces(self) -> list[Solid]:
         """The bodies it consists of that do not hang together."""
         return [Solid(b) for b in self._body.decompose()]
@@ -106,7 +129,7 @@ class Solid:
             raise JointgeoError(f"the boolean kernel could not work out a body: {status}")
         return self
 
-    @property
+    @cached_property
     def volume_mm3(self) -> float:
         return float(self.checked()._body.volume())
 
@@ -125,14 +148,20 @@ def _split(a: Solid, b: Solid) -> tuple[Solid, Solid]:
         x, y = (a, b) if turn is None else (a.moved(turn), b.moved(turn))
         inside, rest = Solid(x._body ^ y._body), Solid(x._body - y._body)
         volumes = inside.volume_mm3, rest.volume_mm3
-        least = SAME * (whole + 1.0)
-        if abs(sum(volumes) - whole) <= least and min(volumes) >= -least:
+        off = max(abs(sum(volumes) - whole), -min(volumes))
+        if off <= SAME * (whole + 1.0) or off <= _rounding_mm3(x, y):
             back = None if turn is None else turn.T
             return (inside, rest) if back is None else (inside.moved(back), rest.moved(back))
     raise JointgeoError(
         f"the boolean kernel contradicts itself on two bodies of {whole:.6g} and "
         f"{b.volume_mm3:.6g} mm3, however they are turned; the dry fit cannot be trusted"
     )
+
+
+def _rounding_mm3(a: Solid, b: Solid) -> float:
+    """What the tolerance of either body, wide where it came from far away, makes of a's faces."""
+    tolerance = max(a._body.get_tolerance(), b._body.get_tolerance())
+    return float(tolerance * a._body.surface_area())
 
 
 def _turns(count: int) -> list[Array | None]:
@@ -150,17 +179,36 @@ def _turns(count: int) -> list[Array | None]:
 _TURNS = _turns(8)
 
 
-def common_corners(a: Array, b: Array) -> tuple[Array, float]:
-    """Corners (n, 2) and area (mm²) of what two sets of plane triangles (m, 3, 2) share.
+class Region:
+    """A part of a plane, in two coordinates, mm; corners are rounded to 1e-8 mm."""
 
-    Triangles run counter-clockwise; corners are rounded to 1e-8 mm.
-    """
-    kernel = _kernel()
-    regions = [
-        kernel.CrossSection(list(np.ascontiguousarray(t, dtype=float)), kernel.FillRule.NonZero)
-        for t in (a, b)
-    ]
-    both = regions[0] ^ regions[1]
-    polygons = both.to_polygons()
-    corners = np.concatenate(polygons) if polygons else np.zeros((0, 2))
-    return np.asarray(corners, dtype=float), float(both.area())
+    def __init__(self, section: Any) -> None:
+        self._section = section
+
+    @classmethod
+    def of(cls, triangles: Array) -> Region:
+        """What triangles (m, 3, 2) cover that all run the same way round."""
+        kernel = _kernel()
+        flat = list(np.ascontiguousarray(triangles, dtype=float))
+        return cls(kernel.CrossSection(flat, kernel.FillRule.NonZero))
+
+    @classmethod
+    def hull(cls, points: Array) -> Region:
+        """The least convex region around points (n, 2)."""
+        return cls(_kernel().CrossSection.hull_points(np.ascontiguousarray(points, dtype=float)))
+
+    def __and__(self, other: Region) -> Region:
+        return Region(self._section ^ other._section)
+
+    def __sub__(self, other: Region) -> Region:
+        return Region(self._section - other._section)
+
+    @property
+    def area_mm2(self) -> float:
+        return float(self._section.area())
+
+    @property
+    def corners(self) -> Array:
+        """(n, 2), of its outlines and its holes."""
+        polygons = self._section.to_polygons()
+        return np.concatenate(polygons) if polygons else np.zeros((0, 2))

@@ -17,10 +17,12 @@ import numpy as np
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.proof.mesh import Array
 
-__all__ = ["Reader"]
+__all__ = ["LEAST_EDGE_MM", "Reader"]
 
 #: Beyond a kilometre the kernel's rounding would come near what is measured.
 LARGEST_MM = 1e6
+#: A body thinner than this has no inside that its volume could be told by.
+LEAST_EDGE_MM = 1e-3
 
 
 class Reader:
@@ -78,12 +80,13 @@ class Reader:
             return math.nan
         return number
 
-    def whole(self, table: Mapping[str, Any], key: str, path: str) -> int:
-        value: Any = table.get(key)
-        if not _is_number(value) or float(value) != math.floor(float(value)) or value < 0:
-            self.fault(f"{path}.{key}", "cannot be used", value, "a whole number of 0 or more", "1")
-            return 0
-        return int(value)
+    def edges(self, table: Mapping[str, Any], path: str) -> Array:
+        """``size_mm``: three edges of a box."""
+        size = self.array(table, "size_mm", path, (3,))
+        if np.any(size < LEAST_EDGE_MM):
+            allowed = f"{LEAST_EDGE_MM:g} mm or more"
+            self.fault(f"{path}.size_mm", "has too short an edge", size.tolist(), allowed, "mm")
+        return size
 
     def text(self, table: Mapping[str, Any], key: str, path: str, empty: bool = False) -> str:
         value = table.get(key)

@@ -16,20 +16,21 @@ they are cut by other means, after the end.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import attrs
 import numpy as np
 
 from jointgeo.proof.clamped import Clamped, End
+from jointgeo.proof.drawing import BoxForm
 from jointgeo.proof.finding import Finding
-from jointgeo.proof.form import BoxForm, PartForm
+from jointgeo.proof.form import PartForm
 from jointgeo.proof.frames import NO_FRAME, rotation_fault
 from jointgeo.proof.kernel import WOOD_MM3, Solid
 from jointgeo.proof.mesh import Array
 from jointgeo.proof.tool import Tool, let_in, meets_wood
 
-__all__ = ["Cut", "rebuild"]
+__all__ = ["Cut", "past_the_faces", "rebuild"]
 
 FLUSH_MM = 1e-6  # a layout box ends in a face of the blank
 ALONG = 1e-9  # one minus the cosine of what still counts as one direction
@@ -38,11 +39,10 @@ LET_OUT_MM = 1.0
 
 @attrs.frozen(eq=False)
 class Cut:
-    """blank: trimmed, nothing else cut. solid: as cut. waste: its layout boxes."""
+    """blank: trimmed, nothing else cut. solid: as cut."""
 
     blank: Solid
     solid: Solid
-    waste: tuple[Solid, ...]
     findings: tuple[Finding, ...]
 
 
@@ -67,13 +67,12 @@ def rebuild(form: PartForm, errors: dict[str, float]) -> Cut:
         ]
         for tool in tools:
             findings += tool.findings(blank)
-        spans = let_in([span for tool in tools for span in tool.spans])
-        channels = (at.channel(*span) for span in spans)
-        solid = solid.minus(channel for channel in channels if channel is not None)
+        taken = at.channels(let_in([span for tool in tools for span in tool.spans]))
+        solid = solid if taken is None else solid.minus([taken])
     # Before the layout: rims are bevelled on the assembled joint, where glue holds what is left.
     findings.append(_whole(form.name, solid))
-    waste = tuple(_waste(form, blank, findings))
-    return Cut(blank, solid.minus(waste), waste, tuple(findings))
+    solid = solid.minus(_waste(form, blank, findings))
+    return Cut(blank, solid, tuple(findings))
 
 
 def _waste(form: PartForm, blank: Solid, findings: list[Finding]) -> Iterator[Solid]:
@@ -84,13 +83,15 @@ def _waste(form: PartForm, blank: Solid, findings: list[Finding]) -> Iterator[So
         findings.append(Finding.zero(what, (form.name,), fault, 1e-9, "1"))
         if fault > NO_FRAME:
             continue
-        box = Solid.centred(*_past_the_faces(item, form.size_mm))
+        box = Solid.centred(*past_the_faces(item, form.size_mm))
         findings.append(meets_wood(f"layout {item.name}", form.name, box, blank))
         yield box
 
 
-def _past_the_faces(item: BoxForm, size: tuple[float, ...]) -> tuple[Array, Array]:
-    """Frame and size of a layout box, let out where it ends in a face of the blank.
+def past_the_faces(item: BoxForm, size: Sequence[float] | Array) -> tuple[Array, Array]:
+    """Frame and size of a box in stock coordinates, let out where it ends in a face of the blank.
+
+    size: width, thickness and length of the blank.
 
     Two faces that agree but for rounding leave a skin of no thickness over the opening,
     which would be taken for a face. What is let out lies outside the wood.

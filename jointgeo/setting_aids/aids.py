@@ -2,7 +2,8 @@
 
 Knows one setup, its error budget and the fixture's ``aids`` table; prints nothing.
 
-Theory. Each aid turns an angle a into a length at a distance d, and back (``anglelengths``).
+Theory. Each aid turns an angle a into a length at a distance d, and back (``anglelengths``),
+where the leaf that turns may stand beside its axis.
 The length is rounded to what can be made; the angle it then gives, its error and its standard
 uncertainty follow. The uncertainty is that of the length and of d, of the stop or mark the aid
 is measured from, and of a correction that was learnt. It does not contain the scale, which an
@@ -21,15 +22,13 @@ from collections.abc import Iterator
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.setting_aids.aid import Aid
-from jointgeo.setting_aids.lengths import offsets, spacers
-from jointgeo.setting_aids.task import Task, task
-from jointgeo.setting_aids.wedges import wedge
+from jointgeo.setting_aids.rules import rules
+from jointgeo.setting_aids.spacers import spacers
+from jointgeo.setting_aids.task import CLOSED, Task, task
+from jointgeo.setting_aids.wedges import wedges
 from jointgeo.uncertainty.budget import setup_budget
 
 __all__ = ["axis_aids", "setting_aids"]
-
-#: Degrees; an axis that is set to less opens nothing.
-CLOSED = 1e-6
 
 
 def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
@@ -39,18 +38,24 @@ def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
     out: list[Aid] = []
     for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
         needed = within[axis] / math.sqrt(2.0)
-        out += axis_aids(fixture, axis, wanted, needed if math.isfinite(needed) else None)
+        need = needed if math.isfinite(needed) else None
+        out += axis_aids(fixture, axis, wanted, need, chosen.swivel_deg)
     return tuple(out)
 
 
 def axis_aids(
-    fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | None
+    fixture: Fixture,
+    axis: str,
+    wanted_deg: float,
+    needed_deg: float | None,
+    swivel_deg: float = 0.0,
 ) -> tuple[Aid, ...]:
     """Aids for one axis ("swivel" or "tilt") at one angle, best for ``needed_deg`` first.
 
-    Outside the axis's range only a wedge is offered.
+    swivel_deg: the swivel that goes with a tilt; a wedge behind the stock depends on it. Outside
+    the axis's range only a wedge is offered.
     """
-    found = _aids(task(fixture, axis, wanted_deg, needed_deg))
+    found = _aids(task(fixture, axis, wanted_deg, needed_deg, swivel_deg))
     return tuple(sorted(found, key=lambda a: a.rank))
 
 
@@ -63,8 +68,8 @@ def _aids(task: Task) -> Iterator[Aid]:
         yield _scale(task)
         yield from spacers(task)
         if task.axis == "swivel":
-            yield from offsets(task)
-    yield wedge(task)
+            yield from rules(task)
+    yield from wedges(task)
 
 
 def _scale(task: Task) -> Aid:

@@ -17,14 +17,18 @@ import attrs
 from jointgeo.fixtures.model import Fixture
 from jointgeo.setting_aids.aid import Aid
 
-__all__ = ["Task", "task"]
+__all__ = ["CLOSED", "Task", "task"]
+
+#: Degrees; an axis that is set to less opens nothing.
+CLOSED = 1e-6
 
 
 @attrs.frozen
 class Task:
     """axis: "swivel" or "tilt". set_deg: what it is set to, correction_deg more than is wanted.
     distance_mm: from the axis to where it is measured. zero_u_deg: of the stop or mark that an
-    aid is measured from, and of what is known of its correction."""
+    aid is measured from, and of what is known of its correction. swivel_deg: the true swivel
+    that goes with a tilt."""
 
     fixture: Fixture
     axis: str
@@ -33,6 +37,7 @@ class Task:
     correction_deg: float
     distance_mm: float
     zero_u_deg: float
+    swivel_deg: float
 
     @property
     def set_deg(self) -> float:
@@ -42,6 +47,16 @@ class Task:
     def size_deg(self) -> float:
         """What is set, without sign."""
         return abs(self.set_deg)
+
+    @property
+    def near_mm(self) -> float:
+        """The lesser of two heights at which the fence is measured."""
+        return self.fixture.aids.fence_rule_near_mm
+
+    @property
+    def face_beside_mm(self) -> float:
+        """How far to the right of the pivot the fence's face stands at zero."""
+        return self.fixture.fence.x_mm - self.fixture.swivel.pivot_x_mm
 
     @property
     def in_range(self) -> bool:
@@ -62,8 +77,11 @@ class Task:
         return Aid(name, self.axis, says, true, true - self.wanted_deg, u, self.needed_deg, numbers)
 
 
-def task(fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | None) -> Task:
-    """One axis ("swivel" or "tilt") of a fixture, to be set to a true angle."""
+def task(
+    fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | None, swivel_deg: float
+) -> Task:
+    """One axis ("swivel" or "tilt") of a fixture, to be set to a true angle. swivel_deg: the one
+    that goes with a tilt."""
     u, learnt, aids = fixture.uncertainty, fixture.correction, fixture.aids
     if axis == "swivel":
         correction, distance = learnt.swivel_zero_deg, aids.fence_rule_mm
@@ -72,4 +90,4 @@ def task(fixture: Fixture, axis: str, wanted_deg: float, needed_deg: float | Non
         correction, distance = learnt.tilt_zero_deg, aids.stop_distance_mm
         play = math.degrees(math.atan(u.hinge_play_mm / u.tilt_lock_arm_mm))
         zero_u = math.hypot(u.tilt_zero_deg, learnt.tilt_zero_u_deg, play)
-    return Task(fixture, axis, wanted_deg, needed_deg, correction, distance, zero_u)
+    return Task(fixture, axis, wanted_deg, needed_deg, correction, distance, zero_u, swivel_deg)

@@ -173,6 +173,7 @@ class Sample(JointType):
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
+        del mate
         return {"width_mm": bar.width}
 
     @classmethod

@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import fnmatch
 import graphlib
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -182,3 +184,17 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "command",
     }
     assert house.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}
+
+
+def test_one_joint_is_solved_without_arrays() -> None:
+    """Loading numpy takes longer than solving a thousand joints: the solver's chain has none."""
+    code = (
+        "import sys, jointgeo\n"
+        "joint = next(iter(jointgeo.joint_types().values())).examples()[0]\n"
+        "jointgeo.solve(joint, jointgeo.load_fixture('porch')).to_dict()\n"
+        "print('numpy' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout == "False\n"

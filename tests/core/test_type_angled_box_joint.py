@@ -13,7 +13,7 @@ import jointgeo.types.angled_box_joint as module
 from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 
 from .check_names import unknown, untried
 from .samples import fixture_with
@@ -38,7 +38,7 @@ def box(**changes: Any) -> Any:
 
 
 def setups(joint: Any, **fixture: Any) -> dict[str, dict[str, Any]]:
-    settings = solve_settings(joint, fixture_with(fixture)).to_dict()
+    settings = solve(joint, fixture_with(fixture)).settings_dict()
     return {p["part"]: p["setups"][0] for p in settings["parts"]}
 
 

@@ -13,7 +13,7 @@ from jointgeo.geometry.vectors import Vec, Z, angle_between
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.stock import StockNotch, parts
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 
 from .by_hand import packing_deg, swivel_deg, tilt_deg
 from .samples import fixture_with
@@ -64,7 +64,7 @@ def dihedral_deg(joint: Any) -> float:
 
 
 def first_setups(joint: Any, changes: dict[str, float]) -> list[dict[str, Any]]:
-    settings = solve_settings(joint, fixture_with(changes)).to_dict()
+    settings = solve(joint, fixture_with(changes)).settings_dict()
     return [part["setups"][0] for part in settings["parts"]]
 
 

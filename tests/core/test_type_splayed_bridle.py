@@ -18,7 +18,7 @@ from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.stock import parts
 from jointgeo.schema.units import degrees_minutes
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 from jointgeo.types.splayed_bridle import SplayedBridle
 
 from .by_hand import packing_deg
@@ -47,7 +47,7 @@ def leg(**changes: Any) -> Any:
 
 
 def setup_of(joint: Any, changes: dict[str, Any] | None = None) -> dict[str, Any]:
-    return solve_settings(joint, fixture_with(changes)).to_dict()["parts"][0]["setups"][0]
+    return solve(joint, fixture_with(changes)).settings_dict()["parts"][0]["setups"][0]
 
 
 def check(joint: Any, name: str) -> Check:
@@ -163,7 +163,7 @@ def test_an_upright_leg_by_hand() -> None:
 
 def test_depth_along_the_leg() -> None:
     """60 / (cos 12° · cos 7.8274°) = 61.917 mm on every long edge, from trim to floor."""
-    marks = solve_settings(leg(), fixture_with()).to_dict()["parts"][0]["marks"]
+    marks = solve(leg(), fixture_with()).settings_dict()["parts"][0]["marks"]
     trim, floor = (next(m["at_mm"] for m in marks if m["line"] == n) for n in ("trim", "floor"))
     for edge, at in trim.items():
         assert floor[edge] - at == pytest.approx(61.917, abs=0.0005)

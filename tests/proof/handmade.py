@@ -65,21 +65,59 @@ def placed(name: str, columns: np.ndarray | list[list[float]], at: tuple[float, 
     pose = np.eye(4)
     pose[:3, :3] = np.transpose(columns)
     pose[:3, 3] = at
-    return {"part": name, "instance": 0, "pose": pose.tolist()}
+    return {"part": name, "pose": pose.tolist()}
 
 
-def face(name: str, what: str, point: tuple[float, ...], normal: tuple[float, ...]) -> Settings:
+def bar(name: str, size: tuple[float, ...], columns: Any, at: tuple[float, ...]) -> Settings:
+    """size: width, thickness, length from the datum; placed as in ``placed``."""
+    pose = placed(name, columns, at)["pose"]
+    return {"name": name, "size_mm": list(map(float, size)), "pose": pose}
+
+
+def notch(
+    name: str,
+    of: str,
+    end: tuple[tuple[float, ...], float],
+    across: tuple[float, ...],
+    channels: list[tuple[float | None, float | None, float]],
+    gap: float = 0.0,
+) -> Settings:
+    """end: the plane's normal out of the wood, and where it lies along it."""
+    low_high_depth = ("low_mm", "high_mm", "depth_mm")
     return {
-        "part": name,
-        "instance": 0,
-        "name": what,
-        "point_mm": list(map(float, point)),
-        "normal": list(map(float, normal)),
+        "name": name,
+        "bar": of,
+        "end": {"normal": list(end[0]), "at_mm": end[1]},
+        "across": list(across),
+        "channels": [dict(zip(low_high_depth, c, strict=True)) | {"gap_mm": gap} for c in channels],
     }
 
 
-def contact(a: Settings, b: Settings, gap: float = 0.0) -> Settings:
-    return {"contact": [a, b], "gap_mm": gap}
+NOTHING: Settings = {"bars": [], "notches": [], "pockets": [], "empty": [], "slides": {}}
+
+
+def alone(piece: Settings) -> Settings:
+    """One part, whatever it should fit."""
+    return {"parts": [piece], "assembly": [], "drawing": NOTHING}
+
+
+def drawing(
+    bars: list[Settings],
+    notches: list[Settings],
+    slides: dict[str, tuple[float, ...]],
+    pockets: list[Settings] | None = None,
+    empty: list[Settings] | None = None,
+) -> Settings:
+    return {
+        "bars": bars,
+        "notches": notches,
+        "pockets": pockets or [],
+        "empty": empty or [],
+        "slides": {name: list(way) for name, way in slides.items()},
+    }
+
+
+SIZE = (40.0, 50.0, 200.0)  # of the post
 
 
 def square_tenon() -> Settings:
@@ -100,27 +138,31 @@ def square_tenon() -> Settings:
     )
     # The post: x across the tenon's thickness, y the way the tenon goes in, z along its width.
     mortise = box("mortise", (15, -1, 80), (25, 27, 120))
-    post = part("post", (40, 50, 200), layout=[mortise])
+    post = part("post", SIZE, layout=[mortise])
     # Stock x, y, z of the post in the world: world y, world -z, world -x.
     turned = [[0, 1, 0], [0, 0, -1], [-1, 0, 0]]
+    post_at = (130, -10, 0)
+    end = ((0, 0, -1), 25.0)
+    # Mortise and glue room in the world: x along the post, y across it, z out of it.
+    taken = box("mortise", (10, 5, -27), (50, 15, 1)) | {"bar": "post", "side": "face_side"}
     return {
         "joint_type": "by hand",
         "fixture": "none",
         "parts": [rail, post],
         "assembly": [
             placed("rail", np.eye(3), (0, 0, -26)),
-            placed("post", turned, (130, -10, 0)),
+            placed("post", turned, post_at),
         ],
-        "expect": [
-            contact(
-                face("rail", "shoulder", (5, 10, 0), (0, 0, -1)),
-                face("post", "face side", (5, 10, 0), (0, 0, 1)),
-            ),
-            contact(
-                face("rail", "cheek", (30, 5, -12), (0, -1, 0)),
-                face("post", "mortise cheek", (30, 5, -12), (0, 1, 0)),
-            ),
-        ],
+        "drawing": drawing(
+            [bar("rail", (60, 20, 200), np.eye(3), (0, 0, 0)), bar("post", SIZE, turned, post_at)],
+            [
+                notch("edges", "rail", end, (1, 0, 0), [(None, 10, 25), (50, None, 25)]),
+                notch("cheeks", "rail", end, (0, 1, 0), [(None, 5, 25), (15, None, 25)]),
+            ],
+            {"rail": (0, 0, 1)},
+            [taken],
+            [box("glue room", (10, 5, -27), (50, 15, -25))],
+        ),
     }
 
 
@@ -132,18 +174,21 @@ def square_bridle() -> Settings:
     leg = part("leg", (60, 40, 401), [setup([cut(20, 40, 50)])])
     rail = part("rail", (50, 20, 300))
     # Stock x of the leg along world y, its y along world z, its z down along world x.
+    turned = [[0, 1, 0], [0, 0, 1], [1, 0, 0]]
     return {
         "parts": [leg, rail],
         "assembly": [
             placed("rail", np.eye(3), (0, 0, 0)),
-            placed("leg", [[0, 1, 0], [0, 0, 1], [1, 0, 0]], (-1, -20, 130)),
+            placed("leg", turned, (-1, -20, 130)),
         ],
-        "expect": [
-            contact(
-                face("leg", "slot floor", (50, 10, 150), (-1, 0, 0)),
-                face("rail", "lower edge", (50, 10, 150), (1, 0, 0)),
-            )
-        ],
+        "drawing": drawing(
+            [
+                bar("leg", (60, 40, 400), turned, (0, -20, 130)),
+                bar("rail", (50, 20, 300), np.eye(3), (0, 0, 0)),
+            ],
+            [notch("slot", "leg", ((-1, 0, 0), 0.0), (0, 1, 0), [(0, 20, 50)])],
+            {"leg": (1, 0, 0)},
+        ),
     }
 
 
@@ -163,16 +208,19 @@ def square_fingers() -> Settings:
             placed("a", np.eye(3), (0, 0, -1)),
             placed("b", turned, (90, -1, 0)),
         ],
-        "expect": [
-            contact(
-                face("a", "socket floor", (45, 6, 10), (0, 0, -1)),
-                face("b", "back", (45, 6, 10), (0, 0, 1)),
-            ),
-            contact(
-                face("a", "finger cheek", (30, 6, 5), (1, 0, 0)),
-                face("b", "finger cheek", (30, 6, 5), (-1, 0, 0)),
-            ),
-        ],
+        "drawing": drawing(
+            [
+                bar("a", (90, 12, 200), np.eye(3), (0, 0, 0)),
+                bar("b", (90, 10, 150), turned, (90, 0, 0)),
+            ],
+            [
+                notch("fingers", "a", ((0, 0, -1), 0.0), (1, 0, 0), [(30, 60, 10)]),
+                notch(
+                    "fingers", "b", ((0, -1, 0), 0.0), (1, 0, 0), [(None, 30, 12), (60, None, 12)]
+                ),
+            ],
+            {"a": (0, 0, 1), "b": (0, 1, 0)},
+        ),
     }
 
 

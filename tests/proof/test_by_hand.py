@@ -16,8 +16,12 @@ from jointgeo.proof import Mesh, dry_fit
 
 from .handmade import (
     Settings,
+    alone,
     altered,
+    bar,
+    box,
     cut,
+    notch,
     part,
     placed,
     setup,
@@ -27,12 +31,12 @@ from .handmade import (
 )
 
 EXACT = 1e-6
+LET_OUT = 1e-3  # mm³: what is planned to be open is let out by 1e-6 mm, over 400 mm² here
 
 
 def one(blank: Settings) -> Mesh:
     """One part as cut, whatever it should fit."""
-    alone = {"parts": [blank], "assembly": [], "expect": []}
-    return dry_fit(alone).parts[blank["part"]]
+    return dry_fit(alone(blank)).parts[blank["part"]]
 
 
 def near_end(mesh: Mesh, below: float) -> np.ndarray:
@@ -59,15 +63,41 @@ def test_square_tenon_without_its_mortise() -> None:
 
 
 def test_square_tenon_too_thin_by_a_millimetre() -> None:
-    """Taken off the front cheek only, where no contact is stated for half of it."""
-    loose = altered(square_tenon(), "parts[0].setups[1].cuts[1]", cut(14, 21, 25))
-    fit = dry_fit(loose)
+    """Taken off the back cheek by the settings, 1 mm more than is drawn."""
+    fit = dry_fit(altered(square_tenon(), "parts[0].setups[1].cuts[1]", cut(14, 21, 25)))
     assert fit.gap_mm == pytest.approx(1.0, abs=EXACT)
-    # The space that opens: 1 mm over the tenon's 40 × 25.
-    assert fit.pairs[0].open_mm3 == pytest.approx(1 * 40 * 25, abs=EXACT)
-    unseen = altered(loose, "expect", loose["expect"][:1])
-    assert dry_fit(unseen).gap_mm == 0
-    assert [f.what for f in dry_fit(unseen).faults] == ["open space between rail 0 and post 0"]
+    assert fit.press_mm == pytest.approx(0, abs=EXACT)
+    # Counted from the back, the second cut lies at the face side: 1 mm over the tenon's 40 × 25.
+    said = {f.what: f.measured for f in fit.faults}
+    assert said["rail: wood that is drawn and the settings take"] == pytest.approx(1000, abs=EXACT)
+    # What opens in the post's mortise.
+    assert said["post: open space where it was cut"] == pytest.approx(1000, abs=LET_OUT)
+    assert said["greatest gap at rail, cheeks, channel 1, high cheek"] == pytest.approx(
+        1, abs=EXACT
+    )
+    assert fit.open_mm3 == pytest.approx(1000, abs=LET_OUT)
+
+
+def test_a_hole_outside_the_block_that_both_blanks_share() -> None:
+    """A mortise 3 mm too deep is cut as drawn: it lies beyond the rail's end."""
+    deep = altered(
+        square_tenon(), "parts[1].layout[0]", box("mortise", (15, -1, 80), (25, 30, 120))
+    )
+    drawn = box("mortise", (10, 5, -30), (50, 15, 1)) | {"bar": "post", "side": "face_side"}
+    fit = dry_fit(altered(deep, "drawing.pockets[0]", drawn))
+    assert [f.what for f in fit.faults] == ["post: open space where it was cut"]
+    assert fit.open_mm3 == pytest.approx(3 * 40 * 10, abs=LET_OUT)
+
+
+def test_a_shoulder_that_runs_out_beside_a_narrow_post_is_no_hole() -> None:
+    """The post 16 mm across where the rail is 20: the shoulders stand out by 2 mm on each side."""
+    narrow = square_tenon()
+    narrow["parts"][1]["stock"]["width_mm"] = 16.0
+    narrow["parts"][1]["layout"][0]["frame"][0][3] -= 12.0  # the mortise in its middle again
+    narrow["assembly"][1]["pose"][1][3] += 12.0
+    narrow["drawing"]["bars"][1]["size_mm"][0] = 16.0
+    narrow["drawing"]["bars"][1]["pose"][1][3] += 12.0
+    assert dry_fit(narrow).faults == ()
 
 
 def test_square_bridle() -> None:
@@ -103,25 +133,30 @@ def test_square_fingers_of_one_board_moved_along() -> None:
     fit = dry_fit(moved)
     # b's finger now lies from 28 to 58 in the world: 2 mm × 12 × 10 into a's finger.
     assert fit.overlap_mm3 == pytest.approx((2 + 1) * 12 * 10, abs=EXACT)
-    assert fit.pairs[0].open_mm3 == pytest.approx(2 * 12 * 10, abs=EXACT)
+    assert fit.open_mm3 == pytest.approx(2 * 12 * 10, abs=EXACT)
 
 
-def test_two_legs_of_one_part_on_one_rail() -> None:
-    pair = square_bridle()
-    second = copy.deepcopy(pair["assembly"][1])
-    second["instance"] = 1
-    second["pose"][2][3] = 30.0
-    pair["assembly"].append(second)
-    fit = dry_fit(pair)
+def test_two_legs_on_one_rail() -> None:
+    """Three bars: the second leg is the first one, further along by -100 and so clear of it."""
+    three = square_bridle()
+    for where in (three["parts"], three["assembly"], three["drawing"]["bars"]):
+        which = next(i for i, x in enumerate(where) if "leg" in (x.get("part"), x.get("name")))
+        other = copy.deepcopy(where[which])
+        other["part" if "part" in other else "name"] = "second"
+        if "pose" in other:
+            other["pose"][2][3] -= 100.0
+        where.append(other)
+    three["drawing"]["notches"] += [three["drawing"]["notches"][0] | {"bar": "second"}]
+    three["drawing"]["slides"] |= {"second": [1.0, 0.0, 0.0]}
+    fit = dry_fit(three)
     assert fit.faults == ()
-    assert [p.parts for p in fit.pairs] == [
-        ("rail 0", "leg 0"),
-        ("rail 0", "leg 1"),
-        ("leg 0", "leg 1"),
-    ]
-    second["pose"][2][3] = 110.0
+    assert [p.parts for p in fit.pairs] == [("rail", "leg"), ("rail", "second"), ("leg", "second")]
+    for where in (three["assembly"], three["drawing"]["bars"]):
+        where[2]["pose"][2][3] += 80.0
     # 20 mm of the legs' thickness of 40 overlap, in all of a leg but its slot.
-    assert dry_fit(pair).pairs[2].overlap_mm3 == pytest.approx(20 * (60 * 400 - 20 * 50), abs=EXACT)
+    assert dry_fit(three).pairs[2].overlap_mm3 == pytest.approx(
+        20 * (60 * 400 - 20 * 50), abs=EXACT
+    )
 
 
 @pytest.mark.parametrize("swivel", [12.0, -12.0])
@@ -221,23 +256,76 @@ def test_the_pose_places_what_was_cut() -> None:
 def test_interference_as_planned_is_no_overlap() -> None:
     """A slot 0.2 mm too narrow, stated as such: 0.1 mm on each cheek of 50 × 40."""
     tight = altered(square_bridle(), "parts[0].setups[0].cuts[0]", cut(20.1, 39.9, 50))
-    pairs = [
-        {
-            "contact": [
-                {"part": "leg", "instance": 0, "name": "cheek", "normal": [0, -sign, 0]}
-                | {"point_mm": [25, 10 + sign * 9.9, 150]},
-                {"part": "rail", "instance": 0, "name": "side", "normal": [0, sign, 0]}
-                | {"point_mm": [25, 10 + sign * 10.0, 150]},
-            ],
-            "gap_mm": -0.1,
-        }
-        for sign in (-1, 1)
-    ]
-    stated = tight | {"expect": [*tight["expect"], *pairs]}
-    fit = dry_fit(stated)
+    drawn = notch("slot", "leg", ((-1, 0, 0), 0.0), (0, 1, 0), [(0.1, 19.9, 50)], gap=-0.1)
+    fit = dry_fit(altered(tight, "drawing.notches[0]", drawn))
     assert fit.faults == ()
     assert fit.interference_mm3 == pytest.approx(2 * 0.1 * 50 * 40, abs=EXACT)
-    assert dry_fit(tight).overlap_mm3 == pytest.approx(2 * 0.1 * 50 * 40, abs=EXACT)
+    drawn = notch("slot", "leg", ((-1, 0, 0), 0.0), (0, 1, 0), [(0.1, 19.9, 50)])
+    unstated = dry_fit(altered(tight, "drawing.notches[0]", drawn))
+    assert unstated.overlap_mm3 == pytest.approx(2 * 0.1 * 50 * 40, abs=EXACT)
+    assert unstated.press_mm == pytest.approx(0.1, abs=EXACT)
+
+
+def test_a_slab_of_stated_clearance_ends_where_its_cheek_does() -> None:
+    """A groove in the post in line with a loose cheek, as thin as the clearance, is a hole."""
+    loose = altered(square_tenon(), "parts[0].setups[1].cuts[1]", cut(14, 21, 25))
+    channels = [(None, 6, 25), (15, None, 25)]
+    drawn = notch("cheeks", "rail", ((0, 0, -1), 25.0), (0, 1, 0), channels)
+    drawn["channels"][0]["gap_mm"] = 1.0
+    loose = altered(loose, "drawing.notches[1]", drawn)
+    assert dry_fit(loose).faults == ()
+    # From the mortise's floor, 27 deep, 4 mm on; in stock x of the post across, y in, z along.
+    further = box("slit", (15, 26, 80), (16, 31, 120))
+    in_world = box("slit", (10, 5, -31), (50, 6, -26)) | {"bar": "post", "side": "face_side"}
+    loose["parts"][1]["layout"].append(further)
+    loose["drawing"]["pockets"].append(in_world)
+    fit = dry_fit(loose)
+    assert [f.what for f in fit.faults] == ["post: open space where it was cut"]
+    assert fit.open_mm3 == pytest.approx(4 * 40 * 1, abs=LET_OUT)
+
+
+@pytest.mark.parametrize(
+    ("way", "into"),
+    [((0, 0, 1), 0.0), ((0, 1, 1), math.sqrt(0.5)), ((1, 0, 100), 1 / math.hypot(1, 100))],
+)
+def test_the_cone_of_a_square_tenon_is_one_way(way: tuple[float, ...], into: float) -> None:
+    """All round its tenon walls bear: it comes out along z and no other way."""
+    fit = dry_fit(altered(square_tenon(), "drawing.slides.rail", list(way)))
+    said = {f.what: f for f in fit.findings}
+    found = said["rail: its slide, against the faces it bears on"]
+    assert found.measured == pytest.approx(into, abs=1e-9)
+    assert found.ok == (into == 0)
+
+
+def test_the_cone_of_square_fingers_is_a_quarter() -> None:
+    """Floors leave the plane square to the corner edge, and of it a quarter: z up, y down."""
+    for way, opens in (
+        ((0, 0, 1), True),
+        ((0, -1, 0), True),
+        ((0, -1, 1), True),
+        ((0, 1, 1), False),
+        ((0, -1, -1), False),
+        ((0.001, 0, 1), False),
+    ):
+        fit = dry_fit(altered(square_fingers(), "drawing.slides.a", list(way)))
+        assert (fit.faults == ()) == opens, way
+
+
+def test_what_is_drawn_out_must_find_its_way_clear() -> None:
+    """A pin that stands 4 mm beside the rail: no face bears, and it is in the way all the same."""
+    pinned = square_tenon()
+    pin = part("pin", (10, 10, 60))
+    upright = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
+    # In the rail's way only where the rail is drawn aside, further than the walls of the mortise
+    # would let it; 15 mm along there are two bodies in it, the post and the pin.
+    pinned["parts"].append(pin)
+    pinned["assembly"].append(placed("pin", upright, (64, 5, 20)))
+    pinned["drawing"]["bars"].append(bar("pin", (10, 10, 60), upright, (64, 5, 20)))
+    assert dry_fit(pinned).faults == ()
+    aside = dry_fit(altered(pinned, "drawing.slides.rail", [1.0, 0.0, 4.0]))
+    moved = {f.what: f for f in aside.faults}["rail: wood in its way as it is drawn out"]
+    assert moved.measured is not None
+    assert moved.measured > 1000
 
 
 def test_a_second_trim_is_not_cut_but_compared() -> None:
@@ -252,15 +340,12 @@ def test_a_second_trim_is_not_cut_but_compared() -> None:
 
 
 def test_a_blank_alone_has_nothing_to_fit() -> None:
-    lone = {
-        "parts": [part("p", (60, 20, 100))],
-        "assembly": [placed("p", np.eye(3), (0, 0, 0))],
-        "expect": [],
-    }
-    fit = dry_fit(lone)
+    fit = dry_fit(alone(part("p", (60, 20, 100))))
     assert fit.verdict == "does not fit"
     assert {f.what for f in fit.faults} == {
-        "p: has a face that something is expected of",
+        "p: has a place in the assembly",
+        "p: is drawn",
         "parts put together",
-        "faces meant to touch",
+        "faces that bear",
+        "bars with a slide",
     }

@@ -122,7 +122,7 @@ def test_report_of_what_fits_and_what_does_not() -> None:
     assert slack.startswith("DOES NOT FIT\n")
     assert "open by 1.0000 mm at most" in slack
     assert "on the fixture porch: feasible" in slack
-    assert "rail, cheek to post, mortise cheek: 1 mm, not 0 " in slack
+    assert "greatest gap at rail, cheeks, channel 1, high cheek: 1 mm, not 0 " in slack
 
 
 def test_importing_and_help_need_no_kernel() -> None:

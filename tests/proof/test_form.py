@@ -14,6 +14,7 @@ from jointgeo.errors import InputError
 from jointgeo.proof import dry_fit
 
 from .handmade import altered, keys, square_tenon
+from .planned import planned
 
 TENON = square_tenon()
 NUMBERS_OF_SETUP = ("swivel_deg", "tilt_deg", "packing_deg", "trim_mm", "kerf_mm")
@@ -59,15 +60,27 @@ def paths(settings: object, errors: object = None) -> list[str]:
         ("assembly", "here"),
         ("assembly[0].pose", np.eye(3).tolist()),
         ("assembly[0].pose", None),
-        ("assembly[0].instance", 0.5),
-        ("assembly[0].instance", -1),
-        ("expect", 1),
-        ("expect[0]", {"touch": []}),
-        ("expect[0].contact", []),
-        ("expect[0].gap_mm", None),
-        ("expect[0].contact[0].normal", [0, 0, 2]),
-        ("expect[0].contact[0].point_mm", [0, 0]),
-        ("expect[0].contact[1].part", None),
+        ("drawing", None),
+        ("drawing.bars", {}),
+        ("drawing.bars[0].size_mm", [60, 20, 0]),
+        ("drawing.bars[0].pose", None),
+        ("drawing.notches", None),
+        ("drawing.notches[0].name", ""),
+        ("drawing.notches[0].bar", "leg"),
+        ("drawing.notches[0].end", []),
+        ("drawing.notches[0].end.normal", [0, 0, -2]),
+        ("drawing.notches[0].end.at_mm", None),
+        ("drawing.notches[0].across", [0.6, 0, -0.8]),
+        ("drawing.notches[0].channels[0].low_mm", "0"),
+        ("drawing.notches[0].channels[0].low_mm", float("inf")),
+        ("drawing.notches[0].channels[1].depth_mm", 0),
+        ("drawing.notches[0].channels[1].gap_mm", None),
+        ("drawing.pockets[0].bar", None),
+        ("drawing.pockets[0].size_mm", [40, -10, 27]),
+        ("drawing.empty[0].frame", [[1, 0, 0, 0]] * 3),
+        ("drawing.slides", [0, 0, 1]),
+        ("drawing.slides.rail", [0, 0]),
+        ("drawing.slides.rail", [0, 0, 0]),
     ],
 )
 def test_each_value_at_fault_is_named(path: str, value: Any) -> None:
@@ -81,10 +94,28 @@ def test_what_is_missing_is_named() -> None:
     assert paths(settings) == ["parts[0].setups[1].trim_mm", "assembly[1].pose"]
 
 
-def test_an_instance_placed_twice_is_named() -> None:
+def test_a_part_placed_twice_is_named() -> None:
     settings = copy.deepcopy(TENON)
     settings["assembly"].append(settings["assembly"][0])
-    assert paths(settings) == ["assembly[2].instance"]
+    assert paths(settings) == ["assembly[2].part"]
+
+
+def test_a_bar_drawn_twice_is_named() -> None:
+    """And the mortise, which is then no bar's."""
+    spoilt = altered(TENON, "drawing.bars[1].name", "rail")
+    assert paths(spoilt) == ["drawing.bars[1].name", "drawing.pockets[0].bar"]
+
+
+def test_a_slide_of_no_bar_is_named() -> None:
+    settings = copy.deepcopy(TENON)
+    settings["drawing"]["slides"]["leg"] = [0, 0, 1]
+    assert paths(settings) == ["drawing.slides.leg"]
+
+
+def test_a_channel_upside_down_is_named() -> None:
+    spoilt = altered(TENON, "drawing.notches[0].channels[0]", {"low_mm": 3, "high_mm": 3})
+    spoilt["drawing"]["notches"][0]["channels"][0] |= {"depth_mm": 1, "gap_mm": 0}
+    assert paths(spoilt) == ["drawing.notches[0].channels[0].high_mm"]
 
 
 def test_the_message_says_what_is_allowed() -> None:
@@ -118,7 +149,7 @@ def test_errors_at_fault_are_named(errors: object, field: str) -> None:
 def test_any_spoilt_value_is_an_answer_or_an_input_error(rng: np.random.Generator) -> None:
     """300 settings of a solved joint with one value anywhere replaced by something odd."""
     joint = jointgeo.joint_type("splayed_bridle").examples()[0]
-    settings = jointgeo.solve_settings(joint, jointgeo.load_fixture("porch")).to_dict()
+    settings = planned(joint.drawing)
     places = list(_leaves(settings))
     odd = [None, True, -1, 0, 1e-9, -1e5, 1e6, float("nan"), "x", "", [], {}, [[]], 10**30]
     refused = answered = 0
@@ -153,7 +184,7 @@ def _leaves(value: Any, path: str = "") -> Any:
 def test_only_the_json_counts() -> None:
     """Through JSON text and back, and with every key it does not need taken out, all the same."""
     joint = jointgeo.joint_type("angled_tenon").examples()[1]
-    settings = jointgeo.solve_settings(joint, jointgeo.load_fixture("porch")).to_dict()
+    settings = planned(joint.drawing, joint.name)
     untouched = copy.deepcopy(settings)
     lean = json.loads(json.dumps(settings))
     for part in lean["parts"]:
@@ -162,7 +193,7 @@ def test_only_the_json_counts() -> None:
         for setup in part["setups"]:
             for key in set(setup) - {*NUMBERS_OF_SETUP, "against_plate", "cuts"}:
                 del setup[key]
-    for key in set(lean) - {"parts", "assembly", "expect", "joint_type", "fixture"}:
+    for key in set(lean) - {"parts", "assembly", "drawing", "joint_type", "fixture"}:
         del lean[key]
     assert dry_fit(lean).to_dict() == dry_fit(settings).to_dict()
     assert settings == untouched

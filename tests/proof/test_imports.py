@@ -12,8 +12,9 @@ import jointgeo.proof
 FOLDER = Path(jointgeo.proof.__file__).parent
 FILES = sorted(FOLDER.glob("*.py"))
 ROAD = [
-    *("finding", "mesh", "reader", "kernel", "frames", "form", "faces"),
-    *("clamped", "tool", "rebuild", "shop", "held", "fit", "export"),
+    *("finding", "mesh", "reader", "kernel", "frames", "drawing", "form", "faces"),
+    *("clamped", "tool", "rebuild", "drawn", "shop", "filled", "laws", "bearing", "apart"),
+    *("fit", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}
 COMMAND_ONLY = {"jointgeo.jobs.file", "jointgeo.solution.settings", "jointgeo.solution.feasibility"}

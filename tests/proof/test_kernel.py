@@ -16,7 +16,7 @@ import pytest
 from jointgeo.errors import JointgeoError, MissingExtraError
 from jointgeo.proof import dry_fit
 from jointgeo.proof.frames import machine_from_stock
-from jointgeo.proof.kernel import Solid, _kernel, common_corners
+from jointgeo.proof.kernel import Region, Solid, _kernel
 from jointgeo.proof.mesh import Mesh
 
 from .handmade import square_tenon
@@ -127,13 +127,35 @@ def test_a_body_the_kernel_gave_up_on_is_an_error() -> None:
         Solid(broken).mesh()
 
 
-def test_common_corners_of_two_squares() -> None:
+def test_what_two_squares_have_in_common() -> None:
     """Two squares of 2 that share a quarter, each as two triangles."""
     square = np.array([[[0, 0], [2, 0], [2, 2]], [[0, 0], [2, 2], [0, 2]]], float)
-    corners, area = common_corners(square, square + 1.0)
-    assert area == pytest.approx(1, abs=1e-8)
-    assert sorted(map(tuple, np.round(corners, 6))) == [(1, 1), (1, 2), (2, 1), (2, 2)]
-    assert common_corners(square, square + 5.0)[1] == 0
+    shared = Region.of(square) & Region.of(square + 1.0)
+    assert shared.area_mm2 == pytest.approx(1, abs=1e-8)
+    assert sorted(map(tuple, np.round(shared.corners, 6))) == [(1, 1), (1, 2), (2, 1), (2, 2)]
+    # Seen from behind, triangles run the other way round.
+    assert (Region.of(square[:, ::-1]) & Region.of(square)).area_mm2 == pytest.approx(4, abs=1e-8)
+    left = Region.of(square) - Region.hull(np.array([[1.0, -1], [3, -1], [3, 3], [1, 3]]))
+    assert left.area_mm2 == pytest.approx(2, abs=1e-8)
+    nothing = Region.of(square) & Region.of(square + 5.0)
+    assert nothing.area_mm2 == 0
+    assert nothing.corners.shape == (0, 2)
+
+
+def test_a_hull_and_what_a_plane_leaves_of_it() -> None:
+    """A cube of 2 swept 3 along x, then cut off at x + y = 1: a prism of 1 × 1 / 2 × 2."""
+    corners = Solid.box([0, 0, 0], [2, 2, 2]).mesh().vertices
+    swept = Solid.hull(np.concatenate([corners, np.add(corners, (3.0, 0, 0))]))
+    assert swept.volume_mm3 == pytest.approx(5 * 2 * 2, abs=1e-12)
+    normal = np.array([1.0, 1.0, 0.0]) / np.sqrt(2)
+    assert swept.trimmed(normal, float(np.sqrt(0.5))).volume_mm3 == pytest.approx(1, abs=1e-12)
+
+
+def test_room_taken_is_worked_both_ways_where_it_is_too_much() -> None:
+    a, b = slipping(1000)
+    assert a.room_taken(b, 0.5 + 1e-12) == pytest.approx(0.5, abs=1e-12)
+    with pytest.raises(JointgeoError, match="contradicts itself"):
+        a.room_taken(b, 0.4)
 
 
 def test_without_the_kernel_the_message_says_what_to_install(

@@ -1,54 +1,55 @@
-"""Random joints of the shipped types, solved, cut and put together: all of them must fit.
+"""Random joints of the shipped types, planned, cut and put together: the laws hold of all.
 
-Limits: overlap and open space 1e-6 of the joint's volume, gaps 1e-3 mm. Measured: 1e-14
-of the volume and 1e-10 mm, so either limit is far above the kernel's rounding, and a
-mistake of a hundredth of a degree over 50 mm (9e-3 mm) is far above the limits.
+Limits are the laws' own, 0.05 mm³ and 0.001 mm. What is measured beside them says how far off they
+are: volumes of WORST_MM3 and less, gaps 1e-8 mm and less.
 """
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
+import attrs
 import numpy as np
 import pytest
 
 import jointgeo
 from jointgeo.proof import DryFit, dry_fit
 
+from .mutations import BOX
+from .planned import planned
 from .random_joints import DRAWS, interference, joints
 
-FIXTURE = jointgeo.load_fixture("porch")
-NUMBER = 240  # of each type; every other one mirrored
-SHARE = 1e-6
-GAP_MM = 1e-3
+NUMBER = 120  # of each type; every other one mirrored
+WORST_MM3 = 0.01  # of any volume that should be none; the limit is 0.05
+WORST_MM = 1e-6  # of any gap; the limit is 0.001
 
 
 def solved(joint: jointgeo.JointType, index: int) -> dict[str, Any]:
-    hand: Any = ("as_drawn", "mirrored")[index % 2]
-    return jointgeo.solve_settings(joint, FIXTURE, hand).to_dict()
+    return planned(joint.drawing if index % 2 == 0 else joint.drawing.mirrored)
 
 
 def assert_fits(fit: DryFit, joint: jointgeo.JointType) -> None:
     assert fit.faults == (), joint
-    assert fit.overlap_fraction <= SHARE, joint
-    assert fit.gap_mm <= GAP_MM, joint
-    assert fit.press_mm <= GAP_MM, joint
-    assert sum(p.open_mm3 for p in fit.pairs) <= SHARE * fit.joint_mm3, joint
+    assert fit.gap_mm <= WORST_MM, joint
+    assert fit.press_mm <= WORST_MM, joint
+    none = [f for f in fit.findings if f.unit == "mm3" and "in its way" not in f.what]
+    assert max(f.measured or 0.0 for f in none) <= WORST_MM3, joint
 
 
 @pytest.mark.parametrize("name", DRAWS)
-def test_random_joints_fit(name: str) -> None:
+def test_the_laws_hold_of_random_joints(name: str) -> None:
     for index, joint in enumerate(joints(name, NUMBER, seed=7)):
         assert_fits(dry_fit(solved(joint, index)), joint)
 
 
 @pytest.mark.parametrize("name", DRAWS)
-def test_random_joints_fit_with_interference(name: str) -> None:
+def test_the_laws_hold_of_random_joints_with_interference(name: str) -> None:
     """The planned overlap is there, lies where it is planned, and nothing else overlaps."""
-    for index, joint in enumerate(joints(name, NUMBER // 6, seed=8, fit=interference)):
+    for index, joint in enumerate(joints(name, NUMBER // 3, seed=8, fit=interference)):
         fit = dry_fit(solved(joint, index))
         assert_fits(fit, joint)
-        assert fit.interference_mm3 > SHARE * fit.joint_mm3, joint
+        assert fit.interference_mm3 > 1e-6 * fit.joint_mm3, joint
 
 
 def test_the_draws_reach_the_whole_range() -> None:
@@ -110,17 +111,19 @@ def test_a_shoulder_narrower_than_the_cutter_leaves_the_tenon_whole() -> None:
             assert fit.parts["rail"].volume_mm3 == pytest.approx(462_400, abs=1e-3)
 
 
-def test_an_infeasible_joint_is_fitted_all_the_same() -> None:
-    """Six sloping sides lie beyond the fixture's tilt; cut on a wider one they would fit."""
-    joint = jointgeo.joint_type("angled_box_joint")(
-        board_width_mm=160,
-        thickness_a_mm=18,
-        thickness_b_mm=18,
-        length_a_mm=260,
-        length_b_mm=260,
-        plan_corner_deg=120,
-        slope_deg=20,
-        finger_count=5,
-    )
-    assert not jointgeo.check_feasibility(joint, FIXTURE).feasible
-    assert_fits(dry_fit(solved(joint, 0)), joint)
+def test_all_laws_take_no_longer_than_fingers_grow() -> None:
+    """About linear in the number of fingers: eight times as many, at most sixteen times as long.
+
+    Measured: seven times. Least of five rounds each, since other work slows either.
+    """
+
+    def least(fingers: int) -> float:
+        joint = attrs.evolve(BOX, board_width_mm=1200, finger_count=fingers)
+        settings, rounds = planned(joint.drawing), []
+        for _ in range(5):
+            start = time.process_time()
+            assert dry_fit(settings).faults == ()
+            rounds.append(time.process_time() - start)
+        return min(rounds)
+
+    assert least(80) < 16 * least(10)

@@ -10,9 +10,9 @@ import pytest
 
 import jointgeo
 from jointgeo.proof import dry_fit
-from jointgeo.proof.faces import Facets
+from jointgeo.proof.faces import Facets, flat
 
-from .handmade import part
+from .handmade import alone, part
 from .samples import BRIDLE, TENON, faults, named, setups, solved
 
 
@@ -25,11 +25,11 @@ def test_passes_that_leave_wood_standing_are_caught(joint: jointgeo.JointType) -
             for drop in range(len(cut["passes"])):
                 settings = solved(joint)
                 settings["parts"][i]["setups"][j]["cuts"][k]["passes"].pop(drop)
+                if cut["outer"] and drop in (0, len(cut["passes"]) - 1):
+                    continue  # it may lie outside the wood, and not be missed at all
                 said = faults(settings)
                 what = f"setup {j + 1}, cut {k + 1}: wood its passes leave standing"
-                # Outside the wood a pass of an outer cut may not be missed at all.
-                outermost = cut["outer"] and drop in (0, len(cut["passes"]) - 1)
-                assert outermost or what in said
+                assert what in said
                 tried += 1
     assert tried >= 4
 
@@ -71,13 +71,17 @@ def test_a_mirrored_layout_frame_is_caught() -> None:
 @named
 def test_any_one_cut_too_deep_is_caught(joint: jointgeo.JointType) -> None:
     """Undercut, a shoulder or a floor leaves a gap that no part's blank claims."""
+    haunch_end = (0, 0, 1)  # with room beyond it on purpose: the settings alone say it
     for i, j in setups(solved(joint)):
         for k in range(len(solved(joint)["parts"][i]["setups"][j]["cuts"])):
             settings = solved(joint)
             settings["parts"][i]["setups"][j]["cuts"][k]["depth_mm"] += 0.1
             fit = dry_fit(settings)
             assert fit.verdict == "does not fit", (i, j, k)
-            assert fit.gap_mm == pytest.approx(0.1, abs=1e-6), (i, j, k)
+            if joint is TENON and (i, j, k) == haunch_end:
+                assert fit.gap_mm == pytest.approx(0.0, abs=1e-6)
+            else:
+                assert fit.gap_mm == pytest.approx(0.1, abs=1e-6), (i, j, k)
 
 
 def test_a_trim_too_shallow_for_the_square_end_is_caught() -> None:
@@ -128,10 +132,11 @@ def test_no_skin_is_left_over_a_mortise_that_ends_in_the_face(turn_deg: float) -
     frame[:3, 3] = [20.0, 27.0 / 2, 100.0]
     mortise = {"name": "mortise", "frame": frame.tolist(), "size_mm": [10.0, 27.0, 40.0]}
     blank = part("post", (40, 50, 200), layout=[mortise])
-    post = dry_fit({"parts": [blank], "assembly": [], "expect": []}).parts["post"]
+    post = dry_fit(alone(blank)).parts["post"]
     assert post.volume_mm3 == pytest.approx(40 * 50 * 200 - 10 * 27 * 40, abs=1e-6)
-    mouth = Facets(post).face_at(np.array([20.0, 0.0, 100.0]), np.array([0.0, -1.0, 0.0]))
-    assert mouth is None  # its floor is further off than a face is looked for
-    beside = Facets(post).face_at(np.array([2.0, 0.0, 100.0]), np.array([0.0, -1.0, 0.0]))
-    assert beside is not None
-    assert beside.off_mm == pytest.approx(0, abs=1e-9)
+    outwards = np.array([0.0, -1.0, 0.0])
+    seen = Facets(post).near(outwards, np.zeros(3), 1e-6)
+    assert len(seen) == 1
+    axes = np.array([[1.0, 0, 0], [0, 0, 1.0]])
+    # The face side less the mortise's mouth, and no skin over it.
+    assert flat(seen[0], axes).area_mm2 == pytest.approx(40 * 200 - 10 * 40, abs=1e-5)

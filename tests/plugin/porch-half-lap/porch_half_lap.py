@@ -28,6 +28,8 @@ from jointgeo.plugin import (
     at_least,
     deg,
     mm,
+    thickness_of,
+    width_of,
 )
 
 __version__ = "1.0.0"
@@ -43,15 +45,9 @@ class CornerHalfLap(JointType):
     summary: ClassVar[str] = "Two rails of a frame halved across each other's ends, at any angle"
     edition: ClassVar[int] = 2
 
-    width_a_mm: float = mm(
-        "Width of rail a", 0.1, 300, Length("rail a.face_edge", "rail a.back_edge")
-    )
-    width_b_mm: float = mm(
-        "Width of rail b", 0.1, 300, Length("rail b.face_edge", "rail b.back_edge")
-    )
-    thickness_mm: float = mm(
-        "Thickness of both rails", 6, 200, Length("rail a.face_side", "rail a.back")
-    )
+    width_a_mm: float = mm("Width of rail a", 0.1, 300, width_of("rail a"))
+    width_b_mm: float = mm("Width of rail b", 0.1, 300, width_of("rail b"))
+    thickness_mm: float = mm("Thickness of both rails", 6, 200, thickness_of("rail a"))
     length_a_mm: float = mm(
         "Length of rail a along its outer edge",
         0.1,
