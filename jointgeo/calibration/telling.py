@@ -87,7 +87,9 @@ def _outlook(value: LearnedValue) -> Iterator[str]:
             + ("; use a stop or spacer, or a setting that stands" if value.unit == "deg" else "")
         )
     elif value.more_cuts is not None:
-        yield f"  {_cuts(value.more_cuts)} more, at these angles, are foreseen to be enough"
+        where = "at that angle" if len(value.at) == 1 else "at these angles"
+        where = f" {where}" if value.unit == "deg" else ""
+        yield f"  {_cuts(value.more_cuts)} more{where} should be enough"
     else:
         yield "  more than 20 cuts would be needed: set it some better way"
 

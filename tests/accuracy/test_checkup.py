@@ -152,6 +152,15 @@ def test_places_of_one_cut_do_not_count_as_cuts(porch: Fixture) -> None:
     assert "by 1 setting" in step(one, "swivel_zero").says
 
 
+def test_a_twist_of_the_closed_plate_is_not_taken_for_a_tilt(porch: Fixture) -> None:
+    """+.1 mm / 200 mm at the left and -.06 at the right: the mean, .02 / 200 = .00573°."""
+    result = found(porch, inner_plate=GOOD_PLATE, closed_tilt=closed(0.1, -0.06))
+    (row,) = result.fixture.test_cut
+    assert row.off_deg == pytest.approx(0.00573, abs=1e-5)
+    own = np.degrees(0.01 / 200)
+    assert row.u_deg == pytest.approx(own / np.sqrt(2), abs=1e-9)
+
+
 def test_spacers_are_allowed_a_difference_and_twist_the_plate(porch: Fixture) -> None:
     """Allowed: 0.15 / (100·(1/380 + 1/460)) = 0.3122 mm; 0.4 mm over 380 mm twist by 0.0603°."""
     bad = step(

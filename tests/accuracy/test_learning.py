@@ -277,7 +277,12 @@ def test_coupons_tell_the_kerf_and_share_the_lead_s_error(porch: Fixture) -> Non
     (row,) = after.test_groove
     assert (row.off_mm, row.span_mm) == (pytest.approx(0.015), pytest.approx(0.975))
     assert row.u_mm == pytest.approx(math.hypot(0.02, 0.025 / math.sqrt(3)), abs=1e-12)
-    assert 0.0 < kerf_error(after, DISC).at(0.0).off < 0.015
+    alone = kerf_error(after, DISC).at(0.0).off
+    assert 0.0 < alone < 0.015
+    # A screw found to travel .002 too far takes up to .00195 mm of the .015.
+    pair = {"name": "p", "travel_mm": 400.0, "measured_mm": 400.8}
+    with_lead = taught(porch, coupon=[coupon], spacing=[pair]).fixture
+    assert kerf_error(with_lead, DISC).at(0.0).off < alone - 0.0003
 
 
 def test_a_budget_takes_each_setting_larger_by_scatter_and_few_cuts(porch: Fixture) -> None:
@@ -295,6 +300,13 @@ def test_what_the_scale_shows_is_held_against_the_axis_s_range(porch: Fixture) -
     assert not zero.enough
     assert twelve.in_range
     assert "its scale cannot show -0.0" in said(found)
+    small = learn(
+        read(CutReadings, {"date": "today", "fixture": "porch"} | tilts(0.05, 0.03, 0.07)),
+        porch,
+        across_mm=20.0,
+        wanted={"tilt": [0.0, 12.0]},
+    )
+    assert [a.enough for a in small["tilt"].at] == [False, True]  # near enough, out of reach
     with pytest.raises(InputError, match=r"angle\[0\].scale_deg.*0 to 24 deg, the tilt's range"):
         taught(porch, angle=[measured("A", 26.0, 0.0)])
 
