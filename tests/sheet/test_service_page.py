@@ -9,7 +9,6 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.joints.drawing import Drawing
 from jointgeo.joints.joint_type import JointType
 from jointgeo.plugin import Drawing
 from jointgeo.sheet import Book, page, sheet_of_joint
