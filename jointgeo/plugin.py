@@ -20,7 +20,17 @@ from jointgeo.geometry.vectors import (
     turned_deg,
 )
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
-from jointgeo.joints.dimensions import Cross, Length, Meet, Middle, Turn, deg, mm
+from jointgeo.joints.dimensions import (
+    Cross,
+    Length,
+    Meet,
+    Middle,
+    Turn,
+    deg,
+    mm,
+    thickness_of,
+    width_of,
+)
 from jointgeo.joints.drawing import Bar, Block, Channel, Drawing, Notch, Pocket, Verify
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.pockets import bevel, groove, housing, mortise
@@ -65,5 +75,7 @@ __all__ = [
     "meet",
     "mm",
     "mortise",
+    "thickness_of",
     "turned_deg",
+    "width_of",
 ]

@@ -24,10 +24,10 @@ tilts its middle by x / 2d.
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import attrs
-import numpy as np
 
 from jointgeo.calibration.changes import Changes
 from jointgeo.calibration.fitting import Fit, Observation, solve
@@ -44,7 +44,7 @@ _WORST: dict[Status, int] = {"pass": 0, "caution": 1, "fail": 2}
 
 def turns_of_screw(angle_deg: float, arm_mm: float, pitch_mm: float) -> float:
     """Turns that change the plate's lean by ``angle_deg``; positive: in, lower edge towards you."""
-    return float(arm_mm * np.tan(np.radians(angle_deg)) / pitch_mm)
+    return arm_mm * math.tan(math.radians(angle_deg)) / pitch_mm
 
 
 @attrs.frozen
@@ -109,7 +109,7 @@ class _Work:
     @property
     def allowed_deg(self) -> float:
         g, s = self.fixture.practice.glue_line_mm, self.readings.across_mm
-        return float(np.degrees(np.arctan(g / s)) / np.sqrt(2.0))
+        return math.degrees(math.atan(g / s)) / math.sqrt(2.0)
 
     def _add(
         self, name: str, status: Status, says: str, numbers: dict[str, float] | None = None
@@ -154,9 +154,9 @@ class _Work:
         """Wind of a plate whose two sides lean differently, as a turn about its upright."""
         u = self.fixture.uncertainty
         lean = found["left"][0] - found["right"][0]
-        lean_u = float(np.hypot(found["left"][1], found["right"][1]))
+        lean_u = math.hypot(found["left"][1], found["right"][1])
         arm, wide = u.tilt_lock_arm_mm, u.tilt_lock_spacing_mm
-        twist = float(np.degrees(np.arctan(arm * np.tan(np.radians(lean)) / wide)))
+        twist = math.degrees(math.atan(arm * math.tan(math.radians(lean)) / wide))
         twist_u = lean_u * arm / wide
         status = self._judged(twist, twist_u, "fail")
         what = name.removesuffix("_twist").replace("_", " ")
@@ -181,11 +181,11 @@ class _Work:
             self._spacers(r.spacers)
         for play in (p for p in r.play if p.axis == "tilt"):
             movement = play.movement_mm * u.tilt_lock_arm_mm / play.arm_mm
-            value = float(rectangular_u(movement / 2))
+            value = rectangular_u(movement / 2)
             self.values["uncertainty.hinge_play_mm"] = value
             says = f"the hinge gives {movement:.3f} mm at the locks, u = {value:.3f} mm"
             numbers = {"movement_mm": movement, "u_mm": value}
-            angle = float(np.degrees(np.arctan(value / u.tilt_lock_arm_mm)))
+            angle = math.degrees(math.atan(value / u.tilt_lock_arm_mm))
             self._add("hinge_play", self._judged(0.0, angle, "caution"), says, numbers)
         self.out = self.out or any(s.status == "fail" for s in self.steps[before:])
         cuts = [turned_over_observation(t, self.fixture) for t in r.turned_over if t.axis == "tilt"]
@@ -208,15 +208,15 @@ class _Work:
     def _spacers(self, spacers: SpacerReading) -> None:
         u = self.fixture.uncertainty
         difference = spacers.right_mm - spacers.left_mm
-        known = float(np.sqrt(2.0) * spacers.u_mm)
+        known = math.sqrt(2.0) * spacers.u_mm
         per_mm = self.readings.across_mm * (
             1 / u.tilt_lock_spacing_mm + 1 / (2 * u.tilt_lock_arm_mm)
         )
         allowed = self.fixture.practice.glue_line_mm / per_mm
-        twist = float(np.degrees(np.arctan(difference / u.tilt_lock_spacing_mm)))
+        twist = math.degrees(math.atan(difference / u.tilt_lock_spacing_mm))
         sure = abs(difference) + COVERAGE * known <= allowed
         status: Status = "pass" if sure else "fail" if abs(difference) > allowed else "caution"
-        self.values["uncertainty.tilt_lock_difference_mm"] = float(np.hypot(difference, known))
+        self.values["uncertainty.tilt_lock_difference_mm"] = math.hypot(difference, known)
         says = (
             f"the spacers differ by {difference:+.3f} mm (right less left), {allowed:.3f} mm "
             f"allowed, and twist the plate by {twist:+.4f}°"
@@ -246,11 +246,9 @@ class _Work:
             self._add("rails", self._judged(angle, angle_u, "caution"), says, numbers)
             # A cut sees the roll together with the swivel; without a cut it stays as it is.
             left = 0.0 if cuts else r.rails.difference_mm
-            self.values["uncertainty.rail_height_difference_mm"] = float(
-                np.hypot(left, r.rails.u_mm)
-            )
+            self.values["uncertainty.rail_height_difference_mm"] = math.hypot(left, r.rails.u_mm)
         for play in (p for p in r.play if p.axis == "swivel"):
-            value = float(np.degrees(np.arctan(rectangular_u(play.movement_mm / 2) / play.arm_mm)))
+            value = math.degrees(math.atan(rectangular_u(play.movement_mm / 2) / play.arm_mm))
             self.values["uncertainty.swivel_zero_deg"] = max(value, u.swivel_zero_deg)
             says = f"the locked fence gives {play.movement_mm:.3f} mm at {play.arm_mm:g} mm"
             self._add("swivel_play", self._judged(0.0, value, "caution"), says, {"u_deg": value})
@@ -308,9 +306,9 @@ def _by_side(readings: tuple[SquareReading, ...]) -> dict[str, tuple[float, floa
     for side in ("left", "right"):
         own = [r for r in readings if r.side == side]
         if own:
-            weight = np.array([r.u_deg**-2 for r in own])
-            mean = float(np.sum(weight * [r.angle_deg for r in own]) / weight.sum())
-            out[side] = (mean, float(weight.sum() ** -0.5))
+            weight = sum(r.u_deg**-2 for r in own)
+            mean = sum(r.u_deg**-2 * r.angle_deg for r in own) / weight
+            out[side] = (mean, 1 / math.sqrt(weight))
     return out
 
 

@@ -236,7 +236,7 @@ def _sweep(asked: argparse.Namespace) -> int:
     answers = [question.answer(found) for found in named_setups(asked.joint, asked.fixture)]
     data = {"sweeps": [a.to_dict() for a in answers]}
     _print(asked, data, "\n\n".join(sweep_text(a) for a in answers))
-    return 0 if all(bool(a.budget.closes.all()) for a in answers) else 1
+    return 0 if all(a.closes for a in answers) else 1
 
 
 def _wood(asked: argparse.Namespace) -> int:

@@ -31,7 +31,7 @@ from collections.abc import Mapping, Sequence
 import attrs
 import numpy as np
 
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.arrays import Array
 
 __all__ = ["Fit", "Observation", "Residual", "chi_square_99", "solve"]
 

@@ -211,7 +211,7 @@ def _observations(readings: CutReadings, fixture: Fixture) -> Iterator[Observati
         scatter = math.hypot(u.runout_mm, walls if span > 0 else 0.0)
         own = math.sqrt(
             coupon.u_mm**2
-            + float(rectangular_u(coupon.step_mm / 2)) ** 2
+            + rectangular_u(coupon.step_mm / 2) ** 2
             + coupon.step_mm * scatter / math.sqrt(math.pi)
         )
         value = coupon.tongue_mm - slot

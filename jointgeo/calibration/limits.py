@@ -27,7 +27,7 @@ from numpy.typing import ArrayLike
 
 from jointgeo.calibration.fitting import chi_square_99
 from jointgeo.calibration.readings import LimitReading, LimitReadings
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.arrays import Array
 from jointgeo.uncertainty.combine import COVERAGE
 
 __all__ = ["LimitFit", "fit_limits", "limit_angle_deg"]

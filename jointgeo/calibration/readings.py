@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.errors import InputError, Problem
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.arrays import Array
 from jointgeo.schema.fields import angle, choice, count, length, text
 
 __all__ = [

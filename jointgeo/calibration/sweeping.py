@@ -17,9 +17,10 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
+from jointgeo.joints.stock import parts
 from jointgeo.planning.setups import SetupPlan, plan_end
 from jointgeo.schema.fields import angle, choice, count
-from jointgeo.uncertainty.budget import Budget, sweep_budget
+from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_setups", "sweep_text"]
 
@@ -35,14 +36,24 @@ class NamedSetup:
 
 @attrs.frozen(eq=False)
 class Sweep:
-    """One setup's budget over the angles of ``axis``, everything else as it is."""
+    """One setup's budget at each of the angles of ``axis``, everything else as it is."""
 
     name: str
     axis: str
-    budget: Budget
+    budgets: tuple[Budget, ...]
+
+    @property
+    def closes(self) -> bool:
+        """Whether the joint closes at every angle."""
+        return all(b.closes for b in self.budgets)
 
     def to_dict(self) -> dict[str, Any]:
-        return {"name": self.name, "axis": self.axis, **self.budget.to_dict()}
+        return {
+            "name": self.name,
+            "axis": self.axis,
+            "closes": self.closes,
+            "budgets": [b.to_dict() for b in self.budgets],
+        }
 
 
 @attrs.frozen
@@ -66,9 +77,9 @@ class SweepQuestion:
         if low >= high:
             allowed = f"less than to_deg = {high:g} deg"
             raise InputError(Problem("from_deg", "is not below to_deg", f"{low:g}", allowed, "deg"))
-        angles = np.linspace(low, high, self.steps)
-        budget = sweep_budget(found.setup, found.fixture, **{f"{self.axis}_deg": angles})
-        return Sweep(found.name, self.axis, budget)
+        key, steps = f"{self.axis}_deg", np.linspace(low, high, self.steps).tolist()
+        budgets = [setup_budget(found.setup, found.fixture, **{key: a}) for a in steps]
+        return Sweep(found.name, self.axis, tuple(budgets))
 
 
 def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...]:
@@ -85,21 +96,19 @@ def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...
 
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
-    for part in joint.parts():
+    for part in parts(joint.drawing):
         for number, setup in enumerate(plan_end(part, fixture).setups, 1):
             yield NamedSetup(f"{name}, {part.name}, setup {number}", fixture, setup)
 
 
 def sweep_text(sweep: Sweep) -> str:
     """The sweep as a small table: at k = 2, lengths in millimetres."""
-    budget = sweep.budget
-    shown = [o for o in budget.outcomes if o.name in ("shoulder_gap", "cheek_fit", "depth")]
-    angles = budget.swivel_deg if sweep.axis == "swivel" else budget.tilt_deg
-    heads = " ".join(f"{o.name:>12}" for o in shown)
+    there = sweep.budgets[0].names
+    shown = [name for name in ("shoulder_gap", "cheek_fit", "depth") if name in there]
+    heads = " ".join(f"{name:>12}" for name in shown)
     lines = [f"{sweep.name}; k = 2, mm", f"{sweep.axis + ' °':>9} {heads}  closes"]
-    # An outcome that no angle changes is one number for the whole batch.
-    columns = [np.broadcast_to(o.expanded, angles.shape) for o in shown]
-    for i, a in enumerate(angles):
-        values = " ".join(f"{c[i]:12.4f}" for c in columns)
-        lines.append(f"{a:9.3f} {values}  {'yes' if budget.closes[i] else 'no'}")
+    for budget in sweep.budgets:
+        angle = budget.swivel_deg if sweep.axis == "swivel" else budget.tilt_deg
+        values = " ".join(f"{budget[name].expanded:12.4f}" for name in shown)
+        lines.append(f"{angle:9.3f} {values}  {'yes' if budget.closes else 'no'}")
     return "\n".join(lines)

@@ -6,9 +6,9 @@ Knows budgets and checks; no joint type.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isfinite, sqrt
 
 import attrs
-import numpy as np
 
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Remedy, at_most
@@ -26,16 +26,17 @@ def accuracy_checks(setup: SetupPlan, fixture: Fixture) -> Iterator[Check]:
         "cheek_fit": ("cheek_fit", "the error all uncertainties together may give the fit"),
         "depth": ("depth", "the error all uncertainties together may give the depth"),
     }
-    for outcome in budget.outcomes:
-        if outcome.name not in texts or outcome.limit is None:
+    for of, (name, because) in texts.items():
+        outcome = budget[of] if of in budget.names else None
+        if outcome is None or outcome.limit is None:
             continue
-        name, because = texts[outcome.name]
         largest, share = outcome.largest
         because = (
             f"{because}, at k = 2; the largest share, {100 * share:.0f} %, is {_words(largest)}"
         )
-        value = float(outcome.expanded)
-        check = at_most(name, value, outcome.limit, outcome.unit, because, short="caution")
+        check = at_most(
+            name, outcome.expanded, outcome.limit, outcome.unit, because, short="caution"
+        )
         if check.status != "pass":
             check = attrs.evolve(check, remedies=tuple(_remedies(budget, outcome)))
         yield check
@@ -44,9 +45,9 @@ def accuracy_checks(setup: SetupPlan, fixture: Fixture) -> Iterator[Check]:
 def _remedies(budget: Budget, outcome: Outcome) -> Iterator[Remedy]:
     if outcome.name == "shoulder_gap":
         within = {
-            f"{axis}_within_deg": float(value)
+            f"{axis}_within_deg": value
             for axis, value in budget.within_deg.items()
-            if np.isfinite(value)
+            if isfinite(value)
         }
         says = " and ".join(
             f"the {name.removesuffix('_within_deg')} to within {value:.3f}°"
@@ -54,7 +55,7 @@ def _remedies(budget: Budget, outcome: Outcome) -> Iterator[Remedy]:
         )
         yield Remedy("set_closer", f"set {says}, each if the other is right", within)
     name, share = outcome.largest
-    left = float(np.sqrt(max(0.0, 1 - share)) * outcome.expanded)
+    left = sqrt(max(0.0, 1 - share)) * outcome.expanded
     yield Remedy(
         "reduce_largest_share",
         f"work on {_words(name)} first: without it {left:.3f} {outcome.unit} would be left",

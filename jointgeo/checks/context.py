@@ -1,36 +1,35 @@
 """What every group of checks looks at: one setup of one part on one fixture.
 
-Knows plans and stands; judges nothing.
+Knows plans and stands; judges nothing. What several checks ask for is worked out once.
 """
 
 from __future__ import annotations
 
 import math
+from functools import cached_property
 
 import attrs
-import numpy as np
-from numpy.typing import ArrayLike
 
 from jointgeo.fixtures.model import Fixture, FrontBeam
+from jointgeo.geometry.boxes import Box
 from jointgeo.geometry.clearance import BOX_EDGES, least_in_slab
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import clamped_sides
-from jointgeo.planning.clamped_stock import front_gap, stand
+from jointgeo.planning.clamped_stock import carried, front_gap, stand
 from jointgeo.planning.orientation import machine_from_stock
 from jointgeo.planning.setups import EndPlan, SetupPlan
 
-__all__ = ["Bench", "beam_room", "chord_mm", "stroke"]
+__all__ = ["Context", "beam_room"]
 
 
-@attrs.frozen(eq=False)
-class Bench:
+@attrs.frozen(eq=False, slots=False)
+class Context:
     """fixture, the end's plan and one of its setups."""
 
     fixture: Fixture
     plan: EndPlan
     setup: SetupPlan
 
-    @property
+    @cached_property
     def sides(self) -> dict[str, str]:
         """Marked sides facing "plate", "you", "left" and "right"."""
         return clamped_sides(self.setup.chosen.side, self.plan.part.x_from)
@@ -53,7 +52,7 @@ class Bench:
         kappa = abs(self.setup.chosen.packing_deg)
         if kappa == 0.0:
             return 0.0
-        return self.fixture.practice.wedge_thin_mm + self.wide_mm * float(np.tan(np.radians(kappa)))
+        return self.fixture.practice.wedge_thin_mm + self.wide_mm * math.tan(math.radians(kappa))
 
     @property
     def thin_ends_mm(self) -> float:
@@ -63,54 +62,72 @@ class Bench:
     @property
     def end_z_mm(self) -> float:
         """Machine Z of the trimmed end."""
-        return float(self.setup.chosen.clamped.lowest_mm + self.setup.trim_mm)
+        return self.setup.chosen.clamped.lowest_mm + self.setup.trim_mm
 
+    @cached_property
+    def chord_mm(self) -> float:
+        """How far the cutter reaches along the feed beyond its centre in this setup."""
+        setup = self.setup
+        return setup.cutter.chord_mm(max(setup.depth_mm, setup.trim_mm))
 
-def chord_mm(bench: Bench) -> float:
-    """How far the cutter reaches along the feed beyond its centre in this setup."""
-    setup = bench.setup
-    return setup.cutter.chord_mm(max(setup.depth_mm, setup.trim_mm))
+    @cached_property
+    def stroke(self) -> tuple[float, float]:
+        """Y of the cutter's centre where it is just clear of the wood, before and behind (mm)."""
+        corners = self.setup.chosen.clamped.stock_corners
+        top = self.end_z_mm + self.setup.depth_mm
+        near = least_in_slab(corners, BOX_EDGES, 1, 2, -math.inf, top)
+        away = [(x, -y, z) for x, y, z in corners]
+        far = -least_in_slab(away, BOX_EDGES, 1, 2, -math.inf, top)
+        return near - self.chord_mm, far + self.chord_mm
 
+    @cached_property
+    def travel_x_mm(self) -> tuple[float, float]:
+        """See ``SetupPlan.travel_x_mm``."""
+        return self.setup.travel_x_mm
 
-def stroke(bench: Bench) -> tuple[float, float]:
-    """Y of the cutter's centre where it is just clear of the wood, before and behind (mm)."""
-    corners = bench.setup.chosen.clamped.stock_corners()
-    top = bench.end_z_mm + bench.setup.depth_mm
-    near = least_in_slab(corners, BOX_EDGES, 1, 2, -math.inf, top)
-    away = [(x, -y, z) for x, y, z in corners]
-    far = -least_in_slab(away, BOX_EDGES, 1, 2, -math.inf, top)
-    chord = chord_mm(bench)
-    return near - chord, far + chord
+    @cached_property
+    def carried(self) -> dict[str, Box]:
+        """Bodies that swing with the plate or turn with the fence, by name, where they now are."""
+        return self.carried_at(self.setup.chosen.tilt_deg)
+
+    def carried_at(self, tilt_deg: float) -> dict[str, Box]:
+        """The same bodies at another tilt."""
+        swivel = self.setup.chosen.swivel_deg
+        return {
+            body.name: carried(self.fixture, body, swivel, tilt_deg)
+            for body in self.fixture.body
+            if body.fixed_to in ("tilt", "fence")
+        }
 
 
 def beam_room(
-    bench: Bench,
+    context: Context,
     beam: FrontBeam,
     *,
-    deep_mm: ArrayLike | None = None,
-    tilt_deg: ArrayLike | None = None,
-    fixture: Fixture | None = None,
-) -> Array:
-    """Room to ``beam`` (mm) if the stock were that deep, the tilt that, or the fixture other.
+    deep_mm: float | None = None,
+    tilt_deg: float | None = None,
+    backing_mm: float | None = None,
+) -> float:
+    """Room to ``beam`` (mm) if the stock were that deep, the tilt that, or the backing so thick.
 
-    Trim and overhang follow, as they would on the machine. Broadcasts.
+    Trim and overhang follow, as they would on the machine.
     """
-    part, chosen = bench.plan.part, bench.setup.chosen
-    use = bench.fixture if fixture is None else fixture
-    deep = bench.deep_mm if deep_mm is None else deep_mm
+    part, chosen, fixture = context.plan.part, context.setup.chosen, context.fixture
+    deep = context.deep_mm if deep_mm is None else deep_mm
     tilt = chosen.tilt_deg if tilt_deg is None else tilt_deg
     width, thickness = (deep, part.thickness_mm) if chosen.side % 2 else (part.width_mm, deep)
-    r = machine_from_stock(chosen.swivel_deg, tilt, chosen.packing_deg, chosen.side)
-    spread = np.abs(r[..., 2, 0]) * width + np.abs(r[..., 2, 1]) * thickness
+    _, _, (a, b, _) = machine_from_stock(chosen.swivel_deg, tilt, chosen.packing_deg, chosen.side)
+    trim = abs(a) * width + abs(b) * thickness + fixture.practice.trim_extra_mm
     clamped = stand(
-        use,
+        fixture,
         width,
         thickness,
-        bench.plan.blank_mm,
+        context.plan.blank_mm,
         chosen.swivel_deg,
         tilt,
         chosen.packing_deg,
         chosen.side,
-        cut_above_lowest_mm=spread + use.practice.trim_extra_mm + bench.setup.depth_mm,
+        cut_above_lowest_mm=trim + context.setup.depth_mm,
+        backing_mm=backing_mm,
     )
-    return np.asarray(front_gap(beam, clamped) - bench.thin_ends_mm)
+    return front_gap(beam, clamped) - context.thin_ends_mm

@@ -1,16 +1,16 @@
 """Can the machine reach it: axes, travel, height, depth, feed, cutter.
 
-Knows one setup on one fixture (``bench``); nothing about what may be struck.
+Knows one setup on one fixture (``context``); nothing about what may be struck.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import atan, cos, degrees, isfinite, radians, sin, tan
 
 import attrs
-import numpy as np
 
-from jointgeo.checks.context import Bench, chord_mm, stroke
+from jointgeo.checks.context import Context
 from jointgeo.geometry.clearance import BOX_EDGES, least_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
@@ -18,21 +18,21 @@ from jointgeo.joints.sides import in_words, opposite
 __all__ = ["machine_checks"]
 
 
-def machine_checks(bench: Bench) -> Iterator[Check]:
+def machine_checks(context: Context) -> Iterator[Check]:
     """Every check of this file for one setup."""
-    yield from _axes(bench)
-    yield _packing(bench)
-    yield _clamp(bench)
-    yield _plate(bench)
-    yield _traverse(bench)
-    yield _height(bench)
-    yield from _cutter(bench)
-    yield _feed(bench)
-    yield _exit(bench)
+    yield from _axes(context)
+    yield _packing(context)
+    yield _clamp(context)
+    yield _plate(context)
+    yield _traverse(context)
+    yield _height(context)
+    yield from _cutter(context)
+    yield _feed(context)
+    yield _exit(context)
 
 
-def _axes(bench: Bench) -> Iterator[Check]:
-    chosen, fixture = bench.setup.chosen, bench.fixture
+def _axes(context: Context) -> Iterator[Check]:
+    chosen, fixture = context.setup.chosen, context.fixture
     for name, value, axis in (
         ("swivel", chosen.swivel_deg, fixture.swivel),
         ("tilt", chosen.tilt_deg, fixture.tilt),
@@ -43,7 +43,7 @@ def _axes(bench: Bench) -> Iterator[Check]:
         else:
             check = at_least(f"{name}_range", value, axis.min_deg, "deg", because)
         if check.status == "fail":
-            check = attrs.evolve(check, remedies=tuple(_axis_remedies(bench, name, check)))
+            check = attrs.evolve(check, remedies=tuple(_axis_remedies(context, name, check)))
         yield check
     if chosen.degenerate:
         yield at_most(
@@ -57,15 +57,15 @@ def _axes(bench: Bench) -> Iterator[Check]:
         )
 
 
-def _axis_remedies(bench: Bench, name: str, check: Check) -> Iterator[Remedy]:
+def _axis_remedies(context: Context, name: str, check: Check) -> Iterator[Remedy]:
     excess = -check.margin
     limit = check.limit
     says = f"an angle that asks for a {name} no further out than {limit:g}°"
     yield Remedy("lessen_angle", says, {f"{name}_deg": limit})
-    for other in bench.setup.candidates:
-        if other is not bench.setup.chosen and other.in_range:
+    for other in context.setup.candidates:
+        if other is not context.setup.chosen and other.in_range:
             yield Remedy("turn_stock", "another side on the plate is inside both ranges")
-    yield _wedge_pair(bench, name, excess, above=bench.setup.chosen.tilt_deg > limit)
+    yield _wedge_pair(context, name, excess, above=context.setup.chosen.tilt_deg > limit)
     yield Remedy(
         "other_fixture",
         f"otherwise a fixture made for this angle, {abs(check.value):.2f}°",
@@ -73,20 +73,20 @@ def _axis_remedies(bench: Bench, name: str, check: Check) -> Iterator[Remedy]:
     )
 
 
-def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Remedy:
+def _wedge_pair(context: Context, name: str, excess_deg: float, above: bool) -> Remedy:
     """Wedge and counter-wedge that take up what the axis cannot give."""
-    fixture, sides = bench.fixture, bench.sides
+    fixture, sides = context.fixture, context.sides
     if name == "tilt":
         side, thick_at = sides["plate"], "the cut end" if above else "the far end"
     else:
         side = sides[fixture.fence.side]
-        clockwise = bench.setup.chosen.swivel_deg > 0
+        clockwise = context.setup.chosen.swivel_deg > 0
         thick_at = "the far end" if clockwise == (fixture.fence.side == "left") else "the cut end"
-    long = min(fixture.plate.height_mm, bench.plan.blank_mm)
+    long = min(fixture.plate.height_mm, context.plan.blank_mm)
     thin = fixture.practice.wedge_thin_mm
-    thick = thin + long * float(np.tan(np.radians(excess_deg)))
+    thick = thin + long * tan(radians(excess_deg))
     # The pair's outer faces are parallel; the stock between them is crossed aslant.
-    aslant = bench.deep_mm / float(np.cos(np.radians(excess_deg)))
+    aslant = context.deep_mm / cos(radians(excess_deg))
     opening = fixture.backing.thickness_mm + thin + thick + aslant
     fits = name == "swivel" or opening <= fixture.clamp.opening_mm
     says = (
@@ -94,14 +94,12 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
         f"on the {in_words(side)} with its thick end at {thick_at}, and a counter-wedge of the "
         f"same size the other way round on the {in_words(opposite(side))}"
     )
-    swivel = bench.setup.chosen.swivel_deg
+    swivel = context.setup.chosen.swivel_deg
     amounts: dict[str, float] = {}
     if name == "tilt" and swivel != 0:
         # Upright on the plate a wedge adds tilt alone, but the fence stands square to the plate
         # and not to the wedge: their planes meet along the grain at another swivel.
-        swivel = float(
-            np.degrees(np.arctan(np.tan(np.radians(swivel)) / np.cos(np.radians(excess_deg))))
-        )
+        swivel = degrees(atan(tan(radians(swivel)) / cos(radians(excess_deg))))
         says += f"; both upright on the plate, not along the stock, and the swivel at {swivel:.3f}°"
         amounts["swivel_deg"] = swivel
     if not fits:
@@ -126,9 +124,9 @@ def _wedge_pair(bench: Bench, name: str, excess_deg: float, above: bool) -> Reme
     )
 
 
-def _packing(bench: Bench) -> Check:
-    kappa = bench.setup.chosen.packing_deg
-    error = bench.deep_mm * float(np.tan(np.radians(abs(kappa))))
+def _packing(context: Context) -> Check:
+    kappa = context.setup.chosen.packing_deg
+    error = context.deep_mm * tan(radians(abs(kappa)))
     check = at_most(
         "packing",
         abs(kappa),
@@ -141,34 +139,35 @@ def _packing(bench: Bench) -> Check:
     )
     if kappa == 0:
         return check
-    thick_side = bench.sides["left" if kappa > 0 else "right"]
-    thin = bench.fixture.practice.wedge_thin_mm
-    thick = bench.packing_mm
+    thick_side = context.sides["left" if kappa > 0 else "right"]
+    thin = context.fixture.practice.wedge_thin_mm
+    thick = context.packing_mm
+    plate, you = context.sides["plate"], context.sides["you"]
     says = (
-        f"a wedge under the {in_words(bench.sides['plate'])}, {bench.wide_mm:.1f} mm across the "
+        f"a wedge under the {in_words(plate)}, {context.wide_mm:.1f} mm across the "
         f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {in_words(thick_side)}, and "
-        f"a counter-wedge of the same size on the {in_words(bench.sides['you'])}, thick along the "
+        f"a counter-wedge of the same size on the {in_words(you)}, thick along the "
         f"{in_words(opposite(thick_side))}"
     )
     amounts = {
         "wedge_deg": abs(kappa),
-        "length_mm": bench.wide_mm,
+        "length_mm": context.wide_mm,
         "thin_mm": thin,
         "thick_mm": thick,
-        "side": bench.sides["plate"],
+        "side": plate,
         "thick_end_at": thick_side,
-        "counter_wedge_side": bench.sides["you"],
+        "counter_wedge_side": you,
         "error_if_ignored_mm": error,
     }
     return attrs.evolve(check, remedies=(Remedy("wedge_pair", says, amounts),))
 
 
-def _clamp(bench: Bench) -> Check:
-    fixture = bench.fixture
-    turn = np.radians(abs(bench.setup.chosen.packing_deg))
+def _clamp(context: Context) -> Check:
+    fixture = context.fixture
+    turn = radians(abs(context.setup.chosen.packing_deg))
     # The turned stock's whole depth, and the thin ends of wedge and counter-wedge.
-    turned = float(bench.deep_mm * np.cos(turn) + bench.wide_mm * np.sin(turn))
-    value = fixture.backing.thickness_mm + turned + bench.thin_ends_mm
+    turned = context.deep_mm * cos(turn) + context.wide_mm * sin(turn)
+    value = fixture.backing.thickness_mm + turned + context.thin_ends_mm
     check = at_most(
         "clamp_opening",
         value,
@@ -179,7 +178,7 @@ def _clamp(bench: Bench) -> Check:
     if check.status == "fail":
         says = f"a clamp that opens {value:.1f} mm"
         remedies = [Remedy("wider_clamp", says, {"opening_mm": value})]
-        most = bench.deep_mm + check.margin / float(np.cos(turn))
+        most = context.deep_mm + check.margin / cos(turn)
         if most > 0:
             says = f"stock no thicker than {most:.1f} mm from plate to you"
             remedies.insert(0, Remedy("thinner_stock", says, {"thickness_mm": most}))
@@ -187,16 +186,16 @@ def _clamp(bench: Bench) -> Check:
     return check
 
 
-def _plate(bench: Bench) -> Check:
+def _plate(context: Context) -> Check:
     """The stock's reach to either side, over the height of the plate, as it is swivelled."""
-    fixture, chosen = bench.fixture, bench.setup.chosen
+    fixture, chosen = context.fixture, context.setup.chosen
     clamped = chosen.clamped
-    untilted = [clamped.untilted(p) for p in clamped.stock_corners()]
+    untilted = [clamped.untilted(p) for p in clamped.stock_corners]
     height = fixture.plate.height_mm
     left = least_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, height)
     turned = [(-x, y, z) for x, y, z in untilted]
     right = -least_in_slab(turned, BOX_EDGES, 0, 2, 0.0, height)
-    reach = max(-left, right) if np.isfinite(left) else 0.0
+    reach = max(-left, right) if isfinite(left) else 0.0
     return at_most(
         "plate_width",
         reach,
@@ -206,8 +205,8 @@ def _plate(bench: Bench) -> Check:
     )
 
 
-def _traverse(bench: Bench) -> Check:
-    fixture, setup = bench.fixture, bench.setup
+def _traverse(context: Context) -> Check:
+    fixture, setup = context.fixture, context.setup
     low, high = setup.travel_x_mm
     because = "every pass, the trim and the touch-off must lie within the traverse"
     axis = fixture.traverse
@@ -218,25 +217,25 @@ def _traverse(bench: Bench) -> Check:
     span = high - low
     if check.status == "fail" and span <= axis.max_mm - axis.min_mm:
         # The stock slides along the moved fence to keep its overhang, so it goes further.
-        slant = float(np.cos(np.radians(setup.chosen.swivel_deg)))
+        slant = cos(radians(setup.chosen.swivel_deg))
         by = -check.margin * slant * (-1 if check.value > check.limit else 1)
         says = f"the fence moved by {by:.1f} mm (positive: to the right)"
         return attrs.evolve(check, remedies=(Remedy("move_fence", says, {"fence_by_mm": by}),))
     return check
 
 
-def _height(bench: Bench) -> Check:
-    scale = bench.fixture.cutter_height
-    low = bench.end_z_mm - scale.datum_z_mm
-    high = low + bench.setup.depth_mm
+def _height(context: Context) -> Check:
+    scale = context.fixture.cutter_height
+    low = context.end_z_mm - scale.datum_z_mm
+    high = low + context.setup.depth_mm
     because = f"heights above the {scale.datum} go from {scale.min_mm:g} to {scale.max_mm:g} mm"
     if scale.max_mm - high <= low - scale.min_mm:
         return at_most("cutter_height", high, scale.max_mm, "mm", because)
     return at_least("cutter_height", low, scale.min_mm, "mm", because)
 
 
-def _cutter(bench: Bench) -> Iterator[Check]:
-    setup = bench.setup
+def _cutter(context: Context) -> Iterator[Check]:
+    setup = context.setup
     cutter = setup.cutter
     deepest = max(setup.depth_mm, setup.trim_mm)
     check = at_most(
@@ -246,7 +245,7 @@ def _cutter(bench: Bench) -> Iterator[Check]:
         "mm",
         f"{cutter.name} cuts {cutter.reach_mm:g} mm deep before its hub touches; the trim counts",
     )
-    longer = [c for c in bench.fixture.cutter if c.reach_mm >= deepest]
+    longer = [c for c in context.fixture.cutter if c.reach_mm >= deepest]
     if check.status == "fail":
         remedies = tuple(
             Remedy("other_cutter", f"{c.name} reaches {c.reach_mm:g} mm", {"cutter": c.name})
@@ -275,12 +274,12 @@ def _cutter(bench: Bench) -> Iterator[Check]:
         yield fits
 
 
-def _feed(bench: Bench) -> Check:
+def _feed(context: Context) -> Check:
     """The stroke from clear before the wood to clear behind it, over the cutter's chord."""
-    feed = bench.fixture.feed
-    low, high = stroke(bench)
+    feed = context.fixture.feed
+    low, high = context.stroke
     because = (
-        f"the cutter reaches {chord_mm(bench):.1f} mm beyond its centre along the feed and must "
+        f"the cutter reaches {context.chord_mm:.1f} mm beyond its centre along the feed and must "
         "start and end clear of the wood"
     )
     if feed.max_mm - high <= low - feed.min_mm:
@@ -288,19 +287,19 @@ def _feed(bench: Bench) -> Check:
     return at_least("feed_travel", low, feed.min_mm, "mm", because)
 
 
-def _exit(bench: Bench) -> Check:
+def _exit(context: Context) -> Check:
     """Backing behind the side where the cutter leaves the wood.
 
     Fresh backing is what keeps a show face whole; without it every exit is a caution.
     """
-    fixture = bench.fixture
+    fixture = context.fixture
     backed = (
         fixture.feed.sense == "towards_plate"
         and fixture.backing.sacrificial
         and fixture.backing.thickness_mm > 0
     )
-    side = bench.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
-    seen = side in bench.plan.part.show
+    side = context.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
+    seen = side in context.plan.part.show
     because = (
         f"the cutter leaves through the {in_words(side)}, "
         + ("into fresh backing" if backed else "with nothing behind it")

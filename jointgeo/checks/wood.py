@@ -6,12 +6,11 @@ Knows one end's plan on one fixture; nothing about machine limits.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import asin, atan, cos, degrees, hypot, sin, tan
 
 import attrs
-import numpy as np
-from numpy.typing import ArrayLike
 
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.planning.setups import EndPlan
 
@@ -23,11 +22,11 @@ EXPONENT = 1.5
 LEAST_STRENGTH = 60.0  # %; common practice, no published source: where caution begins
 
 
-def grain_strength(slope_rad: ArrayLike) -> Array:
+def grain_strength(slope_rad: float) -> float:
     """Bending strength left (fraction of straight grain) at that angle between grain and cheek."""
-    a = np.abs(np.asarray(slope_rad, float))
-    sine, cosine = np.sin(a) ** EXPONENT, np.cos(a) ** EXPONENT
-    return np.asarray(ACROSS_TO_ALONG / (sine + ACROSS_TO_ALONG * cosine))
+    across: float = sin(abs(slope_rad)) ** EXPONENT
+    along: float = cos(slope_rad) ** EXPONENT
+    return ACROSS_TO_ALONG / (across + ACROSS_TO_ALONG * along)
 
 
 def wood_checks(plan: EndPlan) -> Iterator[Check]:
@@ -39,10 +38,9 @@ def wood_checks(plan: EndPlan) -> Iterator[Check]:
 
 def _short_grain(plan: EndPlan) -> Check:
     """Two pairs of cheeks combine as the tangents of a splay do."""
-    sines = np.array([abs(s.notch.frame[0, 2]) for s in plan.setups])
-    angle = float(np.arctan(np.sqrt(np.sum(np.tan(np.arcsin(sines)) ** 2))))
-    left = 100 * float(grain_strength(angle))
-    slope = "along the cheeks" if angle < 1e-9 else f"runs out 1 in {1 / np.tan(angle):.1f}"
+    angle = atan(hypot(*(tan(asin(s.notch.rows[0].z)) for s in plan.setups)))
+    left = 100 * grain_strength(angle)
+    slope = "along the cheeks" if angle < 1e-9 else f"runs out 1 in {1 / tan(angle):.1f}"
     check = at_least(
         "short_grain",
         left,
@@ -58,13 +56,13 @@ def _short_grain(plan: EndPlan) -> Check:
     return attrs.evolve(check, remedies=(Remedy("choose_grain", says),))
 
 
-def _slides(plan: EndPlan, slide: Array) -> Check:
+def _slides(plan: EndPlan, slide: Vec) -> Check:
     """The way out must run along every pair of cheeks."""
-    way = slide / np.linalg.norm(slide)
-    off = [float(np.degrees(np.arcsin(min(1.0, abs(s.notch.frame[0] @ way))))) for s in plan.setups]
+    way = slide.unit
+    across = max(abs(s.notch.rows[0] @ way) for s in plan.setups)
     return at_most(
         "slides_together",
-        max(off),
+        degrees(asin(min(1.0, across))),
         0.001,
         "deg",
         "the way the parts go together must run along every cheek",

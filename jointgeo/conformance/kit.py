@@ -14,11 +14,13 @@ from pathlib import Path
 import numpy as np
 
 from jointgeo.conformance.declared import declaration, fields, schema
+from jointgeo.conformance.dimensioned import dimensions
 from jointgeo.conformance.given import bad_input, inches, json_round_trip, whole_range
 from jointgeo.conformance.limits import margins
-from jointgeo.conformance.many import together
+from jointgeo.conformance.marked import marks
+from jointgeo.conformance.meaning import between, claims
 from jointgeo.conformance.mirror import mirrored
-from jointgeo.conformance.proven import dry_fit, expectations
+from jointgeo.conformance.proven import laws
 from jointgeo.conformance.report import Finding, Notes, Report
 from jointgeo.conformance.solved import examples, nothing_mutated, plain_output, same_output
 from jointgeo.conformance.subject import Subject
@@ -42,12 +44,14 @@ _RUNS: tuple[Run, ...] = (
     same_output,
     nothing_mutated,
     plain_output,
-    together,
+    claims,
+    between,
     notches_in_stock,
+    marks,
     mirrored,
     margins,
-    dry_fit,
-    expectations,
+    dimensions,
+    laws,
 )
 #: Name → what holds, of every check.
 CHECKS: dict[str, str] = {run.__name__: run.__doc__ or "" for run in _RUNS}

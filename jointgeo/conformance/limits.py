@@ -1,6 +1,6 @@
 """Margins tell the truth: their sign changes exactly where the fixture's limit is passed.
 
-Knows fixtures, checks and the feasibility solver; no geometry.
+Knows fixtures, checks and the solver; no geometry.
 
 Each limit of the fixture is moved to 1e-6 beyond the value a check reports, and to 1e-6
 short of it; the check must pass with that margin and then not pass. Both ends of an axis
@@ -25,8 +25,7 @@ from jointgeo.errors import InputError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check
 from jointgeo.joints.joint_type import JointType
-from jointgeo.planning.setups import plan_end
-from jointgeo.solution.feasibility import check_end, check_feasibility
+from jointgeo.solution.solution import solve
 
 __all__ = ["LIMITS", "margins"]
 
@@ -116,17 +115,13 @@ def margins(subject: Subject, notes: Notes) -> None:
     """a margin is the distance to its limit, and pass turns to fail exactly at the limit"""
     flips = dict.fromkeys(LIMITS, 0)
     for joint, fixture in subject.benches:
-        for check in check_feasibility(joint, fixture).checks:
+        for check in solve(joint, fixture).checks:
             _agrees(check, notes)
     for joint in subject.examples:
         checks = _by_key(joint, subject.wide)
-        for key in _demanded(joint, subject.wide) | set(checks):
-            if key[2] not in LIMITS:
-                continue
-            if key not in checks:
-                notes.fault(f"{_name(key)}: the type's own feasibility leaves this check out")
-            else:
-                flips[key[2]] += _flip(joint, subject.wide, key, checks[key], notes)
+        for key, check in checks.items():
+            if check.name in LIMITS:
+                flips[check.name] += _flip(joint, subject.wide, key, check, notes)
     notes.did("limits passed: " + ", ".join(f"{n} {c} times" for n, c in flips.items() if c))
     idle = [name for name, count in flips.items() if not count]
     if idle:
@@ -136,16 +131,7 @@ def margins(subject: Subject, notes: Notes) -> None:
 
 
 def _by_key(joint: JointType, fixture: Fixture) -> dict[Key, Check]:
-    return {(c.part, c.setup, c.name): c for c in check_feasibility(joint, fixture).checks}
-
-
-def _demanded(joint: JointType, fixture: Fixture) -> set[Key]:
-    """What the library itself would judge; a type with its own solver must judge it too."""
-    return {
-        (check.part, check.setup, check.name)
-        for part in joint.parts()
-        for check in check_end(plan_end(part, fixture), fixture)
-    }
+    return {(c.part, c.setup, c.name): c for c in solve(joint, fixture).checks}
 
 
 def _name(key: Key) -> str:

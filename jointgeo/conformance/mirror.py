@@ -22,18 +22,23 @@ from typing import Any
 
 import numpy as np
 
+from jointgeo.conformance.mirror_drawn import (
+    SAME_MM,
+    Array,
+    M,
+    drawing_faults,
+    near,
+    pose_of_image,
+)
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
-from jointgeo.geometry.rotations import Array
 from jointgeo.planning.orientation import machine_from_stock
 from jointgeo.schema.fields import plain
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import HANDS, solve_settings
+from jointgeo.solution.setup import HANDS
+from jointgeo.solution.solution import solve
 
 __all__ = ["mirrored"]
 
-M = np.diag([-1.0, 1.0, 1.0])
-SAME_MM = 1e-6  # rounding over metres of stock is 1e-12; a scale shows 1e-2
 SAME_DEG = 1e-7
 _OTHER = {
     "face_edge": "back_edge",
@@ -47,12 +52,12 @@ def mirrored(subject: Subject, notes: Notes) -> None:
     """with hand = "mirrored" settings and checks are those of the mirror image"""
     setups = 0
     for joint, fixture in subject.benches:
-        drawn, image = (solve_settings(joint, fixture, hand).to_dict() for hand in HANDS)
+        both = [solve(joint, fixture, hand) for hand in HANDS]
+        drawn, image = (answer.settings_dict(aids=False) for answer in both)
         faults: list[str] = []
         setups += _compare(drawn, image, faults)
         judged, judged_image = (
-            sorted((c.part, c.setup or 0, c.name) for c in answer.checks)
-            for answer in (check_feasibility(joint, fixture, hand) for hand in HANDS)
+            sorted((c.part, c.setup or 0, c.name) for c in answer.checks) for answer in both
         )
         if judged != judged_image:
             faults.append("the mirrored joint is judged by other checks")
@@ -71,24 +76,11 @@ def _compare(drawn: dict[str, Any], image: dict[str, Any], faults: list[str]) ->
     for a, b in zip(drawn["parts"], image["parts"], strict=True):
         widths[a["part"]] = a["stock"]["width_mm"]
         _part(a, b, faults)
-    turn = np.diag([-1.0, 1.0, 1.0, 1.0])
     for a, b in zip(drawn["assembly"], image["assembly"], strict=True):
-        back = np.diag([-1.0, 1.0, 1.0, 1.0])
-        back[0, 3] = widths[a["part"]]
-        if not _near(turn @ np.array(a["pose"]) @ back, b["pose"]):
+        if not near(pose_of_image(a["pose"], widths[a["part"]]), b["pose"]):
             faults.append(f"part {a['part']} does not stand where its mirror image does")
-    for a, b in zip(_faces(drawn), _faces(image), strict=True):
-        faults += [
-            f"the {key} expected of {a['part']}, {a['name']} is not mirrored"
-            for key in ("point_mm", "normal")
-            if a["name"] != b["name"] or not _near(M @ np.array(a[key]), b[key])
-        ]
+    faults += drawing_faults(drawn["drawing"], image["drawing"])
     return sum(len(p["setups"]) for p in drawn["parts"])
-
-
-def _faces(settings: dict[str, Any]) -> list[dict[str, Any]]:
-    pairs = [e.get("flush") or e.get("contact") or [] for e in settings["expect"]]
-    return [face for pair in pairs for face in pair]
 
 
 def _part(a: dict[str, Any], b: dict[str, Any], faults: list[str]) -> None:
@@ -102,7 +94,7 @@ def _part(a: dict[str, Any], b: dict[str, Any], faults: list[str]) -> None:
         frame = np.array(box["frame"])
         frame[:3, :3] = M @ frame[:3, :3] @ M
         frame[0, 3] = width - frame[0, 3]
-        if box["name"] != other["name"] or not _near(frame, other["frame"]):
+        if box["name"] != other["name"] or not near(frame, other["frame"]):
             faults.append(f"part {name}: the layout {box['name']} is not mirrored")
     faults += [  # lines are given on edges named by the marks, and the marks are mirrored too
         f"part {name}: the {mark['line']} line is not mirrored"
@@ -123,7 +115,7 @@ def _same_line(a: dict[str, Any], b: dict[str, Any]) -> bool:
     return (
         a["line"] == b["line"]
         and edges == sorted(b["at_mm"])
-        and _near([a["at_mm"][e] for e in edges], [b["at_mm"][e] for e in edges])
+        and near([a["at_mm"][e] for e in edges], [b["at_mm"][e] for e in edges])
     )
 
 
@@ -163,12 +155,12 @@ def _cuts(
         _planes(*setup) for setup in (a, b)
     )
     width = a[1]["width_mm"]
-    if not _near(M @ inward, inward_b, 1e-9) or (
+    if not near(M @ inward, inward_b, 1e-9) or (
         abs(height - width * inward[0] - height_b) > SAME_MM
     ):
         faults.append(f"{where}: the trim plane is not mirrored")
     sign = 1.0 if float(across_b @ (M @ across)) > 0 else -1.0
-    if not _near(sign * (M @ across), across_b, 1e-9):
+    if not near(sign * (M @ across), across_b, 1e-9):
         faults.append(f"{where}: the cheeks do not lie in the mirrored planes")
         return
     moved = cuts - [width * across[0], width * across[0], 0.0]
@@ -176,7 +168,7 @@ def _cuts(
         moved = moved[:, [1, 0, 2]] * [-1.0, -1.0, 1.0]
     wanted = moved[np.lexsort(moved.T[::-1])]
     found = cuts_b[np.lexsort(cuts_b.T[::-1])]
-    if wanted.shape != found.shape or not _near(wanted, found):
+    if wanted.shape != found.shape or not near(wanted, found):
         faults.append(
             f"{where}: cuts (low, high, depth in the stock) {found.round(4).tolist()} are not the "
             f"mirror image {wanted.round(4).tolist()}"
@@ -188,10 +180,8 @@ def _planes(setup: dict[str, Any], stock: dict[str, Any]) -> tuple[Array, Array,
     inward·p in mm, and (n, 3) low, high along ``across`` and depth of each cut in mm."""
     plate, x_from = setup["against_plate"], stock["x_from"]
     side = {"back": 0, "face_side": 2}.get(plate, 3 if plate == x_from else 1)
-    rotation = machine_from_stock(
-        setup["swivel_deg"], setup["tilt_deg"], setup["packing_deg"], side
-    )
-    across, inward = rotation[0], rotation[2]
+    turned = machine_from_stock(setup["swivel_deg"], setup["tilt_deg"], setup["packing_deg"], side)
+    across, _, inward = (np.array(row) for row in turned)
     w, t = stock["width_mm"], stock["thickness_mm"]
     square = np.array([[x, y, 0.0] for x in (0.0, w) for y in (0.0, t)])
     height = float((square @ inward).min()) + setup["trim_mm"]
@@ -203,7 +193,3 @@ def _planes(setup: dict[str, Any], stock: dict[str, Any]) -> tuple[Array, Array,
     start = float(across @ corner) + setup["touch_off"]["cut_away_mm"]
     cuts = [[start + c["left_mm"], start + c["right_mm"], c["depth_mm"]] for c in setup["cuts"]]
     return across, inward, height, np.array(cuts).reshape(-1, 3)
-
-
-def _near(a: Any, b: Any, within: float = SAME_MM) -> bool:
-    return bool(np.allclose(a, b, rtol=0.0, atol=within))

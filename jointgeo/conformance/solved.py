@@ -1,6 +1,6 @@
 """What a type does when it is solved: it solves, says the same twice, and leaves things be.
 
-Knows solvers and the contract's values; judges no geometry.
+Knows the solver and the contract's values; judges no geometry.
 """
 
 from __future__ import annotations
@@ -10,15 +10,14 @@ from collections.abc import Iterator
 from typing import Any
 
 import attrs
-import numpy as np
 
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject, answers
 from jointgeo.joints.check import Check
-from jointgeo.joints.joint_type import NAME_FORM, JointType
+from jointgeo.joints.joint_type import NAME_FORM
 from jointgeo.schema.fields import plain
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import HANDS, solve_settings
+from jointgeo.solution.setup import HANDS
+from jointgeo.solution.solution import solve
 
 __all__ = ["examples", "nothing_mutated", "plain_output", "same_output"]
 
@@ -35,10 +34,9 @@ def examples(subject: Subject, notes: Notes) -> None:
             continue
         for fixture in subject.fixtures:
             for hand in HANDS:
-                parts = solve_settings(example, fixture, hand).to_dict()["parts"]
-                if not any(setup["cuts"] for part in parts for setup in part["setups"]):
+                answer = solve(example, fixture, hand)
+                if not any(setup.cuts for setup in answer.setups):
                     notes.fault(f"example {number} cuts nothing on the fixture {fixture.name}")
-                answer = check_feasibility(example, fixture, hand)
                 if fixture is subject.wide and not answer.feasible:
                     bad = ", ".join(c.name for c in answer.checks if c.status == "fail")
                     notes.fault(f"example {number}, {hand}: {bad} fails though there is room")
@@ -61,7 +59,7 @@ def same_output(subject: Subject, notes: Notes) -> None:
 
 
 def nothing_mutated(subject: Subject, notes: Notes) -> None:
-    """solving changes no parameter and no fixture, and no array it hands out can be written to"""
+    """solving changes no parameter, no drawing and no fixture"""
     for joint in subject.cases:
         before, fixture = repr(plain(joint)), repr(subject.wide)
         given = plain(joint)
@@ -74,9 +72,8 @@ def nothing_mutated(subject: Subject, notes: Notes) -> None:
             notes.fault(f"solving changes the parameters: {before} to {plain(joint)}")
         if repr(subject.wide) != fixture:
             notes.fault("solving changes the fixture")
-        for where, array in _arrays(joint):
-            if array.flags.writeable:
-                notes.fault(f"{where} is an array that can be written to")
+        if repr(joint.drawing) != repr(joint.draw()):
+            notes.fault("the drawing was changed after it was drawn, or draw() gives another one")
     name = subject.fields[0].name
     try:
         setattr(subject.examples[0], name, getattr(subject.examples[0], name))
@@ -85,22 +82,6 @@ def nothing_mutated(subject: Subject, notes: Notes) -> None:
     else:
         notes.fault(f"{name} can be assigned; the class must be frozen (attrs.frozen)")
     notes.did(f"{len(subject.cases)} joints")
-
-
-def _arrays(joint: JointType) -> Iterator[tuple[str, np.ndarray[Any, Any]]]:
-    for what in ("parts", "placements", "expectations"):
-        yield from _inside(f"{what}()", getattr(joint, what)())
-
-
-def _inside(where: str, value: Any) -> Iterator[tuple[str, np.ndarray[Any, Any]]]:
-    if isinstance(value, np.ndarray):
-        yield where, value
-    elif isinstance(value, (tuple, list)):
-        for index, item in enumerate(value):
-            yield from _inside(f"{where}[{index}]", item)
-    elif attrs.has(type(value)):
-        for field in attrs.fields(type(value)):
-            yield from _inside(f"{where}.{field.name}", getattr(value, field.name))
 
 
 def plain_output(subject: Subject, notes: Notes) -> None:

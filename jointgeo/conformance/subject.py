@@ -1,6 +1,6 @@
 """One joint type on the bench: its examples, random joints near them, and fixtures.
 
-Knows fields, fixtures and the solvers; checks nothing. Made once for a type and shared by
+Knows fields, fixtures and the solver; checks nothing. Made once for a type and shared by
 all checks, so nothing here may change it.
 
 Random joints. Each parameter is drawn from its own field's range, narrowed around a
@@ -27,8 +27,8 @@ from jointgeo.errors import InputError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo, describe, plain
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import HANDS, solve_settings
+from jointgeo.solution.setup import HANDS
+from jointgeo.solution.solution import solve
 
 __all__ = ["NEAR", "TRIES", "WHOLE", "Attempt", "Draws", "Subject", "answers"]
 
@@ -60,8 +60,7 @@ class Attempt:
 def answers(joint: JointType, fixture: Fixture) -> Iterator[dict[str, Any]]:
     """Settings and feasibility of both hands as plain data."""
     for hand in HANDS:
-        yield solve_settings(joint, fixture, hand).to_dict()
-        yield check_feasibility(joint, fixture, hand).to_dict()
+        yield solve(joint, fixture, hand).to_dict()
 
 
 @attrs.frozen(eq=False)
@@ -132,7 +131,7 @@ class Subject:
             tries += 1
             values = {i.name: _near(i, base[i.name], rng) for i in self.fields}
             try:
-                answer = check_feasibility(self.cls(**values), self.wide)
+                answer = solve(self.cls(**values), self.wide)
             except InputError as error:
                 last = str(error)
                 continue
@@ -163,6 +162,17 @@ class Subject:
             made.append(self._attempt({i.name: _anywhere(i, rng) for i in self.fields}))
             taken += made[-1].taken
         return tuple(made)
+
+    @property
+    def taken(self) -> tuple[JointType, ...]:
+        """The joints from anywhere in the ranges that the type takes."""
+        return self._built(a.parameters for a in self.wild if a.taken)
+
+    @property
+    def possible(self) -> tuple[JointType, ...]:
+        """Those of them that are feasible on either hand, given room."""
+        good = [a for a in self.wild if a.answers and all(x["feasible"] for x in a.answers)]
+        return self._built(a.parameters for a in good)
 
     def _attempt(self, values: dict[str, Any]) -> Attempt:
         try:

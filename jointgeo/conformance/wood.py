@@ -1,20 +1,20 @@
 """Whether what a type wants cut lies in the wood it says there is.
 
-Knows the contract's values and the plain geometry of a blank. Taken from ``parts()`` and
-not from settings: the solver drops a channel that meets no wood, and so would hide it.
+Knows drawings, stock and the plain geometry of a blank. Taken from the drawing and not from
+settings: the solver drops a channel that meets no wood, and so would hide it.
 """
 
 from __future__ import annotations
 
-import numpy as np
+import attrs
 
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.fixtures.model import Fixture
-from jointgeo.geometry.rotations import Array
-from jointgeo.joints.contract import Notch, Part
-from jointgeo.planning.blank import corner_points, edge_heights, extent_across, section_corners
-from jointgeo.planning.setups import plan_end
+from jointgeo.geometry.vectors import Z
+from jointgeo.joints.stock import Part, StockNotch, parts
+from jointgeo.planning.blank import corner_points, extent_across, heights
+from jointgeo.planning.setups import EndPlan, plan_end
 
 __all__ = ["notches_in_stock"]
 
@@ -27,9 +27,8 @@ def notches_in_stock(subject: Subject, notes: Notes) -> None:
     channels = 0
     for joint in subject.cases:
         for fixture in subject.fixtures:
-            for drawn in joint.parts():
-                for part in (drawn, drawn.mirrored()):
-                    channels += _look(part, fixture, notes)
+            for drawing in (joint.drawing, joint.drawing.mirrored):
+                channels += sum(_look(part, fixture, notes) for part in parts(drawing))
     notes.did(f"{channels} channels in {len(subject.cases)} joints, both hands, two fixtures")
 
 
@@ -38,29 +37,34 @@ def _look(part: Part, fixture: Fixture, notes: Notes) -> int:
     if not part.notches:
         return 0
     plan = plan_end(part, fixture)
-    corners = section_corners(part.width_mm, part.thickness_mm)
-    up = np.array([0.0, 0.0, plan.allowance_mm])
     for number, notch in enumerate(part.notches, 1):
-        moved = Notch(notch.frame, notch.origin_mm + up, notch.channels)
-        where = f"part {part.name}, notch {number}"
-        trim = edge_heights(moved.frame, moved.origin_mm, 0.0, corners)
-        if trim.min() <= 0 or trim.max() >= plan.blank_mm:
-            notes.fault(
-                f"{where}: the trim plane meets the long edges at {trim.round(3).tolist()} mm, "
-                f"outside the blank of {plan.blank_mm:.3f} mm"
-            )
-        end = corner_points(moved, 0.0, plan.corners)
-        for channel in notch.channels:
-            low, high = extent_across(moved, end, 0.0, channel.depth_mm)
-            if min(high, channel.high_mm) - max(low, channel.low_mm) < -CLEAR_MM:
-                notes.fault(
-                    f"{where}: the channel from {channel.low_mm:.6g} to {channel.high_mm:.6g} mm "
-                    f"meets no wood, which lies from {low:.3f} to {high:.3f} mm"
-                )
-            floor: Array = edge_heights(moved.frame, moved.origin_mm, channel.depth_mm, corners)
-            if floor.max() >= plan.blank_mm:
-                notes.fault(
-                    f"{where}: a depth of {channel.depth_mm:.3f} mm reaches past the far end of "
-                    f"the blank of {plan.blank_mm:.3f} mm"
-                )
+        moved = attrs.evolve(notch, at=notch.at + Z * plan.allowance_mm)
+        for fault in _faults(moved, plan):
+            notes.fault(f"part {part.name}, notch {number}: {fault}")
     return sum(len(n.channels) for n in part.notches)
+
+
+def _faults(notch: StockNotch, plan: EndPlan) -> list[str]:
+    found = []
+    trim = heights(notch.rows[2], notch.at, 0.0, plan.corners)
+    if min(trim) <= 0 or max(trim) >= plan.blank_mm:
+        at = ", ".join(f"{z:.3f}" for z in trim)
+        found.append(
+            f"the trim plane meets the long edges at {at} mm, outside the blank of "
+            f"{plan.blank_mm:.3f} mm"
+        )
+    end = corner_points(notch, 0.0, plan.corners)
+    for channel in notch.channels:
+        low, high = extent_across(notch, end, 0.0, channel.depth)
+        if min(high, channel.high) - max(low, channel.low) < -CLEAR_MM:
+            found.append(
+                f"the channel from {channel.low:.6g} to {channel.high:.6g} mm meets no wood, "
+                f"which lies from {low:.3f} to {high:.3f} mm, from the middle of the end"
+            )
+        floor = heights(notch.rows[2], notch.at, channel.depth, plan.corners)
+        if max(floor) >= plan.blank_mm:
+            found.append(
+                f"a depth of {channel.depth:.3f} mm reaches past the far end of the blank of "
+                f"{plan.blank_mm:.3f} mm"
+            )
+    return found

@@ -37,6 +37,7 @@ from jointgeo.fixtures.file import load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type
+from jointgeo.joints.stock import parts
 from jointgeo.schema.fields import angle, choice, count, length, text
 from jointgeo.schema.tables import read
 
@@ -264,6 +265,6 @@ def _single_members(joints: tuple[NamedJoint, ...]) -> tuple[Member, ...]:
     return tuple(
         Member(name=f"{j.name}, {p.name}", near=MemberEnd(cut="joint", joint=j.name, part=p.name))
         for j in joints
-        for p in j.joint.parts()
+        for p in parts(j.joint.drawing)
         if p.notches
     )

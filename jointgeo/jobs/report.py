@@ -11,10 +11,12 @@ from typing import Any
 
 import attrs
 
-from jointgeo.jobs.solve import EndAnswer, JobAnswer
+from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import degrees_minutes, nearest_fraction
+from jointgeo.solution.end import EndSolution
+from jointgeo.solution.serialise import end_settings
 
 __all__ = ["CAUTIONS", "job_text"]
 
@@ -51,20 +53,20 @@ def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
     for number, end in enumerate(answer.ends, 1):
         lines += ["", *_end(write, number, end)]
     for joint in answer.joints:
-        lines += ["", *_joint(write, joint.name, joint.settings.to_dict(), joint.checks)]
+        lines += ["", *_joint(write, joint.name, joint.solution.settings_dict(), joint.checks)]
     return "\n".join(lines)
 
 
-def _end(write: _Writer, number: int, end: EndAnswer) -> Iterator[str]:
-    data = end.settings.to_dict()
+def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
+    data = end_settings(end)
     stock = data["stock"]
     yield f"Setting {number}: {data['part']}"
-    for use in end.settings.uses:
+    for use in end.uses:
         hand = "" if use.hand == "as_drawn" else ", mirrored"
         yield f"  for {use.count} × {use.member}, {use.end} end{hand}"
     yield (
         f"  blank {write.mm(stock['width_mm'])} × {write.mm(stock['thickness_mm'])} × "
-        f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.settings.part.length_mm)} "
+        f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.part.length_mm)} "
         "and what both ends need"
     )
     for index, setup in enumerate(data["setups"], 1):

@@ -13,51 +13,36 @@ image of a member changes ``x_from`` once more.
 from __future__ import annotations
 
 import json
+from math import cos, radians, sin
 from typing import Any
 
 import attrs
-import numpy as np
 
 from jointgeo.errors import JobError, PluginError, Problem, shown
-from jointgeo.fixtures.model import Fixture
-from jointgeo.geometry.rotations import unit
+from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.jobs.file import Job, Member, MemberEnd
 from jointgeo.joints.check import Check, Status, worst
-from jointgeo.joints.contract import Notch, Part
 from jointgeo.joints.sides import other_edge
+from jointgeo.joints.stock import Part, StockNotch, parts
 from jointgeo.planning.setups import end_allowance
-from jointgeo.solution.feasibility import check_end, check_feasibility
-from jointgeo.solution.settings import (
-    Hand,
-    PartSettings,
-    Settings,
-    Use,
-    part_settings,
-    solve_settings,
-)
+from jointgeo.solution.end import EndSolution, Use, solve_end
+from jointgeo.solution.serialise import end_settings
+from jointgeo.solution.solution import Solution, solve
 
-__all__ = ["EndAnswer", "JobAnswer", "solve_job"]
+__all__ = ["JobAnswer", "NamedSolution", "solve_job"]
 
 
 @attrs.frozen(eq=False)
-class EndAnswer:
-    """One setting: the ends it is cut for, and its checks."""
-
-    settings: PartSettings
-    checks: tuple[Check, ...]
-
-    @property
-    def status(self) -> Status:
-        return worst(self.checks)
-
-
-@attrs.frozen(eq=False)
-class JointAnswer:
-    """One named joint: its settings as drawn, and the checks of the joint itself."""
+class NamedSolution:
+    """One joint of the job, as drawn, under its name there."""
 
     name: str
-    settings: Settings
-    checks: tuple[Check, ...]
+    solution: Solution
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """The checks of the joint itself; those of its ends stand with the members."""
+        return self.solution.joint.checks()
 
 
 @attrs.frozen(eq=False)
@@ -65,8 +50,8 @@ class JobAnswer:
     """ends: each setting once, in the order to cut them; joints: as the file lists them."""
 
     job: Job
-    ends: tuple[EndAnswer, ...]
-    joints: tuple[JointAnswer, ...]
+    ends: tuple[EndSolution, ...]
+    joints: tuple[NamedSolution, ...]
 
     @property
     def status(self) -> Status:
@@ -84,14 +69,14 @@ class JobAnswer:
             "fixture": self.job.fixture.name,
             "feasible": self.feasible,
             "status": self.status,
-            "settings": [a.settings.to_dict() for a in self.ends],
+            "settings": [end_settings(a) for a in self.ends],
             "feasibility": [
                 {"status": a.status, "checks": [c.as_dict() for c in a.checks]} for a in self.ends
             ],
             "joints": [
                 {
                     "name": j.name,
-                    "settings": j.settings.to_dict(),
+                    "settings": j.solution.settings_dict(),
                     "checks": [c.as_dict() for c in j.checks],
                 }
                 for j in self.joints
@@ -101,18 +86,15 @@ class JobAnswer:
 
 def solve_job(job: Job) -> JobAnswer:
     """Solve every member's ends and every joint; JobError where members and joints disagree."""
-    ends: list[EndAnswer] = []
+    ends: list[EndSolution] = []
     for index, member in enumerate(job.members):
         ends.extend(_member(job, member, f"member[{index}]"))
-    joints = tuple(
-        JointAnswer(j.name, solve_settings(j.joint, job.fixture), j.joint.checks())
-        for j in job.joints
-    )
+    joints = tuple(NamedSolution(j.name, solve(j.joint, job.fixture)) for j in job.joints)
     grouped = _grouped(ends)
     return JobAnswer(job, tuple(sorted(grouped, key=_order)), joints)
 
 
-def _member(job: Job, member: Member, where: str) -> list[EndAnswer]:
+def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
     near = _end(job, member, member.near, f"{where}.near", None)
     far = _end(job, member, member.far, f"{where}.far", near)
     far = _length(job, member, near, far, where)
@@ -121,79 +103,29 @@ def _member(job: Job, member: Member, where: str) -> list[EndAnswer]:
     out = []
     for name, part, other in (("near", near, allowances[1]), ("far", far, allowances[0])):
         if part.notches:
-            settings, checks = _answer(job.fixture, part, member, name, other)
-            end: MemberEnd = getattr(member, name)
-            if end.cut == "joint":
-                own = _own(job, member, end, f"{where}.{name}", settings)
-                settings, checks = own[0] or settings, checks if own[1] is None else own[1]
-            out.append(EndAnswer(settings, checks))
+            end: Any = name
+            hand: Any = member.hand
+            uses = (Use(member.name, end, hand, member.count),)
+            out.append(solve_end(part, job.fixture, uses, other))
     return out
-
-
-def _answer(
-    fixture: Fixture, part: Part, member: Member, name: Any, other_mm: float
-) -> tuple[PartSettings, tuple[Check, ...]]:
-    hand: Any = member.hand
-    uses = (Use(member.name, name, hand, member.count),)
-    settings = part_settings(part, fixture, uses, other_mm)
-    return settings, check_end(settings.plan, fixture)
-
-
-def _own(
-    job: Job, member: Member, end: MemberEnd, where: str, usual: PartSettings
-) -> tuple[PartSettings | None, tuple[Check, ...] | None]:
-    """What a joint type that solves for itself answers for this end; None for what it leaves.
-
-    Its answer stands for a board whose other end is square: it cannot know of another end.
-    """
-    joint = next(j.joint for j in job.joints if j.name == end.joint)
-    mirrored = (member.hand == "mirrored") != (end.hand == "mirrored")
-    hand: Hand = "mirrored" if mirrored else "as_drawn"
-    settings = checks = None
-    if joint.own_settings(job.fixture, hand) is not None:
-        parts = solve_settings(joint, job.fixture, hand).parts
-        found = next((p for p in parts if p.part.name == end.part), None)
-        if found is None or (
-            abs(found.plan.blank_mm - usual.plan.blank_mm) > 1e-6
-            or found.plan.part.x_from != usual.plan.part.x_from
-        ):
-            raise JobError(
-                Problem(
-                    f"{where}.joint",
-                    "has settings of its own making, which do not fit this member's other end",
-                    shown(end.joint),
-                    "a member whose other end is square, of the joint's own length",
-                ),
-                source=job.source,
-            )
-        settings = attrs.evolve(found, uses=usual.uses)
-    if joint.own_feasibility(job.fixture, hand) is not None:
-        answer = check_feasibility(joint, job.fixture, hand)
-        checks = tuple(c for c in answer.checks if c.part in ("", end.part))
-    return settings, checks
 
 
 def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None) -> Part:
     """The part at one end, hand and x_from settled; without notches where nothing is cut."""
+    mirrored = (member.hand == "mirrored") != (end.hand == "mirrored")
     if end.cut == "joint":
-        part = _joint_part(job, end, where)
-        if (member.hand == "mirrored") != (end.hand == "mirrored"):
-            part = part.mirrored()
+        part = _joint_part(job, end, where, mirrored)
     elif near is not None:
         part = attrs.evolve(
             near,
             name=f"{near.name}, plain end",
             x_from=other_edge(near.x_from),
-            notches=_plain_notch(end, near),
+            notches=_plain_notch(end, near, mirrored),
             layout=(),
             verify=(),
             slide=None,
             turns_over=True,
         )
-        if (member.hand == "mirrored") != (end.hand == "mirrored") and end.cut == "trim":
-            part = attrs.evolve(
-                part, notches=tuple(n.mirrored(part.width_mm) for n in part.notches)
-            )
     else:
         allowed = 'near end with cut = "joint"; turn the member round'
         raise JobError(
@@ -205,16 +137,16 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
     return _second_end(job, near, part, where)
 
 
-def _joint_part(job: Job, end: MemberEnd, where: str) -> Part:
-    joint = next(j.joint for j in job.joints if j.name == end.joint)
-    parts = {p.name: p for p in joint.parts()}
-    if end.part not in parts:
-        allowed = "one of " + ", ".join(f'"{name}"' for name in parts)
+def _joint_part(job: Job, end: MemberEnd, where: str, mirrored: bool) -> Part:
+    drawing = next(j.joint for j in job.joints if j.name == end.joint).drawing
+    found = {p.name: p for p in parts(drawing.mirrored if mirrored else drawing)}
+    if end.part not in found:
+        allowed = "one of " + ", ".join(f'"{name}"' for name in found)
         raise JobError(
             Problem(f"{where}.part", "is no part of that joint", shown(end.part), allowed),
             source=job.source,
         )
-    return parts[end.part]
+    return found[end.part]
 
 
 def _second_end(job: Job, near: Part, far: Part, where: str) -> Part:
@@ -257,28 +189,29 @@ def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part
     return attrs.evolve(far, length_mm=near.length_mm)
 
 
-def _plain_notch(end: MemberEnd, near: Part) -> tuple[Notch, ...]:
+def _plain_notch(end: MemberEnd, near: Part, mirrored: bool) -> tuple[StockNotch, ...]:
     """The notch of a plain trim, through the far datum on the centre line; none if square."""
     if end.cut == "square":
         return ()
     if end.cut == "parallel":
         if not near.notches:
             return ()
-        n = near.notches[0].frame[2]
+        n = near.notches[0].rows[2]
         # Out of the wood at the near end is into the wood at the far end, and x and z turn.
-        inward = np.array([n[0], -n[1], n[2]])
+        inward = Vec(n.x, -n.y, n.z)
     else:
-        w, t = np.radians([end.width_angle_deg, end.thickness_angle_deg])
-        inward = unit([-np.sin(w) * np.cos(t), -np.cos(w) * np.sin(t), np.cos(w) * np.cos(t)])
+        w, t = radians(end.width_angle_deg), radians(end.thickness_angle_deg)
+        w = -w if mirrored else w
+        inward = Vec(-sin(w) * cos(t), -cos(w) * sin(t), cos(w) * cos(t)).unit
     # Following the face side: the feed runs square to its trim line, and no packing is needed.
-    across = unit(np.cross([0.0, 1.0, 0.0], inward))
-    frame = np.stack([across, np.cross(inward, across), inward])
-    return (Notch(frame, [near.width_mm / 2, near.thickness_mm / 2, 0.0], ()),)
+    across = (Y ^ inward).unit
+    at = Vec(near.width_mm / 2, near.thickness_mm / 2, 0.0)
+    return (StockNotch((across, inward ^ across, inward), at, ()),)
 
 
-def _key(answer: EndAnswer) -> str:
+def _key(end: EndSolution) -> str:
     """Equal for ends that are cut alike, to a millionth of a millimetre or degree."""
-    data = answer.settings.to_dict()
+    data = end_settings(end, aids=False)
     del data["part"]
     for setup in data["setups"]:
         del setup["for"]
@@ -293,23 +226,18 @@ def _rounded(value: Any) -> Any:
     return [_rounded(v) for v in value] if isinstance(value, list) else value
 
 
-def _grouped(ends: list[EndAnswer]) -> list[EndAnswer]:
-    groups: dict[str, EndAnswer] = {}
-    for answer in ends:
-        key = _key(answer)
-        if key in groups:
-            known = groups[key].settings
-            merged = attrs.evolve(known, uses=known.uses + answer.settings.uses)
-            groups[key] = attrs.evolve(groups[key], settings=merged)
-        else:
-            groups[key] = answer
+def _grouped(ends: list[EndSolution]) -> list[EndSolution]:
+    groups: dict[str, EndSolution] = {}
+    for end in ends:
+        key = _key(end)
+        known = groups.get(key)
+        groups[key] = end if known is None else attrs.evolve(known, uses=known.uses + end.uses)
     return list(groups.values())
 
 
-def _order(answer: EndAnswer) -> tuple[float, ...]:
+def _order(end: EndSolution) -> tuple[float, ...]:
     """Each axis set once: by tilt, then swivel, of the first setup."""
-    setups = answer.settings.plan.setups
-    if not setups:
+    if not end.plan.setups:
         raise PluginError("a part without setups was solved as a cut end")
-    first = setups[0].chosen
+    first = end.plan.setups[0].chosen
     return (round(first.tilt_deg, 6), round(first.swivel_deg, 6), float(first.side))

@@ -42,8 +42,10 @@ __all__ = [
     "deg",
     "dimensions",
     "mm",
+    "thickness_of",
     "used_planes",
     "value",
+    "width_of",
 ]
 
 KEY = "jointgeo.dimension"
@@ -112,6 +114,14 @@ class Turn:
 
 
 Dimension: TypeAlias = Length | Turn
+
+
+def width_of(bar: str) -> Length:
+    return Length(f"{bar}.face_edge", f"{bar}.back_edge")
+
+
+def thickness_of(bar: str) -> Length:
+    return Length(f"{bar}.face_side", f"{bar}.back")
 
 
 def mm(

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cached_property
+from math import isfinite
 from typing import Any, Literal, TypeAlias
 
 import attrs
@@ -51,11 +52,19 @@ TOLERANCE = 1e-9  # of lengths 1 and right angles; rounding of three turns is 1e
 
 def _square(what: str, *ways: Vec) -> None:
     """PluginError unless they are unit vectors, each square to the others."""
-    off = 0.0
-    for i, a in enumerate(ways):
-        off = max(off, abs(a @ a - 1.0), *(abs(a @ b) for b in ways[:i]))
-    if not off <= TOLERANCE:
-        raise PluginError(f"{what}: unit vectors square to each other are needed; off by {off:.3g}")
+    off = [abs(a @ a - 1.0) for a in ways]
+    off += [abs(a @ b) for i, a in enumerate(ways) for b in ways[:i]]
+    if not all(o <= TOLERANCE for o in off):  # what is no number is not within it either
+        worst = next((o for o in off if o != o), max(off))
+        raise PluginError(
+            f"{what}: unit vectors square to each other are needed; off by {worst:.3g}"
+        )
+
+
+def _placed(what: str, middle: Vec) -> None:
+    """PluginError unless it is a point."""
+    if not all(map(isfinite, middle)):
+        raise PluginError(f"{what}: its middle must be finite, not {tuple(middle)}")
 
 
 @attrs.frozen(slots=False)
@@ -82,6 +91,7 @@ class Bar:
 
     def __attrs_post_init__(self) -> None:
         _square(f"bar {self.name}", self.grain, self.face, self.edge)
+        _placed(f"bar {self.name}", self.middle)
         for size in (self.width, self.thickness, self.length):
             if not 0.0 < size < INF:
                 raise PluginError(f"bar {self.name}: a size must be finite and above 0, not {size}")
@@ -225,6 +235,11 @@ class Channel:
         if not (self.low < self.high and 0 < self.depth < INF):
             raise PluginError(f"a channel needs low < high and a finite depth above 0: {self}")
 
+    @property
+    def closed(self) -> bool:
+        """Bounded by wood on both sides."""
+        return self.low > -INF and self.high < INF
+
 
 def _name(bar: Bar | str) -> str:
     return bar if isinstance(bar, str) else bar.name
@@ -293,6 +308,7 @@ class Block:
 
     def __attrs_post_init__(self) -> None:
         _square(f"block {self.name}", *self.axes)
+        _placed(f"block {self.name}", self.middle)
         if not all(0.0 < s < INF for s in self.size):
             raise PluginError(f"block {self.name}: its edges must be finite and above 0")
 
@@ -343,7 +359,7 @@ class Drawing:
     bars: tuple[Bar, ...]
     notches: tuple[Notch, ...] = ()
     pockets: tuple[Pocket, ...] = ()
-    slides: dict[str, Vec] = attrs.field(factory=dict)
+    slides: Mapping[str, Vec] = attrs.field(factory=dict)
     empty: tuple[Block, ...] = ()
     verify: Mapping[str, tuple[Verify, ...]] = attrs.field(factory=dict)
 
@@ -356,7 +372,7 @@ class Drawing:
             if name not in names:
                 raise PluginError(f"{name!r} is no bar of this drawing; there are {names}")
         for name, way in self.slides.items():
-            if not 0.0 < way @ way < INF:
+            if not TOLERANCE < way @ way < INF:
                 raise PluginError(f"the slide of {name} is no direction: {way}")
 
     def bar(self, name: str) -> Bar:

@@ -7,7 +7,7 @@ marked once and hold for the whole board.
 
 from __future__ import annotations
 
-from jointgeo.joints.contract import XFrom
+from jointgeo.joints.drawing import XFrom
 
 __all__ = ["clamped_sides", "edge_names", "in_words", "opposite", "other_edge"]
 

@@ -87,12 +87,12 @@ def _same(drawn: Bar, given: Bar, *, marked: bool) -> None:
 
     marked: whether it matters from which edge and which end it is marked.
     """
-    for what, a, b in (
-        ("width", drawn.width, given.width),
-        ("thickness", drawn.thickness, given.thickness),
+    for what, more in (
+        ("width", abs(drawn.width - given.width)),
+        ("thickness", abs(drawn.thickness - given.thickness)),
     ):
-        if abs(a - b) > WITHIN_MM:
-            raise _off(given, f"has another {what}", abs(a - b), "mm")
+        if more > WITHIN_MM:
+            raise _off(given, f"has another {what}", more, "mm")
     turn = given.grain @ drawn.grain
     ways = [(drawn.face, given.face), (drawn.grain, given.grain), (drawn.edge, given.edge)]
     if not marked:  # from the other edge or the other end it is the same piece

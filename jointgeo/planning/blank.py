@@ -19,94 +19,73 @@ import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
-import numpy as np
-from numpy.typing import ArrayLike
-
-from jointgeo.geometry.arith import Number, column, isfinite, least, most, number
-from jointgeo.geometry.rotations import Array, Vector, dot, stacked
-from jointgeo.joints.contract import Notch
+from jointgeo.geometry.rotations import Vector, dot
+from jointgeo.joints.stock import StockNotch
 
 __all__ = [
     "Corner",
     "Polygon",
     "allowance_mm",
     "corner_points",
-    "edge_heights",
     "end_pieces",
     "extent_across",
     "heights",
     "least_across",
     "point_across",
     "section",
-    "section_corners",
     "trim_depth_mm",
 ]
 
 _TINY = 1e-12
 _TINY_MM = 1e-9
 
-Corner: TypeAlias = tuple[Number, Number]
+Corner: TypeAlias = tuple[float, float]
 Polygon: TypeAlias = list[Vector]
 
 
-def section(width_mm: Number, thickness_mm: Number) -> tuple[Corner, Corner, Corner, Corner]:
+def section(width_mm: float, thickness_mm: float) -> tuple[Corner, Corner, Corner, Corner]:
     """Corners of the section: (0, 0), (w, 0), (w, t), (0, t)."""
     w, t = width_mm, thickness_mm
     return (0.0, 0.0), (w, 0.0), (w, t), (0.0, t)
 
 
-def section_corners(width_mm: ArrayLike, thickness_mm: ArrayLike) -> Array:
-    """The same corners as an array (..., 4, 2)."""
-    return stacked(section(column(width_mm), column(thickness_mm)))
-
-
 def heights(
-    normal: Vector, origin: Vector, depth_mm: Number, corners: Sequence[Corner]
-) -> tuple[Number, ...]:
+    normal: Vector, origin: Vector, depth_mm: float, corners: Sequence[Corner]
+) -> tuple[float, ...]:
     """z where the plane at ``depth_mm`` meets each long edge; normal is q_z."""
     a, b, c = normal
     x, y, z = origin
     return tuple(z + (depth_mm - (a * (u - x) + b * (v - y))) / c for u, v in corners)
 
 
-def edge_heights(
-    frame: ArrayLike, origin: ArrayLike, depth_mm: ArrayLike, corners: ArrayLike
-) -> Array:
-    """The same as an array (..., 4), from frames (..., 3, 3) and corners (..., 4, 2)."""
-    q, o, c = (np.asarray(a, float) for a in (frame, origin, corners))
-    normal, at = ((v[..., 0], v[..., 1], v[..., 2]) for v in (q[..., 2, :], o))
-    edges = [(c[..., i, 0], c[..., i, 1]) for i in range(4)]
-    return stacked(heights(normal, at, np.asarray(depth_mm, float), edges))
-
-
-def trim_depth_mm(normal: Vector, corners: Sequence[Corner], extra_mm: Number) -> Number:
+def trim_depth_mm(normal: Vector, corners: Sequence[Corner], extra_mm: float) -> float:
     """Trim plane above the lowest corner of the square end, square to the plane."""
     a, b, _ = normal
     along = [a * x + b * y for x, y in corners]
-    return most(along) - least(along) + extra_mm
+    return max(along) - min(along) + extra_mm
 
 
 def allowance_mm(
-    normal: Vector, origin: Vector, corners: Sequence[Corner], extra_mm: Number
-) -> Number:
+    normal: Vector, origin: Vector, corners: Sequence[Corner], extra_mm: float
+) -> float:
     """How far the blank's square end lies beyond the length datum, along z."""
-    return extra_mm / normal[2] - least(heights(normal, origin, 0.0, corners))
+    return extra_mm / normal[2] - min(heights(normal, origin, 0.0, corners))
 
 
-def corner_points(notch: Notch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:
+def corner_points(notch: StockNotch, depth_mm: float, corners: Sequence[Corner]) -> Polygon:
     """The four corners of the section made by the notch's plane at ``depth_mm``."""
     z = heights(notch.rows[2], notch.at, depth_mm, corners)
     return [(x, y, up) for (x, y), up in zip(corners, z, strict=True)]
 
 
-def point_across(notch: Notch, point: Vector) -> Number:
+def point_across(notch: StockNotch, point: Vector) -> float:
     """A point's coordinate along q_x, from the notch's origin."""
     x, y, z = notch.at
     return dot(notch.rows[0], (point[0] - x, point[1] - y, point[2] - z))
 
 
 def extent_across(
-    notch: Notch, end: Sequence[Vector], low_mm: float, high_mm: float
+    notch: StockNotch, end: Sequence[Vector], low_mm: float, high_mm: float
 ) -> tuple[float, float]:
     """Least and greatest q_x coordinate of the wood between two depths of the notch.
 
@@ -115,19 +94,19 @@ def extent_across(
     across = [point_across(notch, p) for p in end]
     lean = notch.rows[0][2] / notch.rows[2][2]
     shifts = lean * low_mm, lean * high_mm
-    return least(across) + least(shifts), most(across) + most(shifts)
+    return min(across) + min(shifts), max(across) + max(shifts)
 
 
-def least_across(notch: Notch, sense: float, pieces: list[Polygon]) -> float:
+def least_across(notch: StockNotch, sense: float, pieces: list[Polygon]) -> float:
     """Least of sense·q_x over the trimmed end face as earlier notches leave it.
 
     ``sense`` is +1 or -1; pieces: from ``end_pieces``. Returns the coordinate from the
     notch's origin.
     """
-    return number(least([sense * point_across(notch, p) for piece in pieces for p in piece]))
+    return min(sense * point_across(notch, p) for piece in pieces for p in piece)
 
 
-def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
+def end_pieces(end: Polygon, earlier: tuple[StockNotch, ...]) -> list[Polygon]:
     """The trimmed end face less what earlier notches have taken: convex polygons.
 
     The end face is a convex polygon; an earlier notch leaves strips of it between its
@@ -144,18 +123,18 @@ def end_pieces(end: Polygon, earlier: tuple[Notch, ...]) -> list[Polygon]:
 
 def _width(polygon: Polygon, axis: Vector) -> float:
     along = [dot(axis, p) for p in polygon]
-    return number(most(along) - least(along))
+    return max(along) - min(along)
 
 
-def _between(notch: Notch) -> list[tuple[float, float]]:
+def _between(notch: StockNotch) -> list[tuple[float, float]]:
     """What stands between a notch's channels, along its q_x from the stock's origin."""
     base = dot(notch.rows[0], notch.at)
     bounds = [-math.inf]
-    for c in sorted(notch.channels, key=lambda c: c.low_mm):
-        if base + c.low_mm <= bounds[-1]:  # overlaps the channel before it, or lies inside it
-            bounds[-1] = most([bounds[-1], base + c.high_mm])
+    for c in sorted(notch.channels, key=lambda c: c.low):
+        if base + c.low <= bounds[-1]:  # overlaps the channel before it, or lies inside it
+            bounds[-1] = max(bounds[-1], base + c.high)
         else:
-            bounds += [base + c.low_mm, base + c.high_mm]
+            bounds += [base + c.low, base + c.high]
     bounds.append(math.inf)
     return [(lo, hi) for lo, hi in zip(bounds[::2], bounds[1::2], strict=True) if lo < hi]
 
@@ -163,7 +142,7 @@ def _between(notch: Notch) -> list[tuple[float, float]]:
 def _strip(polygon: Polygon, axis: Vector, low: float, high: float) -> Polygon:
     """The part of a convex polygon with low ≤ axis·p ≤ high."""
     for sign, bound in ((1.0, low), (-1.0, -high)):
-        if not polygon or not isfinite(bound):
+        if not polygon or not math.isfinite(bound):
             continue
         side = [sign * dot(axis, p) - bound for p in polygon]
         kept: Polygon = []

@@ -1,7 +1,6 @@
 """How stock, backing and plate stand in the machine once it is set.
 
-Knows the fixture, rotations and boxes; no joint type, no notch. Angles and stock sizes may
-be numbers or columns of shape (...), see ``arith``.
+Knows the fixture, rotations and boxes; no joint type, no notch. Plain floats.
 
 Theory. A point p of the stock is turned on the plate about the pivot P and swung with
 the plate about the hinge H:
@@ -16,23 +15,28 @@ the drop from the hinge to the corner that fouls the front beam.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
+from math import cos, radians, sin
 
 import attrs
-import numpy as np
-from numpy.typing import ArrayLike
 
-from jointgeo.fixtures.model import Fixture, FrontBeam
-from jointgeo.geometry.arith import Number, among, column, cos, least, most, radians, where
-from jointgeo.geometry.clearance import BOX_EDGES, RING_EDGES, WEDGE_EDGES, Edges, beam_gap
+from jointgeo.fixtures.model import Body, Fixture, FrontBeam
+from jointgeo.geometry.boxes import Box, box
+from jointgeo.geometry.clearance import (
+    BOX_EDGES,
+    RING_EDGES,
+    WEDGE_EDGES,
+    Edges,
+    Outline,
+    beam_gap,
+)
 from jointgeo.geometry.rotations import (
     UNIT_ROWS,
-    Array,
     Rows,
     Vector,
     apply,
-    stacked,
+    transposed,
     turn_x,
     turn_y,
     unapply,
@@ -40,10 +44,7 @@ from jointgeo.geometry.rotations import (
 from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
 
-__all__ = ["Stand", "axis_margins", "front_gap", "stand", "swing"]
-
-Box = tuple[Array, Array]
-Move = Callable[[Vector], Vector]
+__all__ = ["Slab", "Stand", "axis_margins", "carried", "front_gap", "stand"]
 
 
 @attrs.frozen
@@ -53,10 +54,10 @@ class Slab:
     name: str
     half_width_mm: float
     y_mm: tuple[float, float]
-    z_mm: tuple[Number, float]
+    z_mm: tuple[float, float]
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, slots=False)
 class Stand:
     """Stock as clamped. p_machine = rows · p_stock + at, p measured from the blank's end.
 
@@ -64,10 +65,6 @@ class Stand:
     of its axis. size_mm: the stock's width, thickness and length. overhang_mm, lowest_mm: Z of
     the lowest corner of the square end. slabs: what else lies along the plate. packing: the
     wedge's six corners in the machine frame, None where there is none.
-
-    Every value is a number or a column of shape (...). The same as arrays: rotation and
-    plate_rotation (..., 3, 3), offset (..., 3), wedge (..., 6, 3), boxes: stock, backing and
-    plate as (centre (..., 3), halves (..., 3, 3)).
     """
 
     rows: Rows
@@ -75,8 +72,8 @@ class Stand:
     tilted: Rows
     hinge: Vector
     size_mm: Vector
-    overhang_mm: Number
-    lowest_mm: Number
+    overhang_mm: float
+    lowest_mm: float
     slabs: tuple[Slab, ...]
     packing: tuple[Vector, ...] | None
 
@@ -94,218 +91,204 @@ class Stand:
         return x, y + h, z + k
 
     @cached_property
-    def rotation(self) -> Array:
-        return stacked(self.rows)
-
-    @cached_property
-    def plate_rotation(self) -> Array:
-        return stacked(self.tilted)
-
-    @cached_property
-    def offset(self) -> Array:
-        return stacked(self.at)
-
-    @cached_property
-    def wedge(self) -> Array | None:
-        return None if self.packing is None else stacked(self.packing)
-
-    @cached_property
     def boxes(self) -> dict[str, Box]:
+        """Stock, plate and backing, by name."""
         w, t, length = (s / 2 for s in self.size_mm)
-        out = {"stock": self._box(self.rows, self.machine((w, t, length)), (w, t, length))}
-        carry = _swinging(self.tilted, self.hinge)
+        out = {"stock": Box(self.machine((w, t, length)), transposed(self.rows), (w, t, length))}
+        axes = transposed(self.tilted)
         for s in self.slabs:
             (y0, y1), (z0, z1) = s.y_mm, s.z_mm
-            middle = carry((0.0, (y0 + y1) / 2, (z0 + z1) / 2))
-            halves = (s.half_width_mm, (y1 - y0) / 2, (z1 - z0) / 2)
-            out[s.name] = self._box(self.tilted, middle, halves)
+            middle = _about(self.tilted, self.hinge, (0.0, (y0 + y1) / 2, (z0 + z1) / 2))
+            out[s.name] = Box(middle, axes, (s.half_width_mm, (y1 - y0) / 2, (z1 - z0) / 2))
         return out
 
-    @staticmethod
-    def _box(rows: Rows, middle: Vector, halves: Vector) -> Box:
-        edges = [tuple(row[k] * halves[k] for row in rows) for k in range(3)]
-        return stacked(middle), stacked(edges)
-
-    def solids(self) -> list[tuple[str, Array, Edges]]:
-        """(name, corners (..., n, 3), edges) of everything that swings with the plate; the
-        corners of boxes in the order of ``clearance.box_corners``."""
-        out = [("stock", stacked(self.stock_corners()), BOX_EDGES)]
+    def solids(self) -> list[tuple[str, Sequence[Vector], Edges]]:
+        """(name, corners, edges) of everything that swings with the plate; the corners of boxes
+        in the order of ``boxes.box_corners``."""
+        out: list[tuple[str, Sequence[Vector], Edges]] = [("stock", self.stock_corners, BOX_EDGES)]
         for s in self.slabs:
             side = self._side(s)
             both = [(x, y, z) for x in (-s.half_width_mm, s.half_width_mm) for _, y, z in side]
-            out.append((s.name, stacked(both), BOX_EDGES))
-        if self.wedge is not None:
-            out.append(("packing", self.wedge, WEDGE_EDGES))
+            out.append((s.name, both, BOX_EDGES))
+        if self.packing is not None:
+            out.append(("packing", self.packing, WEDGE_EDGES))
         return out
 
-    def outlines(self) -> list[tuple[Sequence[Vector], Edges]]:
-        """(corners, edges) of the same, one by one, for those who ask for Y and Z alone: slabs
-        lie along X, so that one side of each is enough."""
-        out: list[tuple[Sequence[Vector], Edges]] = [(self.stock_corners(), BOX_EDGES)]
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """The same solids for those who ask for Y and Z alone: slabs lie along X, so that one
+        side of each is enough."""
+        out: list[Outline] = [(self.stock_corners, BOX_EDGES)]
         out += [(self._side(s), RING_EDGES) for s in self.slabs]
         if self.packing is not None:
             out.append((self.packing, WEDGE_EDGES))
-        return out
+        return tuple(out)
 
     def _side(self, slab: Slab) -> list[Vector]:
-        carry = _swinging(self.tilted, self.hinge)
-        return [carry((0.0, y, z)) for y in slab.y_mm for z in slab.z_mm]
+        _, (_, a, b), (_, c, d) = self.tilted
+        _, h, k = self.hinge
+        return [
+            (0.0, h + a * (y - h) + b * (z - k), k + c * (y - h) + d * (z - k))
+            for y in slab.y_mm
+            for z in slab.z_mm
+        ]
 
+    @cached_property
     def stock_corners(self) -> list[Vector]:
-        """In the order of ``clearance.box_corners``."""
+        """In the order of ``boxes.box_corners``."""
         corners = [self.at]
-        for k, size in enumerate(self.size_mm):
-            dx, dy, dz = (row[k] * size for row in self.rows)
+        (a, b, c), (d, e, f), (g, h, i) = self.rows
+        w, t, length = self.size_mm
+        for dx, dy, dz in (
+            (a * w, d * w, g * w),
+            (b * t, e * t, h * t),
+            (c * length, f * length, i * length),
+        ):
             corners = [q for x, y, z in corners for q in ((x, y, z), (x + dx, y + dy, z + dz))]
         return corners
 
 
-def axis_margins(fixture: Fixture, swivel_deg: Number, tilt_deg: Number) -> tuple[Number, Number]:
+def axis_margins(fixture: Fixture, swivel_deg: float, tilt_deg: float) -> tuple[float, float]:
     """Room (deg) inside the ranges of swivel and tilt; negative is outside."""
-    swivel, tilt = (
-        least([axis.max_deg - angle, angle - axis.min_deg])
-        for axis, angle in ((fixture.swivel, swivel_deg), (fixture.tilt, tilt_deg))
+    swivel, tilt = fixture.swivel, fixture.tilt
+    return (
+        min(swivel.max_deg - swivel_deg, swivel_deg - swivel.min_deg),
+        min(tilt.max_deg - tilt_deg, tilt_deg - tilt.min_deg),
     )
-    return swivel, tilt
+
+
+def _about(rows: Rows, centre: Vector, point: Vector) -> Vector:
+    """``point`` turned by ``rows`` about ``centre``."""
+    (x, y, z), (u, v, w) = point, centre
+    x, y, z = apply(rows, (x - u, y - v, z - w))
+    return x + u, y + v, z + w
 
 
 def _hinge(fixture: Fixture) -> Vector:
     return 0.0, fixture.tilt.hinge_y_mm, fixture.tilt.hinge_z_mm
 
 
-def _swinging(tilted: Rows, hinge: Vector) -> Move:
-    """Where the tilt carries a point of the plate."""
-    _, (_, a, b), (_, c, d) = tilted
-    _, h, k = hinge
-
-    def carry(point: Vector) -> Vector:
-        x, y, z = point
-        return x, h + a * (y - h) + b * (z - k), k + c * (y - h) + d * (z - k)
-
-    return carry
+def _pivot(fixture: Fixture) -> Vector:
+    return fixture.swivel.pivot_x_mm, 0.0, fixture.swivel.pivot_z_mm
 
 
-def swing(fixture: Fixture, tilt_deg: ArrayLike, points: Array) -> Array:
-    """Points of the plate (..., n, 3) where the tilt (...) carries them."""
-    hinge = np.array(_hinge(fixture))
-    r = stacked(turn_x(UNIT_ROWS, -radians(column(tilt_deg))))
-    return np.asarray((points - hinge) @ np.swapaxes(r, -1, -2) + hinge)
+def _tilted(tilt_deg: float) -> Rows:
+    return turn_x(UNIT_ROWS, -radians(tilt_deg))
+
+
+def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) -> Box:
+    """A body that swings with the plate, or turns with the fence as well, once both are set."""
+    solid, tilted = box(body.low, body.high), _tilted(tilt_deg)
+    middle, rows = solid.centre, tilted
+    if body.fixed_to == "fence":
+        turn = turn_y(UNIT_ROWS, radians(swivel_deg))
+        middle = _about(turn, _pivot(fixture), middle)
+        rows = turn_x(turn, -radians(tilt_deg))
+    return Box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
 
 
 def stand(
     fixture: Fixture,
-    width_mm: ArrayLike,
-    thickness_mm: ArrayLike,
-    length_mm: ArrayLike,
-    swivel_deg: ArrayLike,
-    tilt_deg: ArrayLike,
-    packing_deg: ArrayLike = 0.0,
-    side: ArrayLike = 0,
-    cut_above_lowest_mm: ArrayLike = 0.0,
-    overhang_mm: ArrayLike | None = None,
+    width_mm: float,
+    thickness_mm: float,
+    length_mm: float,
+    swivel_deg: float,
+    tilt_deg: float,
+    packing_deg: float = 0.0,
+    side: int = 0,
+    cut_above_lowest_mm: float = 0.0,
+    overhang_mm: float | None = None,
+    backing_mm: float | None = None,
 ) -> Stand:
     """Clamp a blank and set the machine.
 
     side: n, the quarter turn (see ``orientation``). cut_above_lowest_mm: depth of trim
     and deepest cut together, above the lowest corner; the overhang is the least that
     keeps that plane ``practice.clearance_mm`` below plate (and backing, where it is kept
-    whole). Give ``overhang_mm`` to set it by hand.
+    whole). Give ``overhang_mm`` to set it by hand. backing_mm: thickness of another backing board
+    than the fixture's own.
     """
-    w, t, length, swivel, tilt, packing, cut = (
-        column(a)
-        for a in (
-            width_mm,
-            thickness_mm,
-            length_mm,
-            swivel_deg,
-            tilt_deg,
-            packing_deg,
-            cut_above_lowest_mm,
-        )
-    )
-    turns = side if isinstance(side, int) else np.asarray(side, dtype=int)
-    on_plate = plate_rows(packing, turns)
-    rows = machine_rows(swivel, tilt, on_plate)
-    turn, tilted = turn_y(UNIT_ROWS, radians(swivel)), turn_x(UNIT_ROWS, -radians(tilt))
-    hinge = _hinge(fixture)
-    carry = _swinging(tilted, hinge)
-    pivot_x, pivot_z = fixture.swivel.pivot_x_mm, fixture.swivel.pivot_z_mm
-
-    def swivel_round(point: Vector) -> Vector:
-        x, y, z = apply(turn, (point[0] - pivot_x, point[1], point[2] - pivot_z))
-        return x + pivot_x, y, z + pivot_z
-
-    edges = section(w, t)
-    local = [apply(on_plate, (x, y, 0.0)) for x, y in edges]
-    across = [x for x, _, _ in local]
+    backing = fixture.backing.thickness_mm if backing_mm is None else backing_mm
+    on_plate = plate_rows(packing_deg, side)
+    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(tilt_deg)
+    hinge, pivot = _hinge(fixture), _pivot(fixture)
+    edges = section(width_mm, thickness_mm)
+    (a, b, _), (c, d, _), _ = on_plate
+    local = [(a * x + b * y, c * x + d * y) for x, y in edges]
+    across = [x for x, _ in local]
     fence = fixture.fence
-    shift_x = fence.x_mm - (least(across) if fence.side == "left" else most(across))
-    shift_y = -fixture.backing.thickness_mm - most([y for _, y, _ in local])
+    shift_x = fence.x_mm - (min(across) if fence.side == "left" else max(across))
+    shift_y = -backing - max([y for _, y in local])
 
     # Sliding the stock along the fence by s moves its corner down the plate by s·cos(swivel).
-    down = [swivel_round((x + shift_x, y + shift_y, z)) for x, y, z in local]
-    plate_low = least([z for _, _, z in down])
-    if overhang_mm is None:
-        hanging = [carry((x, y, z - plate_low)) for x, y, z in down]
-        need = _overhang(fixture, carry, tilt, least([z for _, _, z in hanging]) + cut)
-    else:
-        need = column(overhang_mm)
-    along = (-need - plate_low) / cos(radians(swivel))
-    shift = (shift_x, shift_y, along)
-    at = carry(swivel_round(shift))
+    cosine, sine = cos(radians(swivel_deg)), sin(radians(swivel_deg))
+    middle = pivot[2] - cosine * pivot[2]
+    down = [middle - sine * (x + shift_x - pivot[0]) for x in across]
+    plate_low = min(down)
+    need = overhang_mm
+    if need is None:
+        _, h, k = hinge
+        _, (_, _, _), (_, e, f) = tilted
+        hanging = [
+            k + e * (y + shift_y - h) + f * (z - plate_low - k)
+            for (_, y), z in zip(local, down, strict=True)
+        ]
+        need = _overhang(fixture, backing, tilted, min(hanging) + cut_above_lowest_mm)
+    turn = turn_y(UNIT_ROWS, radians(swivel_deg))
+    shift = (shift_x, shift_y, (-need - plate_low) / cosine)
+    at = _about(tilted, hinge, _about(turn, pivot, shift))
     a, b, _ = rows[2]
-    lowest = at[2] + least([a * x + b * y for x, y in edges])
+    lowest = at[2] + min([a * x + b * y for x, y in edges])
 
-    plate, backing = fixture.plate, fixture.backing
-    high, half = plate.height_mm, plate.width_mm / 2
-    slabs = [Slab("plate", half, (0.0, plate.thickness_mm), (0.0, high))]
-    if backing.thickness_mm > 0:
-        low = -need if backing.sacrificial else 0.0
-        slabs.append(Slab("backing", half, (-backing.thickness_mm, 0.0), (low, high)))
+    plate, half = fixture.plate, fixture.plate.width_mm / 2
+    slabs = [Slab("plate", half, (0.0, plate.thickness_mm), (0.0, plate.height_mm))]
+    if backing > 0:
+        low = -need if fixture.backing.sacrificial else 0.0
+        slabs.append(Slab("backing", half, (-backing, 0.0), (low, plate.height_mm)))
     wedge = None
-    if np.any(packing != 0.0) if isinstance(packing, np.ndarray) else packing != 0.0:
+    if packing_deg != 0.0:
+        from_plate = turn_x(turn, -radians(tilt_deg))
         wedge = tuple(
-            carry(swivel_round((x + shift_x, y + shift_y, z + along)))
-            for x, y, z in _wedge(local, length, turns)
+            (x + at[0], y + at[1], z + at[2])
+            for x, y, z in (apply(from_plate, p) for p in _wedge(local, length_mm, side))
         )
-    return Stand(rows, at, tilted, hinge, (w, t, length), need, lowest, tuple(slabs), wedge)
+    size = (width_mm, thickness_mm, length_mm)
+    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), wedge)
 
 
-def _overhang(fixture: Fixture, carry: Move, tilt: Number, deepest_z: Number) -> Number:
+def _overhang(fixture: Fixture, backing_mm: float, tilted: Rows, deepest_z: float) -> float:
     """The least overhang, never negative, that keeps the deepest cut clear of the plate.
 
     deepest_z: machine Z of that cut if there were no overhang.
     """
     ys = [0.0, fixture.plate.thickness_mm]
-    if fixture.backing.thickness_mm > 0 and not fixture.backing.sacrificial:
-        ys.append(-fixture.backing.thickness_mm)
-    plate_z = least([carry((0.0, y, 0.0))[2] for y in ys])
+    if backing_mm > 0 and not fixture.backing.sacrificial:
+        ys.append(-backing_mm)
+    _, h, k = _hinge(fixture)
+    _, _, (_, a, b) = tilted
+    plate_z = min([k + a * (y - h) - b * k for y in ys])
     rise = deepest_z + fixture.practice.clearance_mm - plate_z
-    return most([0.0, rise / cos(radians(tilt))])
+    return max(0.0, rise / b)
 
 
-def _wedge(local: Sequence[Vector], length: Number, side: Number) -> list[Vector]:
+def _wedge(local: Sequence[tuple[float, float]], length: float, side: int) -> list[Vector]:
     """Corners of the packing between stock and backing: a prism as long as the stock.
 
     local: the section's corners as turned on the plate.
     """
     # The rear side's two long edges by the side that lies there; the nearer one touches. Taking
     # the two edges of greatest Y instead goes wrong once the stock is turned past its diagonal.
-    first, second = (
-        tuple(among(side % 4, [local[place][k] for place in places]) for k in range(2))
-        for places in ((3, 1, 0, 0), (2, 2, 1, 3))
-    )
-    nearer = first[1] >= second[1]
-    touching = [where(nearer, a, b) for a, b in zip(first, second, strict=True)]
-    lifted = [where(nearer, b, a) for a, b in zip(first, second, strict=True)]
-    triangle = ((touching[0], touching[1]), (lifted[0], lifted[1]), (lifted[0], touching[1]))
+    touching, lifted = (local[places[side % 4]] for places in ((3, 1, 0, 0), (2, 2, 1, 3)))
+    if touching[1] < lifted[1]:
+        touching, lifted = lifted, touching
+    triangle = (touching, lifted, (lifted[0], touching[1]))
     return [(x, y, z) for z in (0.0, length) for x, y in triangle]
 
 
-def front_gap(beam: FrontBeam, clamped: Stand) -> Number:
+def front_gap(beam: FrontBeam, clamped: Stand) -> float:
     """Least room (mm) between ``beam`` and all that swings with the plate.
 
     Inf where nothing stands at the beam's height.
     """
     at = (beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm)
-    return least([beam_gap(corners, edges, *at) for corners, edges in clamped.outlines()])
+    return min([beam_gap(solid, *at) for solid in clamped.outlines])

@@ -6,11 +6,11 @@ the touch-off corner; a position is that of the cutter's right-hand face.
 
 from __future__ import annotations
 
+import math
+
 import attrs
 
 from jointgeo.fixtures.model import Cutter, Traverse
-from jointgeo.geometry.arith import where, whole_above, whole_below
-from jointgeo.geometry.columns import fixed
 
 __all__ = ["Cut", "Pass", "handwheel", "passes"]
 
@@ -45,8 +45,8 @@ class Cut:
 def handwheel(traverse: Traverse, travel_mm: float) -> Pass:
     """Whole turns and divisions nearest to ``travel_mm``; halves go away from zero."""
     exact = abs(travel_mm) / traverse.lead_mm * traverse.divisions
-    steps = whole_below(exact + 0.5)
-    sign = where(travel_mm < 0, -1, 1)
+    steps = math.floor(exact + 0.5)
+    sign = -1 if travel_mm < 0 else 1
     turns, divisions = divmod(steps, traverse.divisions)
     rounded = sign * steps * traverse.lead_mm / traverse.divisions
     return Pass(travel_mm, sign * turns, sign * divisions, rounded - travel_mm)
@@ -65,6 +65,6 @@ def passes(
     if spare <= 1e-9:
         return (handwheel(traverse, right_mm),)
     step = cutter.kerf_mm - overlap_mm
-    more = fixed(whole_above(spare / step - 1e-9))
+    more = math.ceil(spare / step - 1e-9)
     positions = [left_mm + cutter.kerf_mm + spare * i / more for i in range(more + 1)]
     return tuple(handwheel(traverse, p) for p in positions)

@@ -20,11 +20,11 @@ import attrs
 
 from jointgeo.errors import PluginError
 from jointgeo.fixtures.model import Cutter, Fixture
-from jointgeo.geometry.arith import Number, isfinite, least, most, number, snapped
-from jointgeo.geometry.columns import fixed
 from jointgeo.geometry.rotations import Vector, dot
-from jointgeo.joints.contract import Channel, Notch, Part
+from jointgeo.geometry.vectors import Z
+from jointgeo.joints.drawing import Channel
 from jointgeo.joints.sides import clamped_sides
+from jointgeo.joints.stock import Part, StockNotch
 from jointgeo.planning.blank import (
     Corner,
     Polygon,
@@ -66,7 +66,7 @@ class Candidate:
 
     @property
     def in_range(self) -> bool:
-        return bool(least([self.swivel_room_deg, self.tilt_room_deg]) >= -1e-9)
+        return min(self.swivel_room_deg, self.tilt_room_deg) >= -1e-9
 
 
 @attrs.frozen(eq=False)
@@ -81,7 +81,7 @@ class SetupPlan:
     trimmed before.
     """
 
-    notch: Notch
+    notch: StockNotch
     chosen: Candidate
     candidates: tuple[Candidate, ...]
     trim_mm: float
@@ -94,8 +94,7 @@ class SetupPlan:
 
     @property
     def depth_mm(self) -> float:
-        depths = [c.depth_mm for c in self.notch.channels]
-        return number(most(depths)) if depths else 0.0
+        return max([c.depth for c in self.notch.channels], default=0.0)
 
     @property
     def travel_x_mm(self) -> tuple[float, float]:
@@ -120,32 +119,27 @@ class EndPlan:
         """The section's corners, as ``blank.section`` has them."""
         return section(self.part.width_mm, self.part.thickness_mm)
 
-    def lines(self) -> dict[str, list[tuple[float, tuple[Number, ...]]]]:
+    def lines(self) -> dict[str, list[tuple[float, tuple[float, ...]]]]:
         """Lines a person marks: "trim", "shoulder" and "floor", each as (depth_mm, z) with z on
         the long edges in the order of ``corners``, from the blank's end. A depth that channels
         closed on both sides share is a floor all round, as in a row of sockets; else it is a
         shoulder."""
-        # A list, since depths may be columns, which are no keys of a table.
-        found: list[tuple[float, str, SetupPlan]] = []
+        found: dict[float, tuple[str, SetupPlan]] = {}
         for setup in self.setups:
-            found = found or [(0.0, "trim", setup)]
+            found.setdefault(0.0, ("trim", setup))
             for c in setup.notch.channels:
-                line = "floor" if c.closed else "shoulder"
-                known = [depth for depth, *_ in found]
-                if c.depth_mm not in known:
-                    found.append((c.depth_mm, line, setup))
-                elif c.closed:
-                    found[known.index(c.depth_mm)] = (c.depth_mm, line, setup)
-        out: dict[str, list[tuple[float, tuple[Number, ...]]]] = {}
-        for depth, line, setup in found:
+                if c.closed or c.depth not in found:
+                    found[c.depth] = ("floor" if c.closed else "shoulder", setup)
+        out: dict[str, list[tuple[float, tuple[float, ...]]]] = {}
+        for depth, (line, setup) in found.items():
             z = heights(setup.notch.rows[2], setup.notch.at, depth, self.corners)
             out.setdefault(line, []).append((depth, z))
         return out
 
 
-def merged(part: Part) -> tuple[Notch, ...]:
+def merged(part: Part) -> tuple[StockNotch, ...]:
     """One notch for each clamping, channels in order; PluginError if trim planes differ."""
-    out: list[Notch] = []
+    out: list[StockNotch] = []
     for notch in part.notches:
         first = out[0] if out else notch
         plane = first.rows[2]
@@ -153,11 +147,9 @@ def merged(part: Part) -> tuple[Notch, ...]:
         if _apart(notch.rows[2], plane) >= SAME or off > SAME:
             raise PluginError(f"part {part.name}: all notches of one end must share a trim plane")
         for index, known in enumerate(out):
-            if most(list(map(_apart, known.rows, notch.rows))) < SAME:
+            if max(map(_apart, known.rows, notch.rows)) < SAME:
                 shift = point_across(known, notch.at)
-                moved = [
-                    Channel(c.low_mm + shift, c.high_mm + shift, c.depth_mm) for c in notch.channels
-                ]
+                moved = [Channel(c.low + shift, c.high + shift, c.depth) for c in notch.channels]
                 out[index] = attrs.evolve(known, channels=(*known.channels, *moved))
                 break
         else:
@@ -165,12 +157,12 @@ def merged(part: Part) -> tuple[Notch, ...]:
     return tuple(map(_in_order, out))
 
 
-def _apart(a: Vector, b: Vector) -> Number:
-    return most([abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2])])
+def _apart(a: Vector, b: Vector) -> float:
+    return max(abs(a[0] - b[0]), abs(a[1] - b[1]), abs(a[2] - b[2]))
 
 
-def _in_order(notch: Notch) -> Notch:
-    ordered = tuple(sorted(notch.channels, key=lambda c: (c.low_mm, c.high_mm)))
+def _in_order(notch: StockNotch) -> StockNotch:
+    ordered = tuple(sorted(notch.channels, key=lambda c: (c.low, c.high)))
     return notch if ordered == notch.channels else attrs.evolve(notch, channels=ordered)
 
 
@@ -179,12 +171,12 @@ def end_allowance(part: Part, fixture: Fixture) -> float:
     return _allowance(part, merged(part), fixture)
 
 
-def _allowance(part: Part, notches: tuple[Notch, ...], fixture: Fixture) -> float:
+def _allowance(part: Part, notches: tuple[StockNotch, ...], fixture: Fixture) -> float:
     if not notches:
         return 0.0
     corners = section(part.width_mm, part.thickness_mm)
     extra = fixture.practice.trim_extra_mm
-    return number(allowance_mm(notches[0].rows[2], notches[0].at, corners, extra))
+    return allowance_mm(notches[0].rows[2], notches[0].at, corners, extra)
 
 
 def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> EndPlan:
@@ -196,7 +188,7 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
     together = merged(part)
     own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
-    notches = tuple(attrs.evolve(n, origin_mm=(n.at[0], n.at[1], n.at[2] + own)) for n in together)
+    notches = tuple(attrs.evolve(n, at=n.at + Z * own) for n in together)
     setups = tuple(
         _setup(part, fixture, blank, notch, notches[:index]) for index, notch in enumerate(notches)
     )
@@ -204,26 +196,26 @@ def plan_end(part: Part, fixture: Fixture, other_allowance_mm: float = 0.0) -> E
 
 
 def _setup(
-    part: Part, fixture: Fixture, blank: float, notch: Notch, earlier: tuple[Notch, ...]
+    part: Part, fixture: Fixture, blank: float, notch: StockNotch, earlier: tuple[StockNotch, ...]
 ) -> SetupPlan:
     practice = fixture.practice
     corners = section(part.width_mm, part.thickness_mm)
-    trim = number(trim_depth_mm(notch.rows[2], corners, practice.trim_extra_mm))
-    depth = most([c.depth_mm for c in notch.channels]) if notch.channels else 0.0
+    trim = trim_depth_mm(notch.rows[2], corners, practice.trim_extra_mm)
+    depth = max([c.depth for c in notch.channels], default=0.0)
     candidates = _candidates(part, fixture, blank, trim + depth, notch)
     chosen = min(candidates, key=lambda c: _preference(c, part, fixture))
-    widths = [c.high_mm - c.low_mm for c in notch.channels if c.closed]
-    narrowest = least(widths) if widths else None
-    cutter = choose_cutter(fixture, narrowest, most([depth, trim]))
+    widths = [c.high - c.low for c in notch.channels if c.closed]
+    narrowest = min(widths, default=None)
+    cutter = choose_cutter(fixture, narrowest, max(depth, trim))
     end = corner_points(notch, 0.0, corners)
     channels = bounded(notch, end, practice.run_past_mm, cutter.kerf_mm)
     s, pieces = chosen.sense, end_pieces(end, earlier)
     corner = least_across(notch, s, pieces)
     cuts = []
     for c, outer in channels:
-        left, right = sorted((s * c.low_mm - corner, s * c.high_mm - corner))
+        left, right = sorted((s * c.low - corner, s * c.high - corner))
         steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
-        cuts.append(Cut(left, right, c.depth_mm, outer, steps))
+        cuts.append(Cut(left, right, c.depth, outer, steps))
     cuts.sort(key=lambda cut: cut.left_mm)
     low, high = extent_across(notch, end, -trim, 0.0)
     left, right = sorted((s * low - corner, s * high - corner))
@@ -245,11 +237,11 @@ def _setup(
 def _trimmed_overhang(clamped: Stand, pieces: list[Polygon]) -> float:
     """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
     points = (clamped.machine(p) for piece in pieces for p in piece)
-    return number(-least([clamped.untilted(p)[2] for p in points]))
+    return -min(clamped.untilted(p)[2] for p in points)
 
 
 def _candidates(
-    part: Part, fixture: Fixture, blank: float, cut: float, notch: Notch
+    part: Part, fixture: Fixture, blank: float, cut: float, notch: StockNotch
 ) -> tuple[Candidate, ...]:
     """Both clampings of one frame, stood on the fixture."""
     both = [clamping(notch.rows, sense) for sense in SENSES]
@@ -265,23 +257,23 @@ def _candidates(
             c.swivel_deg,
             c.tilt_deg,
             kappa,
-            fixed(c.side),
+            c.side,
             cut_above_lowest_mm=cut,
         )
         for c, kappa in zip(both, packing, strict=True)
     ]
     beams = fixture.fitted_beams
-    gaps = [least([math.inf, *(front_gap(b, s) for b in beams)]) for s in stands]
+    gaps = [min([front_gap(b, s) for b in beams], default=math.inf) for s in stands]
     return tuple(
         Candidate(
             sense,
-            fixed(c.side),
+            c.side,
             c.swivel_deg,
             c.tilt_deg,
             kappa,
-            bool(c.degenerate),
+            c.degenerate,
             *axis_margins(fixture, c.swivel_deg, c.tilt_deg),
-            gap if isfinite(gap) else None,
+            gap if math.isfinite(gap) else None,
             clamped,
         )
         for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, stands, strict=True)
@@ -295,20 +287,21 @@ def _preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]
     marked = {"face_side", "face_edge"}
     unmarked = (sides["plate"] not in marked) + (sides[fixture.fence.side] not in marked)
     gap = 1e9 if c.gap_mm is None else c.gap_mm
-    outside = most([0.0, -c.swivel_room_deg]) + most([0.0, -c.tilt_room_deg])
+    outside = max(0.0, -c.swivel_room_deg) + max(0.0, -c.tilt_room_deg)
+    # Rounded, so that rounding of the arithmetic does not choose between two that are alike.
     return (
-        snapped(outside),
-        snapped(abs(c.packing_deg)),
-        -snapped(gap),
-        snapped(abs(c.tilt_deg)),
-        snapped(abs(c.swivel_deg)),
+        round(outside, 9),
+        round(abs(c.packing_deg), 9),
+        -round(gap, 9),
+        round(abs(c.tilt_deg), 9),
+        round(abs(c.swivel_deg), 9),
         float(unmarked),
         float(c.side),
     )
 
 
 def bounded(
-    notch: Notch, end: Polygon, run_past_mm: float, kerf_mm: float
+    notch: StockNotch, end: Polygon, run_past_mm: float, kerf_mm: float
 ) -> tuple[tuple[Channel, bool], ...]:
     """The channels with open ends closed just past the wood, and whether they were open.
 
@@ -318,17 +311,17 @@ def bounded(
     """
     out = []
     for c in notch.channels:
-        first, last = extent_across(notch, end, 0.0, c.depth_mm)
-        if c.low_mm >= last - SAME or c.high_mm <= first + SAME:
+        first, last = extent_across(notch, end, 0.0, c.depth)
+        if c.low >= last - SAME or c.high <= first + SAME:
             continue
-        low = most([c.low_mm, first - run_past_mm])
-        high = least([c.high_mm, last + run_past_mm])
-        outer = (low, high) != (c.low_mm, c.high_mm)
-        if low > c.low_mm:
-            low = least([low, high - kerf_mm])
-        if high < c.high_mm:
-            high = most([high, low + kerf_mm])
-        out.append((Channel(low, high, c.depth_mm), outer))
+        low = max(c.low, first - run_past_mm)
+        high = min(c.high, last + run_past_mm)
+        outer = (low, high) != (c.low, c.high)
+        if low > c.low:
+            low = min(low, high - kerf_mm)
+        if high < c.high:
+            high = max(high, low + kerf_mm)
+        out.append((Channel(low, high, c.depth), outer))
     return tuple(out)
 
 

@@ -25,8 +25,8 @@ from jointgeo.proof.form import ERRORS, read_errors
 
 if TYPE_CHECKING:
     from jointgeo.jobs.file import Job
-    from jointgeo.solution.feasibility import Feasibility
-    from jointgeo.solution.settings import Hand
+    from jointgeo.solution.setup import Hand
+    from jointgeo.solution.solution import Solution
 
 __all__ = ["add", "report"]
 
@@ -65,7 +65,7 @@ class _Answer:
     joint: str
     hand: str
     fit: DryFit
-    feasibility: Feasibility
+    solution: Solution
 
     @property
     def name(self) -> str:
@@ -77,7 +77,7 @@ class _Answer:
             "joint": self.joint,
             "hand": self.hand,
             "fit": self.fit.to_dict(),
-            "feasibility": self.feasibility.to_dict(),
+            "feasibility": self.solution.feasibility_dict(),
         }
 
 
@@ -104,14 +104,13 @@ def run(asked: argparse.Namespace) -> int:
 
 
 def _job(job: Job, errors: dict[str, float]) -> Iterator[_Answer]:
-    from jointgeo.solution.feasibility import check_feasibility
-    from jointgeo.solution.settings import solve_settings
+    from jointgeo.solution.solution import solve
 
     for named in job.joints:
         for hand in _hands(job, named.name):
-            settings = solve_settings(named.joint, job.fixture, hand).to_dict()
-            feasibility = check_feasibility(named.joint, job.fixture, hand)
-            yield _Answer(job.title, named.name, hand, dry_fit(settings, errors), feasibility)
+            solution = solve(named.joint, job.fixture, hand)
+            fit = dry_fit(solution.settings_dict(aids=False), errors)
+            yield _Answer(job.title, named.name, hand, fit, solution)
 
 
 def _hands(job: Job, joint: str) -> list[Hand]:
@@ -143,18 +142,18 @@ def _text(answers: list[_Answer], errors: dict[str, float], folders: list[str]) 
         said = ", ".join(f"{n} by {v:+g} {ERRORS[n]}" for n, v in errors.items())
         lines.append(f"every setup mis-set: {said}\n")
     for title in dict.fromkeys(a.job for a in answers):
-        pairs = [(a.name, a.fit, a.feasibility) for a in answers if a.job == title]
+        pairs = [(a.name, a.fit, a.solution) for a in answers if a.job == title]
         lines += [title, "=" * len(title), report(pairs), ""]
     lines += [f"written to {folder}" for folder in folders]
     return "\n".join(lines).rstrip()
 
 
-def report(pairs: Sequence[tuple[str, DryFit, Feasibility | None]]) -> str:
+def report(pairs: Sequence[tuple[str, DryFit, Solution | None]]) -> str:
     """For each named joint: overlap, gap, whether it fits, and whether it can be cut."""
     return "\n".join(line for pair in pairs for line in _lines(*pair))
 
 
-def _lines(name: str, fit: DryFit, feasibility: Feasibility | None) -> Iterator[str]:
+def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
     yield f"{name}: {fit.verdict if fit.fits else fit.verdict.upper()}"
     yield f"  overlap {fit.overlap_mm3:.3f} mm3, {fit.overlap_fraction:.1e} of the joint's volume"
     if fit.interference_mm3 > 0:
@@ -163,8 +162,8 @@ def _lines(name: str, fit: DryFit, feasibility: Feasibility | None) -> Iterator[
         f"  beyond the stated gaps: open by {fit.gap_mm:.4f} mm at most, "
         f"tight by {fit.press_mm:.4f} mm at most"
     )
-    if feasibility is not None:
-        yield f"  on the fixture {feasibility.fixture}: {_FEASIBLE[feasibility.status]}"
+    if solution is not None:
+        yield f"  on the fixture {solution.fixture.name}: {_FEASIBLE[solution.status]}"
     for fault in fit.faults[:MOST_FAULTS]:
         yield f"  not right: {_fault(fault)}"
     if len(fit.faults) > MOST_FAULTS:

@@ -1,6 +1,6 @@
 """Inches in, common fractions out; degrees and minutes.
 
-Knows numbers (``arith``) and text only. Millimetres and degrees are the only units behind
+Knows numbers and text only. Millimetres and degrees are the only units behind
 the public edge; an inch exists in what a person types and in what is printed
 beside a millimetre, never in a field whose name says ``_mm``.
 """
@@ -11,8 +11,6 @@ import math
 import re
 from fractions import Fraction
 from numbers import Real
-
-from jointgeo.geometry.arith import Number, where, whole_below
 
 __all__ = [
     "MM_PER_INCH",
@@ -62,10 +60,10 @@ def read_inches(value: object) -> float:
     raise ValueError(f"a length in inches must be {INCH_FORMS}")
 
 
-def nearest_parts(length_mm: Number, denominator: int) -> Number:
+def nearest_parts(length_mm: float, denominator: int) -> int:
     """How many of those parts of an inch are nearest to a length; halves go away from zero."""
-    parts = whole_below(abs(length_mm) / MM_PER_INCH * denominator + 0.5)
-    return where(length_mm < 0, -parts, parts)
+    parts = math.floor(abs(length_mm) / MM_PER_INCH * denominator + 0.5)
+    return -parts if length_mm < 0 else parts
 
 
 def fraction_words(parts: int, denominator: int) -> str:

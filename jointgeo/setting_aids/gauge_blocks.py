@@ -1,6 +1,6 @@
 """Gauge blocks: which to wring together for a height.
 
-Knows numbers and columns of them only.
+Knows numbers only.
 
 A set is described by its series, so that another set is another table and no other code.
 The metric set of 87 pieces is common practice in workshops (its make-up is written here
@@ -10,26 +10,25 @@ from memory of many catalogues; no standard fixes it): 1.001 to 1.009 by 0.001, 
 Theory. At most four blocks are wrung together, which is what the set is made for: one each
 for thousandths, hundredths, halves and tens. A stack of four is picked as it is at the bench
 (common practice, no published source): the last digit is taken away first, then the next
-ones. Where that ends in nothing, all pairs of blocks, listed once, are looked through for two
-that share no block. Sizes are counted in whole micrometres, so that no sum is rounded.
+ones. Sizes are counted in whole micrometres, so that no sum is rounded.
+
+Which heights can be made at all is asked before a stack is looked for. The heights of k blocks
+are the bits of one long whole number: a block more is that number shifted by the block's size,
+and each block is taken once if the larger k are done first. So the nearest height that can be
+made is the nearest bit, found without a search. That matters near 0° and above 110 mm, where
+most heights cannot be made; to look through all pairs of pairs takes a hundred times as long.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
-from functools import lru_cache
-from itertools import combinations
-from typing import Any, cast
+from collections.abc import Iterator
+from functools import lru_cache, reduce
+from operator import or_
 
 import attrs
-import numpy as np
-from numpy.typing import NDArray
 
-from jointgeo.geometry.arith import Number, number
-from jointgeo.geometry.columns import Column, Each
-
-__all__ = ["BLOCK_SETS", "Stack", "block_sizes", "block_stack", "block_stacks"]
+__all__ = ["BLOCK_SETS", "Stack", "block_sizes", "block_stack"]
 
 #: (first, last, step) in micrometres, for each series of a set.
 BLOCK_SETS: dict[str, tuple[tuple[int, int, int], ...]] = {
@@ -42,8 +41,6 @@ BLOCK_SETS: dict[str, tuple[tuple[int, int, int], ...]] = {
 }
 
 MOST_BLOCKS = 4
-
-Whole = NDArray[np.integer[Any]]
 
 
 @attrs.frozen
@@ -69,160 +66,99 @@ def block_stack(height_mm: float, name: str = "metric_87") -> Stack | None:
     the four thickest together. KeyError for an unknown set.
     """
     known, target = _set(name), height_mm * 1000.0
-    if not known.least <= target <= known.most:
+    if not known.sizes[0] / 2 <= target <= sum(known.sizes[-MOST_BLOCKS:]) + 1000.0:
         return None
-    best = known.nearest(target)
-    height = sum(best) / 1000.0
-    return Stack(tuple(sorted([b / 1000.0 for b in best])), height, height - height_mm)
-
-
-def block_stacks(heights_mm: Column, name: str) -> Stack | None:
-    """``block_stack`` of every row: a stack of columns, its blocks an ``Each`` of lists.
-
-    Parted where some heights are of use and others are not.
-    """
-    known, target = _set(name), heights_mm * 1000.0
-    if not (known.least <= target) & (target <= known.most):
-        return None
-    wanted = np.asarray(target)
-    whole = np.rint(wanted).astype(int)
-    few = np.asarray(known.few)
-    place = np.where(whole < len(few), few[np.minimum(whole, len(few) - 1)], 0)
-    fits, digits = known.by_digits(whole)
-    blocks = np.where(fits[:, None], np.stack(digits, axis=-1), 0)
-    blocks[place > 0] = known.stacks[place[place > 0]]
-    for row in np.flatnonzero((place == 0) & ~fits).tolist():
-        best = known.nearest(float(wanted[row]))
-        blocks[row] = (*best, *[0] * (MOST_BLOCKS - len(best)))
-    height = blocks.sum(axis=1) / 1000.0
-    listed = [[b for b in row if b] for row in (np.sort(blocks, axis=1) / 1000.0).tolist()]
-    return Stack(cast(Any, Each(listed)), number(Column.of(height)), height - heights_mm)
+    whole = known.nearest(target)
+    blocks = known.stack(whole, known.fewest(whole))
+    height = whole / 1000.0
+    return Stack(tuple([b / 1000.0 for b in sorted(blocks)]), height, height - height_mm)
 
 
 @attrs.frozen(eq=False)
 class _Set:
-    """One set, ready to be looked up. least, most: between which a stack is of use (µm). few: for
-    each height in µm the stack of at most three blocks, as a place in ``stacks``; 0 for none.
-    series: first, last, step, and the step of the next series."""
+    """One set, ready to be looked up; all in whole micrometres.
+
+    of: for k = 0 to 4 blocks, bytes whose bit h says that k of them make h together. every: the
+    same for any number of them, as one number.
+    pairs: every pair by its sum, thinnest first. series: first, last, step, and the step of the
+    next series (of the last one its own).
+    """
 
     sizes: tuple[int, ...]
-    least: float
-    most: float
-    few: Sequence[int]
-    stacks: Whole
+    of: tuple[bytes, ...]
+    every: int
+    pairs: dict[int, list[tuple[int, int]]]
     series: tuple[tuple[int, int, int, int], ...]
-    last: tuple[int, int, int]
 
-    def nearest(self, target: float) -> tuple[int, ...]:
-        """The nearest stack; of equal ones that of the fewest blocks.
+    def fewest(self, height: int) -> int:
+        """The least number of blocks of that height; 0 where none make it."""
+        return next((k for k in range(1, MOST_BLOCKS + 1) if self._make(k, height)), 0)
 
-        Nothing comes nearer to a height than its own whole micrometre, so a hit needs no
-        search of all stacks, which is what takes the time.
-        """
+    def _make(self, many: int, height: int) -> bool:
+        """Whether so many blocks make that height."""
+        bits, place = self.of[many], height >> 3
+        return 0 <= place < len(bits) and bool(bits[place] >> (height & 7) & 1)
+
+    def nearest(self, target: float) -> int:
+        """The height nearest to ``target`` that can be made; of two the one of fewer blocks."""
         whole = round(target)
-        if whole < len(self.few) and self.few[whole]:
-            return tuple([size for size in self.stacks[self.few[whole]].tolist() if size])
-        fits, digits = self.by_digits(whole)
-        if fits:
-            return digits
-        pairs = _pairs_by_sum(self.sizes)
-        for total, firsts in pairs.items():
-            for second in pairs.get(whole - total, ()):
-                for first in firsts:
-                    if not set(first) & set(second):
-                        return (*first, *second)
-        return min(_stacks(self.sizes, target), key=lambda s: (abs(sum(s) - target), len(s), s))
+        if self.fewest(whole):  # nothing comes nearer to a height than its own micrometre
+            return whole
+        below, above = self.every & ((1 << whole) - 1), self.every >> whole
+        found = [below.bit_length() - 1] if below else []
+        if above:
+            found.append(whole + (above & -above).bit_length() - 1)
+        return min(found, key=lambda h: (abs(h - target), self.fewest(h)))
 
-    def by_digits(self, target: Number) -> tuple[Number, tuple[Number, ...]]:
+    def stack(self, height: int, many: int) -> tuple[int, ...]:
+        """So many blocks, of which there are some: as picked at the bench if four, else the
+        thinnest first."""
+        if many == 1:
+            return (height,)
+        if many == MOST_BLOCKS and (digits := self._by_digits(height)):
+            return digits
+        return next(self._thinnest_first(height, many, 0))
+
+    def _thinnest_first(self, height: int, many: int, least: int) -> Iterator[tuple[int, ...]]:
+        """Stacks of ``many`` blocks thicker than ``least``, two at least."""
+        if many == 2:
+            yield from (pair for pair in self.pairs.get(height, ()) if pair[0] > least)
+            return
+        for first in self.sizes:
+            if first > least and self._make(many - 1, height - first):
+                for rest in self._thinnest_first(height - first, many - 1, first):
+                    yield (first, *rest)
+            if first * many >= height:
+                return
+
+    def _by_digits(self, height: int) -> tuple[int, ...] | None:
         """A block of each series, finest first, each chosen to leave a whole number of the next
-        series' steps; and whether there are such blocks. target: an int or an array of them."""
-        taken, fits = [], True
-        for low, high, step, coarser in self.series:
-            size = low + (target - low) % coarser
-            fits = fits & (size <= high) & ((size - low) % step == 0)
+        series' steps; None where there are no such blocks."""
+        taken = []
+        for low, high, step, coarser in self.series[:-1]:
+            size = low + (height - low) % coarser
+            if size > high or (size - low) % step:
+                return None
             taken.append(size)
-            target = target - size
-        low, high, step = self.last
-        fits = fits & (low <= target) & (target <= high) & ((target - low) % step == 0)
-        return fits, (*taken, target)
+            height -= size
+        low, high, step, _ = self.series[-1]
+        if not low <= height <= high or (height - low) % step:
+            return None
+        return (*taken, height)
 
 
 @lru_cache(maxsize=4)
 def _set(name: str) -> _Set:
     sizes, series = block_sizes(name), BLOCK_SETS[name]
-    every = np.array(sizes)
-    # Of equal heights the fewest blocks, then the thinnest: what is written last, stays.
-    stacks = [np.zeros((1, MOST_BLOCKS), dtype=int)]
-    for many in range(MOST_BLOCKS - 1, 0, -1):
-        places = np.array(list(combinations(range(len(sizes)), many)))
-        padded = np.zeros((len(places), MOST_BLOCKS), dtype=int)
-        padded[:, : places.shape[1]] = every[places[::-1]]
-        stacks.append(padded)
-    whole = np.concatenate(stacks)
-    few = np.zeros(int(whole.sum(axis=1).max()) + 1, dtype=np.int32)
-    few[whole.sum(axis=1)[1:]] = np.arange(1, len(whole))
-    return _Set(
-        sizes,
-        sizes[0] / 2,
-        sum(sizes[-MOST_BLOCKS:]) + 1000.0,
-        memoryview(few.data),
-        whole.astype(np.int32),
-        tuple((*one, after[2]) for one, after in itertools.pairwise(series)),
-        series[-1],
-    )
-
-
-@lru_cache(maxsize=4)
-def _pairs_by_sum(sizes: tuple[int, ...]) -> dict[int, list[tuple[int, int]]]:
-    """Every pair of blocks by its sum, thinnest first."""
-    out: dict[int, list[tuple[int, int]]] = {}
-    for pair in combinations(sizes, 2):
-        out.setdefault(sum(pair), []).append(pair)
-    return out
-
-
-def _stacks(sizes: tuple[int, ...], target: float) -> list[tuple[int, ...]]:
-    """The nearest stacks of each number of blocks."""
-    found: list[tuple[int, ...]] = [min(((s,) for s in sizes), key=lambda s: abs(s[0] - target))]
-    pairs, sums = _pairs(sizes)
-    for rest in (0, 1, 2):
-        found += _with_pairs(sizes, pairs, sums, target, rest)
-    return found
-
-
-@lru_cache(maxsize=4)
-def _pairs(sizes: tuple[int, ...]) -> tuple[Whole, Whole]:
-    """Every pair of blocks (n, 2) and its sum (n,), in order of the sums."""
-    pairs = np.array(list(combinations(sizes, 2)))
-    sums = pairs.sum(axis=1)
-    order = np.argsort(sums, kind="stable")
-    return pairs[order], sums[order]
-
-
-def _with_pairs(
-    sizes: tuple[int, ...], pairs: Whole, sums: Whole, target: float, rest: int
-) -> list[tuple[int, ...]]:
-    """The nearest stack of a pair and ``rest`` further blocks (none, one or a pair)."""
-    if rest == 0:
-        first, first_sums = np.zeros((1, 0), dtype=int), np.zeros(1, dtype=int)
-    elif rest == 1:
-        first = np.array(sizes)[:, None]
-        first_sums = first[:, 0]
-    else:
-        first, first_sums = pairs, sums
-    at = np.searchsorted(sums, target - first_sums)
-    best: tuple[int, ...] | None = None
-    off = np.inf
-    # A few neighbours of the complement, since the nearest may share a block.
-    for shift in range(-4, 4):
-        index = np.clip(at + shift, 0, len(sums) - 1)
-        second = pairs[index]
-        shared = np.zeros(len(first), dtype=bool)
-        for column in range(first.shape[1]):
-            shared |= (second == first[:, [column]]).any(axis=1)
-        error = np.where(shared, np.inf, np.abs(first_sums + sums[index] - target))
-        place = int(np.argmin(error))
-        if error[place] < off:
-            off = float(error[place])
-            best = (*map(int, first[place]), *map(int, second[place]))
-    return [] if best is None else [best]
+    heights = [1, *[0] * MOST_BLOCKS]
+    for size in sizes:
+        for many in range(MOST_BLOCKS, 0, -1):
+            heights[many] |= heights[many - 1] << size
+    pairs: dict[int, list[tuple[int, int]]] = {}
+    for pair in itertools.combinations(sizes, 2):
+        pairs.setdefault(sum(pair), []).append(pair)
+    coarser = [after[2] for after in series[1:]] + [series[-1][2]]
+    steps = tuple((*one, step) for one, step in zip(series, coarser, strict=True))
+    length = heights[MOST_BLOCKS].bit_length() // 8 + 1
+    of = tuple(h.to_bytes(length, "little") for h in heights)
+    return _Set(sizes, of, reduce(or_, heights[1:]), pairs, steps)

@@ -9,11 +9,11 @@ from __future__ import annotations
 import numpy as np
 
 from jointgeo.fixtures.model import FrontBeam
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
+from jointgeo.sheet.plane import Array
 from jointgeo.sheet.scene import ASIDE, Scene
 from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import mm
@@ -215,7 +215,7 @@ def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         return
     back = scene.fixture.plate.thickness_mm
     ends = np.array([[0.0, back, 0.0], [0.0, back, -overhang]])
-    top, bottom = scene.carried(ends, turned=False)[:, ASIDE]
+    top, bottom = scene.carried(ends, swivelled=False)[:, ASIDE]
     along = (bottom - top) / overhang
     off = np.array([-along[1], -along[0]]) * 6.0  # to the right of the plate, on the page
     middle = sloping(canvas.drawing, canvas.at(top), canvas.at(bottom), off, mark="overhang")

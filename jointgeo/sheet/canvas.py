@@ -13,8 +13,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.geometry.rotations import Array
-from jointgeo.sheet.plane import inside_box, segment_in_box
+from jointgeo.sheet.plane import Array, inside_box, segment_in_box
 from jointgeo.sheet.svg import Drawing
 
 __all__ = ["SCALES", "Canvas", "fitted", "scale_words"]

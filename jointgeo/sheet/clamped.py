@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.geometry.rotations import Array
 from jointgeo.sheet.canvas import Canvas
-from jointgeo.sheet.plane import clipped
+from jointgeo.sheet.plane import Array, clipped
 from jointgeo.sheet.scene import Piece, Scene
 
 __all__ = ["OWN", "PAGE_HIGH", "PAGE_WIDE", "box_lines", "inside", "levels", "stock_and_waste"]

@@ -71,7 +71,7 @@ def _write(
     if asked.svg:
         whole = {
             f"setting-{e.number}-layout-whole": layout_whole(
-                develop(e.settings.plan), f"Setting {e.number}, {e.data['part']}"
+                develop(e.solution.plan), f"Setting {e.number}, {e.part}"
             )
             for e in sheet.ends
         }
@@ -82,7 +82,7 @@ def _write(
     if asked.dxf:
         for end in sheet.ends:
             path = folder / f"{name}-setting-{end.number}-layout.dxf"
-            write_dxf(develop(end.settings.plan), path)
+            write_dxf(develop(end.solution.plan), path)
             print(path)
 
 

@@ -14,12 +14,11 @@ import itertools
 import attrs
 import numpy as np
 
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import SCALES, Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import box_lines
 from jointgeo.sheet.dimension import down, ordinates
-from jointgeo.sheet.plane import between, spread
+from jointgeo.sheet.plane import Array, between, spread
 from jointgeo.sheet.scene import FACING, Scene
 from jointgeo.sheet.svg import LINE_MM, Drawing, text_width
 from jointgeo.sheet.words import mm

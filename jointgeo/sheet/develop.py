@@ -16,10 +16,10 @@ from __future__ import annotations
 import attrs
 import numpy as np
 
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.vectors import Vec, X, Y
 from jointgeo.joints.sides import edge_names, opposite
 from jointgeo.planning.setups import EndPlan, SetupPlan
-from jointgeo.sheet.plane import between
+from jointgeo.sheet.plane import Array, between
 
 __all__ = ["Development", "Line", "Panel", "develop"]
 
@@ -37,8 +37,8 @@ class Panel:
     side: str
     u: float
     width: float
-    corner: Array
-    along: Array
+    corner: Vec
+    along: Vec
 
 
 @attrs.frozen(eq=False)
@@ -89,12 +89,11 @@ def develop(plan: EndPlan) -> Development:
 
 def _panels(w: float, t: float, edges: tuple[str, str]) -> tuple[Panel, ...]:
     at_zero, at_width = edges
-    x, y = np.eye(3)[0], np.eye(3)[1]
     return (
-        Panel("face_side", 0.0, w, np.zeros(3), x),
-        Panel(at_width, w, t, w * x, y),
-        Panel("back", w + t, w, w * x + t * y, -x),
-        Panel(at_zero, 2 * w + t, t, t * y, -y),
+        Panel("face_side", 0.0, w, Vec(0.0, 0.0, 0.0), X),
+        Panel(at_width, w, t, X * w, Y),
+        Panel("back", w + t, w, X * w + Y * t, -X),
+        Panel(at_zero, 2 * w + t, t, Y * t, -Y),
     )
 
 
@@ -107,27 +106,27 @@ def _lines(plan: EndPlan, us: list[float]) -> tuple[Line, ...]:
     )
 
 
-def _across(panel: Panel, normal: Array, origin: Array) -> tuple[Array, float]:
+def _across(panel: Panel, normal: Vec, origin: Vec) -> tuple[Array, float]:
     """normal·(p - origin) on a panel, as (n, c) with n·(u, v) + c."""
-    n = np.array([float(normal @ panel.along), float(normal[2])])
-    return n, float(normal @ (panel.corner - panel.u * panel.along - origin))
+    n = np.array([normal @ panel.along, normal.z])
+    return n, normal @ (panel.corner - panel.along * panel.u - origin)
 
 
 def _below(panel: Panel, setup: SetupPlan, whole: Array) -> Array:
-    n, c = _across(panel, setup.notch.frame[2], setup.notch.origin_mm)
+    n, c = _across(panel, setup.notch.rows[2], setup.notch.at)
     return between(whole, n, -np.inf, -c)
 
 
 def _channels(panel: Panel, setup: SetupPlan, whole: Array) -> list[Array]:
     notch = setup.notch
-    across, a = _across(panel, notch.frame[0], notch.origin_mm)
-    into, b = _across(panel, notch.frame[2], notch.origin_mm)
+    across, a = _across(panel, notch.rows[0], notch.at)
+    into, b = _across(panel, notch.rows[2], notch.at)
     return [
         between(
-            between(whole, into, -b, channel.depth_mm - b),
+            between(whole, into, -b, channel.depth - b),
             across,
-            channel.low_mm - a,
-            channel.high_mm - a,
+            channel.low - a,
+            channel.high - a,
         )
         for channel in notch.channels
     ]

@@ -13,8 +13,7 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.geometry.rotations import Array
-from jointgeo.sheet.plane import spread
+from jointgeo.sheet.plane import Array, spread
 from jointgeo.sheet.svg import LETTER_MM, LINE_MM, Anchor, Drawing, text_width
 
 __all__ = ["Callouts", "across", "arc", "arrow", "down", "ordinates"]

@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jointgeo.errors import MissingExtraError
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.develop import Development
 from jointgeo.sheet.layout_drawing import BAR_MM
+from jointgeo.sheet.plane import Array
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

@@ -1,6 +1,6 @@
 """How far the plate may tilt with stock of each thickness, and where this job lies.
 
-Knows sheets and ``checks.bench.beam_room``; no joint type. Plain SVG like every other
+Knows sheets and ``checks.context.beam_room``; no joint type. Plain SVG like every other
 drawing: a plotting library would be a dependency for two curves, and would letter and line
 them by another hand.
 
@@ -14,13 +14,14 @@ in the curves; the feasibility check of each setting has them.
 from __future__ import annotations
 
 import itertools
+import math
 
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench, beam_room
+from jointgeo.checks.context import Context, beam_room
 from jointgeo.fixtures.model import FrontBeam
-from jointgeo.geometry.rotations import Array
+from jointgeo.geometry.search import greatest
 from jointgeo.sheet import words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
@@ -30,30 +31,25 @@ __all__ = ["envelope", "greatest_tilt_deg"]
 
 #: The picture's plane on paper, and how finely the curves are worked out.
 WIDE, HIGH = 108.0, 110.0
-_POINTS, _STEPS, _HALVINGS = 49, 121, 32
+_POINTS, _STEPS = 33, 40
 
 
-def greatest_tilt_deg(bench: Bench, beam: FrontBeam, deep_mm: Array, most_deg: float) -> Array:
-    """Greatest tilt (deg) with room to ``beam`` for each thickness (n,), of the setup's own sign.
+def greatest_tilt_deg(bench: Context, beam: FrontBeam, deep_mm: float, most_deg: float) -> float:
+    """Greatest tilt (deg) with room to ``beam`` for stock that thick, of the setup's own sign.
 
     0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
     """
     sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
-    deep = np.asarray(deep_mm, float)
 
-    def room(tilt: Array) -> Array:
-        return beam_room(bench, beam, deep_mm=deep, tilt_deg=sign * tilt)
+    def room(tilt_deg: float) -> float:
+        return beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg)
 
-    steps = np.linspace(0.0, most_deg, _STEPS)
-    short = room(np.broadcast_to(steps[:, None], (_STEPS, len(deep)))) < 0
-    first = np.argmax(short, axis=0)
-    high = steps[first]
-    low = steps[np.maximum(first - 1, 0)]
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        fits = room(middle) >= 0
-        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
-    return np.where(short.any(axis=0), np.where(first == 0, 0.0, low), np.inf)
+    # Room may come back at a steeper tilt, so the first that has none is looked for.
+    steps = [most_deg * i / _STEPS for i in range(_STEPS + 1)]
+    short = next((i for i, tilt in enumerate(steps) if room(tilt) < 0), None)
+    if short is None:
+        return math.inf
+    return greatest(room, steps[max(short - 1, 0)], steps[short]) or 0.0
 
 
 @attrs.frozen(eq=False)
@@ -98,11 +94,11 @@ def envelope(sheet: Sheet) -> Drawing | None:
 
 def _gap(setup: SetupSheet) -> float:
     gap = setup.plan.chosen.gap_mm
-    return np.inf if gap is None else gap
+    return math.inf if gap is None else gap
 
 
 def _round_up(value: float, step: float) -> float:
-    return float(np.ceil(value / step) * step)
+    return math.ceil(value / step) * step
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
@@ -120,14 +116,14 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
     )
 
 
-def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Bench, beam: FrontBeam) -> None:
-    deep = np.linspace(1.0, frame.thick, _POINTS)
-    found = greatest_tilt_deg(bench, beam, deep, frame.tilt)
+def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
+    deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
+    found = [greatest_tilt_deg(bench, beam, t, frame.tilt) for t in deep]
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
     if beam.fitted:
         for a, b in itertools.pairwise(points):
             d.hatch([a, b, (b[0], -HIGH), (a[0], -HIGH)], 2.5)
-    inside = [p for p, v in zip(points, found, strict=True) if np.isfinite(v)]
+    inside = [p for p, v in zip(points, found, strict=True) if math.isfinite(v)]
     d.lines(inside, "outline" if beam.fitted else "phantom", mark="curve")
     note = beam.name if beam.fitted else f"{beam.name},\nnot fitted"
     if len(inside) > 1:

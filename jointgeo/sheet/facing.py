@@ -7,14 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.geometry.clearance import box, box_corners
-from jointgeo.geometry.rotations import Array
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import Canvas, fitted, scale_words
 from jointgeo.sheet.clamped import OWN, PAGE_HIGH, PAGE_WIDE, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, arc, down
-from jointgeo.sheet.plane import hull
-from jointgeo.sheet.scene import FACING, Scene
+from jointgeo.sheet.plane import Array, hull
+from jointgeo.sheet.scene import FACING, Scene, corners_between
 from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import mm
 
@@ -140,7 +138,7 @@ def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         middle = beam.z_min_mm * 0.35 + min(beam.z_max_mm, scene.trim_z) * 0.65
         labels.add("left", canvas.at([[left, middle], [right, middle]]), f"{beam.name},\nin front")
     for body in fixture.body:
-        outline = hull(box_corners(*box(body.low, body.high))[:, FACING])
+        outline = hull(corners_between(body.low, body.high)[:, FACING])
         if body.fixed_to == "traverse" and canvas.holds(outline.mean(axis=0)):
             canvas.area(outline, "thin")
             labels.add(_column(canvas, outline), canvas.at(outline), body.name)
@@ -155,7 +153,7 @@ def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
 
 def _axes(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     """Swivel pivot and hinge line."""
-    pivot = scene.carried(scene.pivot_at_zero[None, :], turned=True)[0][list(FACING)]
+    pivot = scene.carried(scene.pivot_at_zero[None, :], swivelled=True)[0][list(FACING)]
     size = 3.0 / canvas.scale
     for step in ([size, 0.0], [0.0, size]):
         canvas.segment(pivot - step, pivot + step, "outline")

@@ -20,15 +20,14 @@ __all__ = ["joint_section"]
 def joint_section(book: Book, number: int, joint: JointSheet) -> Markup:
     """One joint as drawn."""
     boxes = [
-        (part["part"], in_words(box["side"]), box["name"], _marks(box["marks"]))
-        for part in joint.data["parts"]
-        for box in part["layout"]
+        (pocket.bar, in_words(pocket.side), pocket.name, _marks(pocket.marks))
+        for pocket in joint.solution.drawing.pockets
     ]
     layout = [element("h3", "Not cut on end"), table(("Part", "Side", "What", "Marks"), boxes)]
     return element(
         "section",
         element("h2", f"Joint: {joint.name}", id=f"joint-{number}"),
-        items(f"{n[:1].upper()}{n[1:]}." for n in joint.data["notes"]),
+        items(f"{n[:1].upper()}{n[1:]}." for n in joint.solution.notes),
         *(layout if boxes else []),
         checked(joint.checks),
         _assembled(book, number, joint),

@@ -1,7 +1,7 @@
 """What one sheet is about: settings, checks and joints, whether of a job or of one joint.
 
-Knows solved jobs, settings and feasibility; makes no page and no drawing. The page and the
-drawings ask this and nothing else, so a job's sheet and a joint's are one.
+Knows solved jobs and solved joints; makes no page and no drawing, and plans nothing again. The
+page and the drawings ask this and nothing else, so a job's sheet and a joint's are one.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import Any
 
 import attrs
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Status, worst
@@ -19,61 +19,73 @@ from jointgeo.joints.joint_type import JointType
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.sheet.gluing import Meeting, meetings
 from jointgeo.sheet.scene import Scene
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import Hand, PartSettings, Settings, solve_settings
+from jointgeo.solution.end import EndSolution
+from jointgeo.solution.serialise import end_settings
+from jointgeo.solution.setup import Hand, Setup
+from jointgeo.solution.solution import Solution, solve
 
 __all__ = ["EndSheet", "JointSheet", "SetupSheet", "Sheet", "sheet_of_job", "sheet_of_joint"]
 
 
 @attrs.frozen(eq=False)
 class SetupSheet:
-    """One clamping. data: its table of the JSON contract's ``settings``."""
+    """One clamping: its numbers, and what it looks like."""
 
-    number: int
-    plan: SetupPlan
-    data: dict[str, Any]
+    setup: Setup
     scene: Scene
 
     @property
+    def number(self) -> int:
+        return self.setup.number
+
+    @property
+    def plan(self) -> SetupPlan:
+        return self.setup.plan
+
+    @property
     def nearest_edge(self) -> str:
-        return str(self.data["touch_off"]["nearest_edge"])
+        return self.setup.touch_off.nearest_edge
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, slots=False)
 class EndSheet:
     """One setting, and its number on the sheet."""
 
     number: int
-    settings: PartSettings
+    solution: EndSolution
     checks: tuple[Check, ...]
 
     @cached_property
     def data(self) -> dict[str, Any]:
-        return self.settings.to_dict()
+        """Its table of the JSON contract's ``settings``."""
+        return end_settings(self.solution)
 
     @cached_property
     def setups(self) -> tuple[SetupSheet, ...]:
-        plan = self.settings.plan
-        return tuple(
-            SetupSheet(i, s, d, Scene(Bench(self.settings.fixture, plan, s)))
-            for i, (s, d) in enumerate(zip(plan.setups, self.data["setups"], strict=True), 1)
-        )
+        end = self.solution
+        contexts = (Context(end.fixture, end.plan, s.plan) for s in end.setups)
+        return tuple(SetupSheet(s, Scene(c)) for s, c in zip(end.setups, contexts, strict=True))
+
+    @property
+    def part(self) -> str:
+        return self.solution.part.name
 
     def checks_of(self, setup: int | None) -> tuple[Check, ...]:
         return tuple(c for c in self.checks if c.setup == setup)
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, slots=False)
 class JointSheet:
     """One joint as drawn."""
 
     name: str
-    settings: Settings
+    solution: Solution
     checks: tuple[Check, ...]
 
     @cached_property
     def data(self) -> dict[str, Any]:
-        return self.settings.to_dict()
+        """The JSON contract's ``settings``."""
+        return self.solution.settings_dict()
 
 
 @attrs.frozen(eq=False)
@@ -94,11 +106,11 @@ class Sheet:
 
 def sheet_of_job(answer: JobAnswer) -> Sheet:
     """The sheet of a solved job."""
-    ends = tuple(EndSheet(i, e.settings, e.checks) for i, e in enumerate(answer.ends, 1))
-    joints = tuple(JointSheet(j.name, j.settings, j.checks) for j in answer.joints)
-    settings = {j.name: j.settings for j in joints}
+    ends = tuple(EndSheet(i, e, e.checks) for i, e in enumerate(answer.ends, 1))
+    joints = tuple(JointSheet(j.name, j.solution, j.checks) for j in answer.joints)
+    drawings = {j.name: j.solution.drawing for j in joints}
     return Sheet(
-        answer.job.title, answer.job.fixture, ends, joints, meetings(answer.job.members, settings)
+        answer.job.title, answer.job.fixture, ends, joints, meetings(answer.job.members, drawings)
     )
 
 
@@ -106,18 +118,20 @@ def sheet_of_joint(
     joint: JointType, fixture: Fixture, hand: Hand = "as_drawn", title: str = ""
 ) -> Sheet:
     """The sheet of one joint, every part once; ``title`` as a person calls it."""
-    settings = solve_settings(joint, fixture, hand)
-    checks = check_feasibility(joint, fixture, hand).checks
-    cut = [p for p in settings.parts if p.plan.setups]
-    names = {p.part.name for p in cut}
+    answer = solve(joint, fixture, hand)
+    cut = [end for end in answer.ends if end.setups]
+    names = {end.part.name for end in cut}
     ends = tuple(
-        EndSheet(i, p, tuple(c for c in checks if c.part == p.part.name and c.setup is not None))
-        for i, p in enumerate(cut, 1)
+        EndSheet(i, e, tuple(c for c in answer.checks if _cut(c) and c.part == e.part.name))
+        for i, e in enumerate(cut, 1)
     )
-    rest = tuple(c for c in checks if c.setup is None or c.part not in names)
+    rest = tuple(c for c in answer.checks if not _cut(c) or c.part not in names)
     name = title or joint.name.replace("_", " ")
     if hand == "mirrored":
         name += ", mirrored"
-    return Sheet(
-        name[:1].upper() + name[1:], fixture, ends, (JointSheet(name, settings, rest),), ()
-    )
+    return Sheet(name[:1].upper() + name[1:], fixture, ends, (JointSheet(name, answer, rest),), ())
+
+
+def _cut(check: Check) -> bool:
+    """Whether it is about one clamping, and not about the joint."""
+    return check.setup is not None

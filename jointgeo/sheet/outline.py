@@ -1,54 +1,58 @@
 """Edges of solids as lines, each divided into what is seen and what is hidden.
 
-Knows triangle meshes as arrays; no joint, no kernel, no drawing.
+Knows solids and vectors; no joint, no drawing on paper.
 
-Theory. Seen along a direction, a triangle hides what lies behind it: a prism bounded by
-the planes through its three edges along that direction and by its own plane. A straight edge
-crosses such a convex prism in one stretch, found by clipping it with four half-spaces; what
-is left outside all stretches is seen. This is exact: nothing is sampled, and an edge does not
-flicker where two solids touch, because a triangle hides only what lies ``BEHIND_MM`` or
-more behind it.
+Theory. Along an edge that is looked at, what stands before it changes only where another edge
+crosses it on paper. Between two crossings one point tells for the whole stretch: it is hidden if
+its line towards the viewer passes through wood, that is, through a body's convex solid where none
+of its convex cuts is. This is exact: nothing is sampled. An edge does not flicker where two solids
+touch, because a line that runs along a surface passes through no wood, and wood hides only what
+lies ``BEHIND_MM`` or more behind it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import itertools
+from collections.abc import Iterable, Sequence
 
 import attrs
 import numpy as np
-from numpy.typing import NDArray
 
-from jointgeo.geometry.rotations import Array, unit
+from jointgeo.geometry.vectors import INF, Vec
+from jointgeo.sheet.plane import Array
+from jointgeo.sheet.wood import Convex, Wood
 
-__all__ = ["Edge", "View", "edges_of", "hidden_points", "split"]
+__all__ = ["Edge", "View", "hidden", "split"]
 
 #: Far below any fit that is asked for, far above rounding.
 BEHIND_MM = 1e-3
-#: Faces that meet at less than this are one flat face that the mesh has divided.
-FLAT_DEG = 0.2
+ALONG = 1e-9  # of a unit vector: a surface that is seen edge-on
+ON_IT = 1e-6  # mm: a line that runs along a surface
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen
 class View:
-    """right, up, towards: orthonormal rows; ``towards`` points at the viewer."""
+    """right, up, towards: unit vectors square to each other; ``towards`` points at the viewer."""
 
-    axes: Array
+    right: Vec
+    up: Vec
+    towards: Vec
 
     @classmethod
-    def along(cls, towards: Array, up: Array) -> View:
+    def along(cls, towards: Vec, up: Vec) -> View:
         """Seen from ``towards`` with ``up`` as upright on the page as can be."""
-        t = unit(towards)
-        right = unit(np.cross(up, t))
-        return cls(np.stack([right, np.cross(t, right), t]))
+        t = towards.unit
+        right = (up ^ t).unit
+        return cls(right, t ^ right, t)
 
-    def flat(self, points: Array) -> Array:
-        """(…, 3): to the right, up, and towards the viewer."""
-        return np.asarray(points @ self.axes.T)
+    def flat(self, point: Vec) -> tuple[float, float]:
+        """To the right and up."""
+        return self.right @ point, self.up @ point
 
 
 @attrs.frozen(eq=False)
 class Edge:
-    """A straight edge in view coordinates, ends (2, 3), and stretches of it, 0 to 1."""
+    """A straight edge on paper at full size, ends (2, 2), and stretches of it, 0 to 1."""
 
     ends: Array
     seen: tuple[tuple[float, float], ...]
@@ -59,95 +63,80 @@ class Edge:
         return np.stack([a + stretch[0] * (b - a), a + stretch[1] * (b - a)])
 
 
-def edges_of(vertices: Array, triangles: NDArray[np.int64]) -> Array:
-    """The sharp edges of a closed surface, (n, 2, 3)."""
-    places, index = np.unique(np.round(vertices, 6), axis=0, return_inverse=True)
-    faces = index.reshape(-1)[triangles]
-    corners = places[faces]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    size = np.linalg.norm(normals, axis=1)
-    known: dict[tuple[int, int], list[int]] = {}
-    for f, face in enumerate(faces):
-        if size[f] > 1e-9:
-            for i, j in ((0, 1), (1, 2), (2, 0)):
-                a, b = sorted((int(face[i]), int(face[j])))
-                known.setdefault((a, b), []).append(f)
-    flat = np.cos(np.radians(FLAT_DEG))
+def split(
+    lines: Sequence[tuple[Vec, Vec]],
+    others: Iterable[tuple[Vec, Vec]],
+    woods: Sequence[Wood],
+    view: View,
+) -> list[Edge]:
+    """Edges ``lines`` behind ``woods``, whose own edges are ``others``."""
+    crossing = np.array([[view.flat(a), view.flat(b)] for a, b in others]).reshape(-1, 2, 2)
     out = []
-    for (a, b), sharing in known.items():
-        n = [normals[f] / size[f] for f in sharing]
-        if len(n) != 2 or float(n[0] @ n[1]) < flat:
-            out.append([places[a], places[b]])
-    return np.array(out).reshape(-1, 2, 3)
-
-
-def split(edges: Array, triangles: Array, view: View) -> list[Edge]:
-    """Edges (n, 2, 3) against triangles (m, 3, 3), both in world coordinates."""
-    flat = _facing(view.flat(triangles))
-    return [_split(ends, flat) for ends in view.flat(edges)]
-
-
-def hidden_points(points: Array, triangles: Array, view: View) -> NDArray[np.bool_]:
-    """Whether something stands before each point (n, 3)."""
-    flat = _facing(view.flat(triangles))
-    out = [bool(np.all(_inside(p, flat) > 0, axis=1).any()) for p in view.flat(points)]
-    return np.array(out, dtype=bool)
-
-
-def _facing(flat: Array) -> Array:
-    """Triangles that are not seen edge-on, turned counter-clockwise."""
-    a, b, c = flat[:, 0], flat[:, 1], flat[:, 2]
-    area = _cross(b - a, c - a)
-    turned = np.where((area < 0)[:, None, None], flat[:, ::-1], flat)
-    return np.asarray(turned[np.abs(area) > 1e-9])
-
-
-def _cross(u: Array, v: Array) -> Array:
-    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0])
-
-
-def _inside(p: Array, flat: Array) -> Array:
-    """(m, 4): how far a point lies inside each triangle's three sides, and behind its plane."""
-    corners = [flat[:, k] for k in range(3)]
-    out = []
-    for k in range(3):
-        along = corners[(k + 1) % 3] - corners[k]
-        long = np.hypot(along[:, 0], along[:, 1])
-        # Grown by a hair: what lies just behind the seam of two triangles is behind a face.
-        out.append(_cross(along, p - corners[k]) / long + 1e-7)
-    u, v = corners[1] - corners[0], corners[2] - corners[0]
-    normal = np.cross(u, v)  # its last component is positive: the triangle is turned so
-    height = np.einsum("ij,ij->i", normal, corners[0] - p) / normal[:, 2]
-    out.append(height - BEHIND_MM)
-    return np.stack(out, -1)
-
-
-def _split(ends: Array, flat: Array) -> Edge:
-    start, stop = _inside(ends[0], flat), _inside(ends[1], flat)
-    run = stop - start
-    level = np.abs(run) < 1e-12
-    at = -start / np.where(level, 1.0, run)
-    enter = np.where(level, np.where(start > 0, 0.0, 2.0), np.where(run > 0, at, 0.0))
-    leave = np.where(level, np.where(start > 0, 1.0, -1.0), np.where(run > 0, 1.0, at))
-    low = np.clip(enter.max(axis=1), 0.0, None)
-    high = np.clip(leave.min(axis=1), None, 1.0)
-    found = sorted((float(a), float(b)) for a, b in zip(low, high, strict=True) if b - a > 1e-9)
-    hidden = _joined(found)
-    seen, at_last = [], 0.0
-    for a, b in hidden:
-        if a - at_last > 1e-6:
-            seen.append((at_last, a))
-        at_last = b
-    if 1.0 - at_last > 1e-6:
-        seen.append((at_last, 1.0))
-    return Edge(ends, tuple(seen), tuple(hidden))
-
-
-def _joined(stretches: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    out: list[tuple[float, float]] = []
-    for a, b in stretches:
-        if out and a <= out[-1][1] + 1e-6:
-            out[-1] = (out[-1][0], max(out[-1][1], b))
-        else:
-            out.append((a, b))
+    for a, b in lines:
+        ends = np.array([view.flat(a), view.flat(b)])
+        if np.ptp(ends, axis=0).max() > ON_IT:  # it is not looked at end on
+            out.append(_split(a, b, ends, _crossings(ends, crossing), woods, view))
     return out
+
+
+def _crossings(ends: Array, others: Array) -> list[float]:
+    """Where along the first line others cross it, ascending, 0 to 1."""
+    along, over = ends[1] - ends[0], others[:, 1] - others[:, 0]
+    off = others[:, 0] - ends[0]
+    both = along[0] * over[:, 1] - along[1] * over[:, 0]
+    safe = np.where(np.abs(both) < ALONG, np.nan, both)
+    at = (off[:, 0] * over[:, 1] - off[:, 1] * over[:, 0]) / safe
+    there = (off[:, 0] * along[1] - off[:, 1] * along[0]) / safe
+    near = (at > 0) & (at < 1) & (there > -1e-6) & (there < 1 + 1e-6)
+    return sorted(float(v) for v in at[near])
+
+
+def _split(
+    a: Vec, b: Vec, ends: Array, crossings: list[float], woods: Sequence[Wood], view: View
+) -> Edge:
+    seen: list[tuple[float, float]] = []
+    behind: list[tuple[float, float]] = []
+    for start, stop in itertools.pairwise([0.0, *crossings, 1.0]):
+        if stop - start < ON_IT:
+            continue
+        kind = behind if hidden(a + (b - a) * ((start + stop) / 2), woods, view) else seen
+        if kind and start - kind[-1][1] < ON_IT:
+            kind[-1] = (kind[-1][0], stop)
+        else:
+            kind.append((start, stop))
+    return Edge(ends, tuple(seen), tuple(behind))
+
+
+def hidden(point: Vec, woods: Sequence[Wood], view: View) -> bool:
+    """Whether wood stands before a point."""
+    return any(_before(point, wood, view.towards) for wood in woods)
+
+
+def _before(point: Vec, wood: Wood, towards: Vec) -> bool:
+    low, high = _within(point, towards, wood.body, -ON_IT)
+    at = max(low, BEHIND_MM)
+    if high - at < BEHIND_MM:
+        return False
+    for start, stop in sorted(_within(point, towards, cut, ON_IT) for cut in wood.cuts):
+        if start - at > BEHIND_MM and start < stop:
+            break
+        at = max(at, stop) if start < stop else at
+    return high - at > BEHIND_MM
+
+
+def _within(point: Vec, towards: Vec, planes: Convex, edge_mm: float) -> tuple[float, float]:
+    """Where a line enters and leaves a convex solid; none where the first is the greater.
+
+    edge_mm: how far outside a surface that it runs along still counts as inside.
+    """
+    low, high = -INF, INF
+    for plane in planes:
+        rise, out = plane.normal @ towards, plane.out(point)
+        if abs(rise) < ALONG:
+            if out > edge_mm:
+                return INF, -INF
+        elif rise > 0:
+            high = min(high, -out / rise)
+        else:
+            low = max(low, -out / rise)
+    return low, high

@@ -13,7 +13,7 @@ from jointgeo.joints.sides import in_words
 from jointgeo.sheet import words
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.envelope import envelope
-from jointgeo.sheet.gluing import grain_angle_deg, way_out
+from jointgeo.sheet.gluing import grain_angle_deg
 from jointgeo.sheet.joint_page import joint_section
 from jointgeo.sheet.layout_drawing import HOW, MOST_SHEETS, layout_sheets, sheet_count
 from jointgeo.sheet.markup import Markup, element, joined
@@ -22,7 +22,7 @@ from jointgeo.sheet.order import Step, steps
 from jointgeo.sheet.parts import Book, items, status, table, tick
 from jointgeo.sheet.setting_page import setting_section
 from jointgeo.sheet.style import css
-from jointgeo.solution.settings import Use
+from jointgeo.solution.end import EndSolution, Use
 
 __all__ = ["document", "page"]
 
@@ -71,8 +71,8 @@ def _layouts(sheet: Sheet, book: Book) -> Markup:
     """Every cut end unrolled, at full size."""
     figures = []
     for end in sheet.ends:
-        name = f"Setting {end.number}, {end.data['part']}"
-        found = develop(end.settings.plan)
+        name = f"Setting {end.number}, {end.part}"
+        found = develop(end.solution.plan)
         if sheet_count(found) > MOST_SHEETS:
             says = f"{name}: too large for {MOST_SHEETS} sheets, {found.width:.0f} × "
             says += f"{found.height:.0f} mm. Have it plotted in one piece (--svg or --dxf)."
@@ -94,23 +94,23 @@ def _first(sheet: Sheet) -> Iterator[Markup]:
     fixture = f"On {sheet.fixture.name} ({sheet.fixture.title}): "
     yield element("p", fixture, status(sheet.status))
     yield element("h2", "Blanks")
-    rows = [(f"{u.count} × {u.member}", *_blank(end.data["stock"])) for end, u in _pieces(sheet)]
+    rows = [(f"{u.count} × {u.member}", *_blank(end.solution)) for end, u in _pieces(sheet)]
     yield table(("Pieces", "Width, mm", "Thickness, mm", "Length, mm"), rows, numbers=(1, 2, 3))
     yield element("p", "Lengths are those of the blanks, before either end is trimmed.")
     yield element("h2", "Order of work")
     yield items(_order(sheet), "ol")
 
 
-def _blank(stock: dict[str, float]) -> tuple[str, str, str]:
-    width, thickness, length = (stock[n] for n in ("width_mm", "thickness_mm", "length_mm"))
-    return words.mm(width), words.mm(thickness), words.mm(length)
+def _blank(end: EndSolution) -> tuple[str, str, str]:
+    part = end.part
+    return words.mm(part.width_mm), words.mm(part.thickness_mm), words.mm(end.blank_mm)
 
 
 def _pieces(sheet: Sheet) -> Iterator[tuple[EndSheet, Use]]:
     """Each member once, whichever of its ends is cut first."""
     seen: set[str] = set()
     for end in sheet.ends:
-        for use in end.settings.uses:
+        for use in end.solution.uses:
             if use.member not in seen:
                 seen.add(use.member)
                 yield end, use
@@ -129,7 +129,7 @@ def _order(sheet: Sheet) -> Iterator[Markup | str]:
     )
     for step in steps(sheet):
         yield _step(step)
-    if any(box for j in sheet.joints for p in j.data["parts"] for box in p["layout"]):
+    if any(j.solution.drawing.pockets for j in sheet.joints):
         yield "Lay out and cut what is not cut on end (see the joints below)."
     yield "Put everything together dry before there is glue on anything."
     for joint in sheet.joints:
@@ -156,8 +156,8 @@ def _step(step: Step) -> Markup:
     rows = []
     for end, setup in step.work:
         which = f"Setting {end.number}" + (f", setup {setup.number}" if len(end.setups) > 1 else "")
-        pieces = words.listed([words.use(u) for u in end.settings.uses])
-        side = in_words(setup.data["against_plate"])
+        pieces = words.listed([words.use(u) for u in end.solution.uses])
+        side = in_words(setup.setup.against_plate)
         rows.append(
             joined([tick(), f" {which}, {side} on the plate: a test piece first, then {pieces}."])
         )
@@ -166,13 +166,12 @@ def _step(step: Step) -> Markup:
 
 def _glue(joint: JointSheet) -> Iterator[str]:
     """Which part moves, and at what angle to its own length."""
-    moving = [p.part for p in joint.settings.parts if p.part.slide is not None]
-    still = [p.part.name for p in joint.settings.parts if p.part.slide is None]
-    for part in moving:
-        way = way_out(joint.settings, part.name)
-        if way is None:
+    drawing = joint.solution.drawing
+    still = [bar.name for bar in drawing.bars if bar.name not in drawing.slides]
+    for name in (bar.name for bar in drawing.bars if bar.name in drawing.slides):
+        lean = grain_angle_deg(drawing, name)
+        if lean is None:
             continue
-        lean = grain_angle_deg(way)
         how = "straight along its length" if lean < 0.005 else f"at {lean:.2f}° to its own length"
         onto = f" onto {words.listed(still)}" if still else ""
-        yield f"{joint.name}: {part.name} goes{onto} {how}; start it straight and keep it so."
+        yield f"{joint.name}: {name} goes{onto} {how}; start it straight and keep it so."

@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike
-
-from jointgeo.geometry.rotations import Array
+from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
+    "Array",
     "between",
     "clipped",
     "hatching",
@@ -21,7 +20,10 @@ __all__ = [
     "line_in",
     "segment_in_box",
     "spread",
+    "turned",
 ]
+
+Array = NDArray[np.float64]
 
 #: Shorter or thinner than this (mm) is nothing on any paper.
 TINY = 1e-9
@@ -46,6 +48,13 @@ def hull(points: ArrayLike) -> Array:
 
 def _turn(a: Array, b: Array, c: Array) -> float:
     return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+
+
+def turned(points: ArrayLike, about: ArrayLike, angle_deg: float) -> Array:
+    """Points (..., 2) turned about one, positive from u towards v."""
+    p, centre, a = np.asarray(points, float), np.asarray(about, float), np.radians(angle_deg)
+    u, v = np.cos(a), np.sin(a)
+    return np.asarray((p - centre) @ [[u, v], [-v, u]] + centre)
 
 
 def clipped(polygon: ArrayLike, normal: ArrayLike, most: float) -> Array:

@@ -1,6 +1,6 @@
 """One clamping as solids in the machine frame: what the drawings look at.
 
-Knows a setup on its fixture (``checks.bench``), stands and plain geometry; draws nothing.
+Knows a setup on its fixture (``checks.context``), stands and plain geometry; draws nothing.
 Everything here is solved geometry: no joint type is asked for.
 
 Frame: the machine's, see ``fixture``. A plane view is a pair of its axes: ``FACING`` (X to
@@ -10,21 +10,21 @@ along -X, and you would stand at the left) and ``ABOVE`` (X to the right, Y up: 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture, FrontBeam
-from jointgeo.geometry.clearance import BOX_EDGES, Edges, box, box_corners
-from jointgeo.geometry.rotations import Array, about_y, stacked
+from jointgeo.geometry.clearance import BOX_EDGES, Edges
+from jointgeo.geometry.vectors import Vec
 from jointgeo.planning.blank import corner_points
-from jointgeo.planning.clamped_stock import swing
-from jointgeo.sheet.plane import between, hull
+from jointgeo.sheet.plane import Array, between, hull, turned
 
-__all__ = ["ABOVE", "ASIDE", "FACING", "Piece", "Scene"]
+__all__ = ["ABOVE", "ASIDE", "FACING", "Piece", "Scene", "corners_between"]
 
 FACING, ASIDE, ABOVE = (0, 2), (1, 2), (0, 1)
 THIN_MM = 1e-8
@@ -46,7 +46,7 @@ class Piece:
 class Scene:
     """Stock, plate and all that moves with them, once swivel and tilt are set."""
 
-    bench: Bench
+    bench: Context
 
     @property
     def fixture(self) -> Fixture:
@@ -56,23 +56,28 @@ class Scene:
     def pieces(self) -> dict[str, Piece]:
         """Plate, backing, packing and stock, then the fixture's own bodies that go along."""
         clamped = self.bench.setup.chosen.clamped
-        out = {name: Piece(name, c, e) for name, c, e in clamped.solids()}
+        out = {name: Piece(name, np.array(c), e) for name, c, e in clamped.solids()}
         for body in self.fixture.body:
             if body.fixed_to in ("tilt", "fence"):
-                corners = box_corners(*box(body.low, body.high))
-                out[body.name] = Piece(
-                    body.name, self.carried(corners, turned=body.fixed_to == "fence"), BOX_EDGES
+                corners = self.carried(
+                    corners_between(body.low, body.high), swivelled=body.fixed_to == "fence"
                 )
+                out[body.name] = Piece(body.name, corners, BOX_EDGES)
         return out
 
-    def carried(self, points: Array, *, turned: bool) -> Array:
-        """Where tilt, and with ``turned`` the swivel too, take points given at zero settings."""
-        if turned:
-            pivot = self.pivot_at_zero
-            points = (
-                pivot + (points - pivot) @ about_y(np.radians(self.bench.setup.chosen.swivel_deg)).T
+    def carried(self, points: Array, *, swivelled: bool) -> Array:
+        """Where the tilt, and the swivel too if ``swivelled``, take points given at zero settings.
+
+        Seen in ``FACING`` the swivel turns clockwise about its pivot; seen in ``ASIDE`` the tilt
+        turns clockwise about the hinge.
+        """
+        out, chosen = np.array(points, dtype=float), self.bench.setup.chosen
+        if swivelled:
+            out[:, FACING] = turned(
+                out[:, FACING], self.pivot_at_zero[list(FACING)], -chosen.swivel_deg
             )
-        return swing(self.fixture, self.bench.setup.chosen.tilt_deg, points)
+        out[:, ASIDE] = turned(out[:, ASIDE], self.hinge[list(ASIDE)], -chosen.tilt_deg)
+        return out
 
     @property
     def pivot_at_zero(self) -> Array:
@@ -88,7 +93,7 @@ class Scene:
         """The ends, lower and upper, of the fence's working face along the backing, (2, 3)."""
         x, b = self.fixture.fence.x_mm, self.fixture.backing.thickness_mm
         ends = np.array([[x, -b, 0.0], [x, -b, self.fixture.plate.height_mm]])
-        return self.carried(ends, turned=True)
+        return self.carried(ends, swivelled=True)
 
     @property
     def trim_z(self) -> float:
@@ -98,11 +103,11 @@ class Scene:
     def end(self) -> Array:
         """The trimmed end as (X, Y) of its corners, (4, 2)."""
         corners = corner_points(self.bench.setup.notch, 0.0, self.bench.plan.corners)
-        return self._machine(stacked(corners))[:, :2]
+        return np.array([self._machine(c) for c in corners])[:, :2]
 
-    def _machine(self, points: Array) -> Array:
-        clamped = self.bench.setup.chosen.clamped
-        return np.asarray(points @ clamped.rotation.T + clamped.offset)
+    def _machine(self, point: tuple[float, float, float]) -> Vec:
+        """A point of the stock, from the blank's end."""
+        return Vec(*self.bench.setup.chosen.clamped.machine(point))
 
     @cached_property
     def gone(self) -> list[Array]:
@@ -118,15 +123,15 @@ class Scene:
     def _earlier(self) -> list[tuple[Array, list[tuple[float, float]]]]:
         """For each earlier setup its way across as (X, Y), and the bands it took, ascending."""
         setups = self.bench.plan.setups
-        rotation = self.bench.setup.chosen.clamped.rotation
         out = []
         for before in setups[: setups.index(self.bench.setup)]:
             notch = before.notch
-            axis = rotation @ notch.frame[0]
+            at = self._machine(notch.at)
+            axis = self._machine(notch.at + notch.rows[0]) - at
             # Setups of one end share its plane, where Z is the same everywhere.
-            base = float(self._machine(notch.origin_mm[None, :])[0] @ axis - axis[2] * self.trim_z)
-            bands = [(base + c.low_mm, base + c.high_mm) for c in notch.channels]
-            out.append((axis[:2], bands))
+            base = at @ axis - axis.z * self.trim_z
+            bands = [(base + c.low, base + c.high) for c in notch.channels]
+            out.append((np.array(axis[:2]), bands))
         return out
 
     @cached_property
@@ -161,6 +166,11 @@ class Scene:
                 if best is None or point[0] < best[1][0]:
                     best = (name, point)
         return best
+
+
+def corners_between(low: Iterable[float], high: Iterable[float]) -> Array:
+    """The corners of an upright box (8, 3), joined as ``BOX_EDGES`` says."""
+    return np.array(list(itertools.product(*zip(low, high, strict=True))))
 
 
 def _gaps(bands: list[tuple[float, float]]) -> Iterator[tuple[float, float]]:

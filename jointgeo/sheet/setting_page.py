@@ -5,11 +5,11 @@ Knows sheets, drawings and markup; no joint type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
 
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import degrees_minutes
+from jointgeo.setting_aids.aid import Aid
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.cut_end import cut_end
@@ -17,6 +17,7 @@ from jointgeo.sheet.facing import facing
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
+from jointgeo.solution.setup import Packing, Setup
 
 __all__ = ["setting_section"]
 
@@ -26,14 +27,15 @@ MOST_AIDS = 3
 
 def setting_section(book: Book, end: EndSheet) -> Markup:
     """Everything that is done to one kind of end."""
-    stock = end.data["stock"]
-    size = " × ".join(words.mm(stock[n]) for n in ("width_mm", "thickness_mm", "length_mm"))
-    finished = words.mm(end.settings.part.length_mm)
+    part = end.solution.part
+    sizes = part.width_mm, part.thickness_mm, end.solution.blank_mm
+    blank = " × ".join(words.mm(size) for size in sizes)
+    finished = words.mm(part.length_mm)
     return element(
         "section",
-        element("h2", f"Setting {end.number}: {end.data['part']}", id=f"setting-{end.number}"),
-        element("p", f"Blank {size} mm: finished {finished} mm and what both ends need, for:"),
-        items(words.use(u) for u in end.settings.uses),
+        element("h2", f"Setting {end.number}: {end.part}", id=f"setting-{end.number}"),
+        element("p", f"Blank {blank} mm: finished {finished} mm and what both ends need, for:"),
+        items(words.use(u) for u in end.solution.uses),
         *(_setup(book, end, setup) for setup in end.setups),
         *_after(end),
         class_="new-page",
@@ -47,47 +49,45 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
     parts += [
         pairs(_clamping(setup)),
         book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
-        _aids(setup.data.get("aids") or ()),
+        _aids(setup.setup.aids),
         book.figure(f"{name}-side", from_the_side(setup.scene)),
-        *_cuts(setup),
+        *_cuts(setup.setup),
     ]
     if setup.plan.cuts:
         parts.append(book.figure(f"{name}-end", cut_end(setup.scene, setup.nearest_edge)))
     return joined([*parts, element("h3", "Will it fit?"), checked(end.checks_of(setup.number))])
 
 
-def _clamping(setup: SetupSheet) -> Iterator[tuple[str, str]]:
-    data, sides = setup.data, setup.scene.bench.sides
-    plate, fence, exits = (
-        in_words(data[n]) for n in ("against_plate", "against_fence", "exit_side")
-    )
-    yield "Sides", f"{plate} on the plate, {fence} on the fence, {in_words(sides['you'])} to you"
-    yield "Swivel", _axis(data["swivel_deg"], "clockwise", "anticlockwise")
-    yield "Tilt", _axis(data["tilt_deg"], "cut end towards you", "cut end away from you")
-    if data["packing"]:
-        yield "Packing", _wedge(data)
+def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
+    setup, first = sheet.setup, sheet.number == 1
+    names = setup.against_plate, setup.against_fence, setup.sides["you"], setup.exit_side
+    plate, fence, you, exits = (in_words(name) for name in names)
+    yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
+    yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
+    yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
+    if setup.packing is not None:
+        yield "Packing", _wedge(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
-    key, end = ("overhang_mm", "") if setup.number == 1 else ("overhang_trimmed_mm", " as trimmed")
-    yield "Overhang", f"{words.mm(data[key])} mm, along the plate to the lowest corner{end}"
-    kerf = words.mm(data["kerf_mm"])
-    yield "Cutter", f"{data['cutter']}, kerf {kerf} mm; it leaves through the {exits}"
-    yield "Cutter height", _heights(data, again=setup.number > 1)
-    if data["cuts"]:
-        corner = in_words(setup.nearest_edge)
+    overhang = setup.overhang_mm if first else setup.overhang_trimmed_mm
+    end = "" if first else " as trimmed"
+    yield "Overhang", f"{words.mm(overhang)} mm, along the plate to the lowest corner{end}"
+    kerf = words.mm(setup.kerf_mm)
+    yield "Cutter", f"{setup.cutter}, kerf {kerf} mm; it leaves through the {exits}"
+    yield "Cutter height", _heights(setup, again=not first)
+    if setup.cuts:
+        corner = in_words(sheet.nearest_edge)
         yield "Touch off", f"cutter's right-hand face to the corner nearest {corner}; travel 0"
 
 
-def _heights(data: dict[str, Any], *, again: bool) -> str:
-    heights = data["cutter_height_mm"]
+def _heights(setup: Setup, *, again: bool) -> str:
+    heights = setup.heights
     before = ", trimmed before" if again else ""
     trim = (
-        f"trim at {words.mm(heights['trim'])} mm "
-        f"({words.mm(data['trim_mm'])} mm above the lowest corner{before})"
+        f"trim at {words.mm(heights.trim_mm)} mm "
+        f"({words.mm(setup.trim_mm)} mm above the lowest corner{before})"
     )
-    cuts = [
-        f"{words.mm(c['depth_mm'])} mm deep at {words.mm(c['height'])} mm" for c in heights["cuts"]
-    ]
-    return f"above the {heights['datum']}: {'; '.join([trim, *cuts])}"
+    cuts = [f"{words.mm(depth)} mm deep at {words.mm(at)} mm" for depth, at in heights.cuts]
+    return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
 
 
 def _axis(value: float, positive: str, negative: str) -> str:
@@ -99,51 +99,43 @@ def _axis(value: float, positive: str, negative: str) -> str:
     return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 
-def _wedge(data: dict[str, Any]) -> str:
-    packing = data["packing"]
+def _wedge(packing_deg: float, packing: Packing) -> str:
     return (
-        f"{words.angle(data['packing_deg'])}: wedge {words.mm(packing['length_mm'])} mm long, "
-        f"{words.mm(packing['thin_mm'])} to {words.mm(packing['thick_mm'])} mm, thick along the "
-        f"{in_words(packing['thick_end'])}; left out, the cut is off by "
-        f"{words.mm(packing['error_if_ignored_mm'])} mm"
+        f"{words.angle(packing_deg)}: wedge {words.mm(packing.length_mm)} mm long, "
+        f"{words.mm(packing.thin_mm)} to {words.mm(packing.thick_mm)} mm, thick along the "
+        f"{in_words(packing.thick_end)}; left out, the cut is off by "
+        f"{words.mm(packing.error_if_ignored_mm)} mm"
     )
 
 
-def _aids(aids: Any) -> Markup:
-    """Ways to set the axes better than a scale can; the settings list the best of each first."""
-    if not aids:
-        return Markup()
+def _aids(aids: Sequence[Aid]) -> Markup:
+    """Ways to set the axes better than a scale can; the best of each axis comes first."""
     rows: list[tuple[str, str, str, str]] = []
     for aid in aids:
-        axis = str(aid["axis"])
-        if sum(row[0] == axis for row in rows) < MOST_AIDS:
-            # Its error and twice its standard uncertainty: how far off the axis may then be.
-            off = abs(float(aid["error_deg"])) + 2 * float(aid["u_deg"])
-            enough = "close enough" if aid["enough"] else "not close enough"
-            rows.append((axis, str(aid["says"]), f"{off:.3f}°", enough))
+        if sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
+            enough = "close enough" if aid.enough else "not close enough"
+            rows.append((aid.axis, aid.says, f"{aid.reach_deg:.3f}°", enough))
     head = ("Axis", "How to set it", "Within", "")
     return joined([element("h3", "Setting aids"), table(head, rows, numbers=(2,))])
 
 
-def _cuts(setup: SetupSheet) -> Iterator[Markup]:
+def _cuts(setup: Setup) -> Iterator[Markup]:
     """One row for each pass, in cutting order, with a box to tick."""
-    data = setup.data
-    if not data["cuts"]:
+    if not setup.cuts:
         return
-    at = {h["depth_mm"]: h["height"] for h in data["cutter_height_mm"]["cuts"]}
-    body = []
-    for number, cut in enumerate(data["cuts"], 1):
+    at, body = dict(setup.heights.cuts), []
+    for number, cut in enumerate(setup.cuts, 1):
         says = (
-            f"Cut {number}: {words.mm(cut['left_mm'])} to {words.mm(cut['right_mm'])} mm, depth "
-            f"{words.mm(cut['depth_mm'])} mm, cutter height {words.mm(at[cut['depth_mm']])} mm"
+            f"Cut {number}: {words.mm(cut.left_mm)} to {words.mm(cut.right_mm)} mm, depth "
+            f"{words.mm(cut.depth_mm)} mm, cutter height {words.mm(at[cut.depth_mm])} mm"
         )
         body.append(element("tr", element("th", says, colspan="4", scope="rowgroup")))
-        for step in cut["passes"]:
+        for step in cut.passes:
             cells = [element("td", tick(), class_="tick")]
             cells += [
-                element("td", f"{words.mm(step['travel_mm'])}", class_="number"),
-                element("td", words.wheel(step["turns"], step["divisions"])),
-                element("td", f"{step['rounding_mm']:+.3f}", class_="number"),
+                element("td", f"{words.mm(step.travel_mm)}", class_="number"),
+                element("td", words.wheel(step.turns, step.divisions)),
+                element("td", f"{step.rounding_mm:+.3f}", class_="number"),
             ]
             body.append(element("tr", *cells))
     heads = ("Done", "Travel, mm", "Handwheel from zero", "Rounded by, mm")
@@ -155,17 +147,14 @@ def _cuts(setup: SetupSheet) -> Iterator[Markup]:
 def _after(end: EndSheet) -> Iterator[Markup]:
     """What holds for the whole end: layout lines, the test piece's measures, wood."""
     yield checked(end.checks_of(None))
-    marks = end.data["marks"]
+    marks = end.solution.marks
     if marks:
-        lines = [m["line"] for m in marks]
-        edges = list(marks[0]["at_mm"])
-        rows = [(in_words(e), *(words.mm(m["at_mm"][e]) for m in marks)) for e in edges]
-        heads = ("Long edge", *(f"{line}, mm" for line in lines))
+        edges = list(marks[0].at_mm)
+        rows = [(in_words(e), *(words.mm(m.at_mm[e]) for m in marks)) for e in edges]
+        heads = ("Long edge", *(f"{m.line}, mm" for m in marks))
         yield element("h3", "Layout lines, from the square end")
         yield table(heads, rows, numbers=range(1, len(heads)))
-    if end.data["verify"]:
-        rows = [
-            (v["what"], words.mm(v["expected_mm"]), v["instrument"], "") for v in end.data["verify"]
-        ]
+    wanted = [(v.what, words.mm(v.expected_mm), v.instrument, "") for v in end.solution.verify]
+    if wanted:
         yield element("h3", "Measure the test piece")
-        yield table(("What", "Expected, mm", "With", "Measured"), rows, numbers=(1,))
+        yield table(("What", "Expected, mm", "With", "Measured"), wanted, numbers=(1,))

@@ -20,9 +20,8 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.geometry.rotations import Array
 from jointgeo.sheet.markup import Markup, element, number
-from jointgeo.sheet.plane import hatching
+from jointgeo.sheet.plane import Array, hatching
 
 __all__ = ["FONT", "LETTER_MM", "LINE_MM", "STYLES", "Box", "Drawing", "text_width"]
 

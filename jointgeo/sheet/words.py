@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from jointgeo.joints.check import Status
 from jointgeo.schema.units import degrees_minutes
-from jointgeo.solution.settings import Use
+from jointgeo.solution.end import Use
 
 __all__ = [
     "STATUS",

@@ -51,6 +51,8 @@ from jointgeo.plugin import (
     line,
     meet,
     mm,
+    thickness_of,
+    width_of,
 )
 
 __all__ = ["AngledBoxJoint"]
@@ -67,13 +69,10 @@ class AngledBoxJoint(JointType):
     summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
 
     board_width_mm: float = mm(
-        "Width of both boards up the slope, before the rims are bevelled",
-        0.1,
-        2000,
-        Length("a.face_edge", "a.back_edge"),
+        "Width of both boards up the slope, before the rims are bevelled", 0.1, 2000, width_of("a")
     )
-    thickness_a_mm: float = mm("Thickness of board a", 0.1, 200, Length("a.face_side", "a.back"))
-    thickness_b_mm: float = mm("Thickness of board b", 0.1, 200, Length("b.face_side", "b.back"))
+    thickness_a_mm: float = mm("Thickness of board a", 0.1, 200, thickness_of("a"))
+    thickness_b_mm: float = mm("Thickness of board b", 0.1, 200, thickness_of("b"))
     length_a_mm: float = mm(
         "Length of board a along its face edge (lower rim) on the face side, outer corner to "
         "outer corner or square end",

@@ -50,6 +50,8 @@ from jointgeo.plugin import (
     greatest,
     mm,
     mortise,
+    thickness_of,
+    width_of,
 )
 
 __all__ = ["AngledTenon"]
@@ -61,7 +63,6 @@ SQUARE = 1e-9  # cosine of two directions that are square to each other; roundin
 PIECE, FACE = "mortised piece", "mortised piece.face_side"
 LONG = f"{PIECE}/mortise.z1", f"{PIECE}/mortise.z2"
 WIDE = f"{PIECE}/mortise.x1", f"{PIECE}/mortise.x2"
-EDGES, SIDES = ("rail.face_edge", "rail.back_edge"), ("rail.face_side", "rail.back")
 CENTRE = Meet("rail.centre", FACE)
 
 
@@ -70,9 +71,11 @@ class AngledTenon(JointType):
     name: ClassVar[str] = "angled_tenon"
     summary: ClassVar[str] = "A rail's tenon with a shoulder off square in one or both directions"
 
-    rail_width_mm: float = mm("Width of the rail, across its face side", 0.1, 1000, Length(*EDGES))
+    rail_width_mm: float = mm(
+        "Width of the rail, across its face side", 0.1, 1000, width_of("rail")
+    )
     rail_thickness_mm: float = mm(
-        "Thickness of the rail, face side to back", 0.1, 500, Length(*SIDES)
+        "Thickness of the rail, face side to back", 0.1, 500, thickness_of("rail")
     )
     rail_length_mm: float = mm(
         "Length of the rail along its centre line, from this shoulder to the other shoulder, "
@@ -121,16 +124,10 @@ class AngledTenon(JointType):
         "Side of the rail that the mortise follows", ("face_side", "face_edge"), default="face_side"
     )
     mortised_thickness_mm: float = mm(
-        "Thickness of the mortised piece, the way the tenon goes in",
-        0.1,
-        1000,
-        Length(FACE, f"{PIECE}.back"),
+        "Thickness of the mortised piece, the way the tenon goes in", 0.1, 1000, thickness_of(PIECE)
     )
     mortised_width_mm: float = mm(
-        "Width of the mortised piece, across the tenon's thickness",
-        0.1,
-        1000,
-        Length(f"{PIECE}.face_edge", f"{PIECE}.back_edge"),
+        "Width of the mortised piece, across the tenon's thickness", 0.1, 1000, width_of(PIECE)
     )
     haunch_depth_mm: float = mm(
         "Length of a haunch beside the tenon, from the shoulder; 0 for none",

@@ -46,6 +46,8 @@ from jointgeo.plugin import (
     greatest,
     housing,
     mm,
+    thickness_of,
+    width_of,
 )
 
 __all__ = ["SplayedBridle"]
@@ -58,20 +60,16 @@ class SplayedBridle(JointType):
     name: ClassVar[str] = "splayed_bridle"
     summary: ClassVar[str] = "A splayed leg whose slotted end straddles a rail"
 
-    leg_width_mm: float = mm(
-        "Width of the leg, across the rail", 0.1, 500, Length("leg.face_edge", "leg.back_edge")
-    )
+    leg_width_mm: float = mm("Width of the leg, across the rail", 0.1, 500, width_of("leg"))
     leg_thickness_mm: float = mm(
-        "Thickness of the leg, along the rail", 0.1, 500, Length("leg.face_side", "leg.back")
+        "Thickness of the leg, along the rail", 0.1, 500, thickness_of("leg")
     )
     leg_length_mm: float = mm(
         "Length of the leg along its centre line, from the rail's top edge",
         0.1,
         shows=Length("rail.face_edge", "leg.far", along="leg.centre"),
     )
-    rail_thickness_mm: float = mm(
-        "Thickness of the rail", 0.1, 500, Length("rail.face_side", "rail.back")
-    )
+    rail_thickness_mm: float = mm("Thickness of the rail", 0.1, 500, thickness_of("rail"))
     tongue_thickness_mm: float = mm(
         "Thickness of the rail where the leg straddles it; less than the rail's where the rail "
         "is housed on both sides",
@@ -80,10 +78,7 @@ class SplayedBridle(JointType):
         Length(*TONGUE),
     )
     rail_depth_mm: float = mm(
-        "Depth of the rail, top edge to lower edge",
-        0.1,
-        500,
-        Length("rail.face_edge", "rail.back_edge"),
+        "Depth of the rail, top edge to lower edge", 0.1, 500, width_of("rail")
     )
     rail_length_mm: float = mm("Length of the rail", 0.1, shows=Length("rail.near", "rail.far"))
     splay_along_deg: float = deg(
@@ -180,6 +175,7 @@ class SplayedBridle(JointType):
             "slot in the middle of the leg": (middle, slot.across @ leg.middle),
             "leg on the middle of the rail": (slot.across @ leg.middle, slot.across @ rail.middle),
             "slot as deep as the rail": (slot.channels[0].depth, rail.width),
+            "leg's face side along the slot": (slot.across @ leg.face, 0.0),
         }
         for pocket in self.drawing.pockets:
             lean = pocket.marks["from_square_deg"], self.splay_along_deg
@@ -250,8 +246,7 @@ class SplayedBridle(JointType):
         return (Remedy("lean_less_across", says, {"splay_across_deg": sign * steepest}),)
 
     def _wider(self, covered: Check) -> tuple[Remedy, ...]:
-        # Half the width stands across the rail by the cosine of the swivel, and tells by its
-        # secant.
+        # Half the width reaches across the rail by the secant of the swivel, whose cosine this is.
         leg = self.drawing.bars[0]
         wide = self.leg_width_mm - 2 * covered.margin * leg.axes[0].x
         thin = self.rail_thickness_mm + 2 * covered.margin

@@ -13,10 +13,7 @@ from __future__ import annotations
 from typing import Any
 
 import attrs
-import numpy as np
-from numpy.typing import ArrayLike
 
-from jointgeo.geometry.rotations import Array
 from jointgeo.schema.fields import choice, length, number
 
 __all__ = ["SPECIES", "Species", "WoodAnswer", "WoodMove", "change_mm", "coefficient"]
@@ -48,14 +45,15 @@ GRAIN = ("radial", "tangential", "along")
 LOW_PERCENT, HIGH_PERCENT = 6.0, 14.0
 
 
-def change_mm(size_mm: ArrayLike, coefficient: ArrayLike, change_percent: ArrayLike) -> Array:
-    """Eq. 13-2: ΔD = D·C·(M₂ - M₁), in the unit of the size; positive: it swells. Broadcasts."""
-    return np.asarray(np.asarray(size_mm, float) * coefficient * np.asarray(change_percent, float))
+def change_mm(size_mm: float, coefficient: float, change_percent: float) -> float:
+    """Eq. 13-2: ΔD = D·C·(M₂ - M₁), in the unit of the size; positive: it swells."""
+    return size_mm * coefficient * change_percent
 
 
 def coefficient(species: str, grain: str) -> float:
     """Change per 1 % of a listed species: grain "radial", "tangential" or "along" (0)."""
-    return 0.0 if grain == "along" else float(getattr(SPECIES[species], grain))
+    wood = SPECIES[species]
+    return {"along": 0.0, "radial": wood.radial, "tangential": wood.tangential}[grain]
 
 
 @attrs.frozen
@@ -73,11 +71,11 @@ class WoodMove:
     def answer(self) -> WoodAnswer:
         """What becomes of it."""
         change = self.to_percent - self.from_percent
-        piece = float(change_mm(self.size_mm, coefficient(self.species, self.grain), change))
+        piece = change_mm(self.size_mm, coefficient(self.species, self.grain), change)
         tongue = None
         if self.tongue_species is not None:
             own = coefficient(self.tongue_species, self.tongue_grain)
-            tongue = float(change_mm(self.size_mm, own, change))
+            tongue = change_mm(self.size_mm, own, change)
         both = (self.from_percent, self.to_percent)
         inside = all(LOW_PERCENT <= m <= HIGH_PERCENT for m in both)
         return WoodAnswer(piece, tongue, inside)

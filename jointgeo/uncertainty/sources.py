@@ -8,9 +8,12 @@ scale's (or the kerf's, or the lead's) own: that is what was known before.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import attrs
 
-from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.corrections import Correction
+from jointgeo.fixtures.model import Fixture, Traverse, Uncertainty
 from jointgeo.uncertainty.combine import rectangular_u
 
 __all__ = ["Source", "sources"]
@@ -30,10 +33,15 @@ def sources(fixture: Fixture, cutter: str = "") -> tuple[Source, ...]:
 
     cutter: name of the cutter used, whose kerf may have been learnt.
     """
-    u, learnt = fixture.uncertainty, fixture.correction
+    return _sources(fixture.uncertainty, fixture.correction, fixture.traverse, cutter)
+
+
+@lru_cache(maxsize=64)  # asked for every setup of every joint on one fixture
+def _sources(
+    u: Uncertainty, learnt: Correction, traverse: Traverse, cutter: str
+) -> tuple[Source, ...]:
     kerf = max((k.kerf_u_mm for k in learnt.kerf if k.cutter == cutter), default=0.0) or u.kerf_mm
-    division = fixture.traverse.lead_mm / fixture.traverse.divisions
-    rounding = float(rectangular_u(division / 2))
+    rounding = rectangular_u(traverse.lead_mm / traverse.divisions / 2)
     return (
         Source("swivel_scale", "swivel_deg", learnt.swivel_zero_u_deg or u.swivel_deg),
         Source("swivel_zero", "swivel_deg", u.swivel_zero_deg),

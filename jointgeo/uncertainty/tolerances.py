@@ -9,11 +9,10 @@ out. The vernier's figure, 5′, is that of a common bevel protractor (US Army O
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike
+from bisect import bisect_left
+from math import radians, tan
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.geometry.rotations import Array
 
 __all__ = ["ANGLE_CLASSES", "VERNIER_DEG", "angle_tolerance_deg", "gap_mm"]
 
@@ -30,22 +29,20 @@ ANGLE_CLASSES: dict[str, tuple[int, ...]] = {
 VERNIER_DEG = 5 / 60
 
 
-def angle_tolerance_deg(preset: str, shorter_leg_mm: ArrayLike) -> Array:
-    """Permissible deviation ± in degrees for an angle whose shorter leg is that long. Broadcasts.
+def angle_tolerance_deg(preset: str, shorter_leg_mm: float) -> float:
+    """Permissible deviation ± in degrees for an angle whose shorter leg is that long.
 
     A leg just at the end of a range belongs to it (10 mm: "up to 10").
     """
     if preset not in ANGLE_CLASSES:
         allowed = "one of " + ", ".join(ANGLE_CLASSES)
         raise InputError(Problem("preset", "is not a tolerance class", shown(preset), allowed))
-    leg = np.asarray(shorter_leg_mm, float)
-    if not np.all(leg > 0):
+    if not shorter_leg_mm > 0:
         given = shown(shorter_leg_mm)
         raise InputError(Problem("shorter_leg_mm", "is too small", given, "more than 0 mm", "mm"))
-    minutes = np.array(ANGLE_CLASSES[preset], float)
-    return np.asarray(minutes[np.searchsorted(LEGS_MM, leg, side="left")] / 60)
+    return ANGLE_CLASSES[preset][bisect_left(LEGS_MM, shorter_leg_mm)] / 60
 
 
-def gap_mm(length_mm: ArrayLike, error_deg: ArrayLike) -> Array:
-    """Gap an angle's error opens at the far end of a length: length · tan(error). Broadcasts."""
-    return np.asarray(np.asarray(length_mm, float) * np.tan(np.radians(error_deg)))
+def gap_mm(length_mm: float, error_deg: float) -> float:
+    """Gap an angle's error opens at the far end of a length: length · tan(error)."""
+    return length_mm * tan(radians(error_deg))

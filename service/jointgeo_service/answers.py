@@ -18,6 +18,7 @@ POSE = {
     "items": {"type": "array", "items": NUMBER},
     "description": "4×4, row-major, millimetres",
 }
+VECTOR = {"type": "array", "items": NUMBER, "description": "Three numbers along X, Y and Z"}
 
 
 def ref(name: str) -> dict[str, str]:
@@ -79,6 +80,23 @@ _PART = _object(
     marks=_list({"type": "object"}),
     verify=_list({"type": "object"}),
 )
+_NOTCH = _object(
+    "What one clamping cuts: channels along `across`, counted from the world's origin",
+    name=TEXT,
+    bar=TEXT,
+    end=_object("The trimmed end's plane, normal · p = at_mm", normal=VECTOR, at_mm=NUMBER),
+    across=VECTOR,
+    channels=_list(
+        _object(
+            "A channel; a bound that is null runs out of the wood",
+            low_mm={"type": ["number", "null"]},
+            high_mm={"type": ["number", "null"]},
+            depth_mm=NUMBER,
+            gap_mm=NUMBER,
+        )
+    ),
+)
+_BOX: dict[str, Any] = {"name": TEXT, "frame": POSE, "size_mm": VECTOR}
 _CHECK = _object(
     "One check; margin is positive where there is room, whichever way the limit points",
     "setup",
@@ -157,9 +175,17 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         joint_type=TEXT,
         fixture=TEXT,
         parts=_list(_PART),
-        expect=_list({"type": "object"}),
-        assembly=_list(_object("A part in its place", part=TEXT, instance=WHOLE, pose=POSE)),
+        drawing=ref("drawing"),
+        assembly=_list(_object("A part in its place", part=TEXT, pose=POSE)),
         notes=_list(TEXT),
+    ),
+    "drawing": _object(
+        "The joint as drawn, in its own world: what the settings must cut",
+        bars=_list(_object("A bar, finished", name=TEXT, size_mm=VECTOR, pose=POSE)),
+        notches=_list(_NOTCH),
+        pockets=_list(_object("Taken by other means", bar=TEXT, side=TEXT, **_BOX)),
+        empty=_list(_object("Space left open on purpose", **_BOX)),
+        slides={"type": "object", "additionalProperties": VECTOR},
     ),
     "feasibility": _object(
         "Every check; what cannot be done is an answer, not an error",

@@ -2,9 +2,9 @@
 
 Knows the questions and the batch's answers; knows no joint type by name.
 
-The items are read and those alike solved before the first is sent, since they are solved
-together; all else is solved as it is written. That the status line is gone before costs
-nothing: each item has its own status.
+The answer is streamed. What is wrong with the batch as a whole is told by the status, before the
+first byte; what is wrong with an item, by the item's own status. Should the loop itself end early,
+the end of the list is not sent and the server hangs up: nobody can take the rest for the whole.
 """
 
 from __future__ import annotations
@@ -20,10 +20,6 @@ from jointgeo_service.batches import answers
 from jointgeo_service.questions import Questions
 
 __all__ = ["batch_routes"]
-
-#: Items are sent in lots of about this size: one write for each would cost more than solving.
-LOT_BYTES = 65536
-
 
 # flask-smorest has no types, so neither has a view under its decorators.
 # mypy: disable-error-code="untyped-decorator"
@@ -41,19 +37,16 @@ def batch_routes(questions: Questions) -> Routes:
         responses={200: {"description": "One answer for each item", "content": content}},
     )
     def batch(loaded: dict[str, Any]) -> flask.Response:
-        return flask.Response(_lots(questions, loaded["items"]), mimetype="application/json")
+        return flask.Response(_written(questions, loaded["items"]), mimetype="application/json")
 
     routes.add_url_rule("/v1/batch", "post_batch", batch, methods=["POST"])
     return routes
 
 
-def _lots(questions: Questions, items: list[object]) -> Iterator[bytes]:
-    lot = bytearray(b'{"items":[')
-    for index, answer in enumerate(answers(questions, items)):
-        lot += b"," if index else b""
-        lot += answer
-        # The first item goes out at once, so that the other end sees the work begin.
-        if index == 0 or len(lot) >= LOT_BYTES:
-            yield bytes(lot)
-            lot.clear()
-    yield bytes(lot + b"]}")
+def _written(questions: Questions, items: list[object]) -> Iterator[bytes]:
+    """The JSON of all answers, an item at a time."""
+    lead = b'{"items":['
+    for answer in answers(questions, items):
+        yield lead + answer
+        lead = b","
+    yield b"]}" if items else b'{"items":[]}'

@@ -71,7 +71,8 @@ def catalogue_routes(catalogue: Catalogue, version: str) -> Routes:
     def fixture(name: str) -> flask.Response:
         with as_not_found():
             found = named_fixture(name)
-        return _json(attrs.asdict(found))
+        # What the file does not state is left out, as a question leaves it out.
+        return _json(attrs.asdict(found, filter=lambda _, value: value is not None))
 
     return routes
 

@@ -18,7 +18,7 @@ from jointgeo_service.api import Routes
 from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError
 from jointgeo_service.problems import as_not_found, takes_query
 from jointgeo_service.queries import Query
-from jointgeo_service.questions import Questions, solved
+from jointgeo_service.questions import Questions, kept_or_solved
 from jointgeo_service.shapes import pick, table
 from jointgeo_service.strict_json import encode, read_json
 
@@ -55,7 +55,7 @@ def _getter(routes: Routes, known: Known, query: Query, want: str) -> Any:
     def get() -> flask.Response:
         asked = query.read(flask.request.args.items(multi=True))
         question = {"joint": asked.joint, "fixture": asked.fixture, "hand": asked.hand}
-        answer = solved(known, question, want)
+        answer = kept_or_solved(known, question, want)
         with known.answers():
             written = encode(answer)
             if asked.shape == "json":
@@ -82,7 +82,7 @@ def _getter(routes: Routes, known: Known, query: Query, want: str) -> Any:
 
 def _poster(routes: Routes, known: Known, body: ma.Schema, want: str) -> Any:
     def post(loaded: dict[str, Any]) -> flask.Response:
-        answer = solved(known, loaded, want)
+        answer = kept_or_solved(known, loaded, want)
         with known.answers():
             return flask.Response(encode(answer), mimetype="application/json")
 

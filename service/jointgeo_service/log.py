@@ -49,15 +49,26 @@ def line(method: str, route: str | None, status: int, ms: float = 0.0) -> None:
 
 
 def requests(app: flask.Flask) -> None:
-    """Log every request to ``app`` when its answer is ready to be sent."""
+    """Log every request to ``app``, one line each.
+
+    Logged when the answer is ready to be sent, but one that is streamed when its last byte has
+    been handed to the server, or when the stream ended before that: ``ms`` is the time until then.
+    """
 
     def begin() -> None:
         flask.g.began = time.perf_counter()
 
     def end(response: flask.Response) -> flask.Response:
-        rule, method = flask.request.url_rule, flask.request.method
-        took = (time.perf_counter() - flask.g.began) * 1000
-        line(method, rule.rule if rule is not None else None, response.status_code, took)
+        rule, method, began = flask.request.url_rule, flask.request.method, flask.g.began
+        route, status = rule.rule if rule is not None else None, response.status_code
+
+        def done() -> None:
+            line(method, route, status, (time.perf_counter() - began) * 1000)
+
+        if response.is_streamed:
+            response.call_on_close(done)
+        else:
+            done()
         return response
 
     app.before_request(begin)

@@ -2,9 +2,9 @@
 
 Knows jointgeo's registry; knows no type by name, no HTTP.
 
-A joint type is a stranger's code. Whatever it raises that is not the caller's mistake is
-turned into a ``PluginAtFaultError`` that names its distribution, so that the person at the
-other end writes to the right author.
+A joint type is third-party code. Whatever it raises that is not the caller's mistake is turned
+into a ``PluginAtFaultError`` that names its distribution, so that the person at the other end
+writes to the right author.
 """
 
 from __future__ import annotations
@@ -53,8 +53,8 @@ class Known:
             raise
         except PluginError as error:
             raise PluginAtFaultError(self.name, self.distribution, str(error)) from error
-        # A stranger's code may raise anything; that is the very case this guards.
-        except Exception as error:
+        # Third-party code may raise anything, and may call sys.exit(), which would end the thread.
+        except (Exception, SystemExit) as error:
             reason = f"{type(error).__name__}: {shown(str(error), 200)}"
             raise PluginAtFaultError(self.name, self.distribution, reason) from error
 

@@ -16,20 +16,24 @@ from jointgeo.fixtures.file import fixture_names, named_fixture, read_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import Hand, solve_settings
-from jointgeo_service.limits import (
-    BATCH_BYTES,
-    ID_CHARACTERS,
-    KEPT_ANSWERS,
-    LIST_ITEMS,
-    TABLE_NAMES,
-)
+from jointgeo.solution.setup import Hand
+from jointgeo.solution.solution import Solution, solve
+from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
 
-__all__ = ["FIXTURE_SCHEMA", "HAND", "ID", "Batch", "FixtureField", "Questions", "kept", "solved"]
+__all__ = [
+    "FIXTURE_SCHEMA",
+    "HAND",
+    "ID",
+    "Batch",
+    "FixtureField",
+    "Questions",
+    "kept",
+    "kept_or_solved",
+    "solved",
+]
 
 HAND = FieldInfo(
     "hand",
@@ -57,7 +61,6 @@ ID = FieldInfo(
 )
 
 FIXTURE_SCHEMA = "fixture"
-_NAMES = frozenset({"id", "joint_type", "want", "joint", "fixture", "hand"})
 
 
 class FixtureField(Documented):
@@ -149,30 +152,51 @@ def solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]
     """``settings`` or ``feasibility`` of one loaded question, as plain data to be read only.
 
     Raises PluginAtFaultError where the joint type fails.
-
-    A workbook asks for one joint from many cells, a number each, so the last answers for
-    fixtures known by name are kept. Whole fixtures are the caller's own and are not.
     """
-    joint, fixture, hand = loaded["joint"], loaded["fixture"], loaded["hand"]
     with known.answers():
-        if fixture.name in fixture_names() and fixture is named_fixture(fixture.name):
-            try:
-                hash(joint)
-            except TypeError:  # a stranger's class may hold what cannot be compared
-                return _solve(joint, fixture, hand, want)
-            return kept(joint, fixture.name, hand, want)
-        return _solve(joint, fixture, hand, want)
+        return _solved(loaded["joint"], loaded["fixture"], loaded["hand"], want)
 
 
-def _solve(joint: JointType, fixture: Fixture, hand: Hand, want: str) -> dict[str, Any]:
-    solve = solve_settings if want == "settings" else check_feasibility
-    return solve(joint, fixture, hand).to_dict()
+def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
+    """As ``solved``, but an answer for a fixture known by name is kept for those who ask again.
+
+    A workbook asks for one joint from many cells, a number each. Whole fixtures are the caller's
+    own and their answers are not kept.
+    """
+    joint, fixture = loaded["joint"], loaded["fixture"]
+    named = fixture.name in fixture_names() and fixture is named_fixture(fixture.name)
+    with known.answers():
+        if named and _has_hash(joint):
+            return kept(joint, fixture.name, loaded["hand"], want)
+    return solved(known, loaded, want)
+
+
+def _has_hash(joint: JointType) -> bool:
+    try:
+        hash(joint)
+    except TypeError:  # a plug-in's class may hold what has none
+        return False
+    return True
+
+
+def _solved(joint: JointType, fixture: Fixture, hand: Hand, want: str) -> dict[str, Any]:
+    return _form(solve(joint, fixture, hand), want)
+
+
+def _form(solution: Solution, want: str) -> dict[str, Any]:
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
+
+
+@lru_cache(maxsize=KEPT_ANSWERS)
+def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
+    """Planned once for settings and feasibility; joints of two classes are never equal."""
+    return solve(joint, named_fixture(fixture), hand)
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
 def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
-    """Solved once for equal questions; joints of two classes are never equal."""
-    return _solve(joint, named_fixture(fixture), hand, want)
+    """Written once for equal questions."""
+    return _form(_kept_solution(joint, fixture, hand), want)
 
 
 class Questions:
@@ -191,7 +215,7 @@ class Questions:
             try:
                 encode(known.summary())
                 parameters = described(known.cls, joint_schema(name))
-            # A stranger's class may hold anything; it must not keep the others from being served.
+            # A plug-in's class may hold anything; it must not keep the others from being served.
             except Exception as error:
                 catalogue = catalogue.without(name, f"{type(error).__name__}: {error}")
                 continue
@@ -232,35 +256,6 @@ class Questions:
 
     def item(self, data: object) -> tuple[Known, dict[str, Any]]:
         """One item of a batch, read. Raises InputError with all that is wrong with it."""
-        return self._usual(data) or self._item_by_schema(data)
-
-    def _usual(self, data: object) -> tuple[Known, dict[str, Any]] | None:
-        """An item with nothing out of the ordinary; None where the schema has to look closer.
-
-        Of a batch of a thousand joints that are alike the schema would take as long as all of
-        their geometry. What is wrong, it is left to say.
-        """
-        if type(data) is not dict or not _NAMES.issuperset(data):
-            return None
-        name, joint = data.get("joint_type"), data.get("joint")
-        known = self.catalogue.known.get(name) if type(name) is str else None
-        if known is None or type(joint) is not dict or len(joint) > TABLE_NAMES:
-            return None
-        if any(isinstance(value, (dict, list)) for value in joint.values()):
-            return None  # there may be misfits within
-        try:
-            if "id" in data:
-                ID.accept(data["id"])
-            return known, {
-                "want": WANT.accept(data.get("want")),
-                "joint": known.joint(joint),
-                "fixture": named_fixture(data.get("fixture")),
-                "hand": HAND.accept(data.get("hand", HAND.default)),
-            }
-        except InputError:
-            return None
-
-    def _item_by_schema(self, data: object) -> tuple[Known, dict[str, Any]]:
         problems = tuple(misfits(data))
         if problems:
             raise InputError(*problems)

@@ -63,7 +63,25 @@ class _ProblemTask(waitress.task.ErrorTask):  # type: ignore[misc]  # waitress s
         log.line("?", None, status)
 
 
+class _Task(waitress.task.WSGITask):  # type: ignore[misc]  # waitress ships no types
+    """A request whose every failure is one that waitress sees.
+
+    It refuses what raised an Exception, or hangs up where part of the answer is sent, without the
+    last chunk, so that the rest is missed. Anything else that Python can raise would leave the
+    connection open for ever, and its client waiting.
+    """
+
+    def service(self) -> None:
+        try:
+            super().service()
+        except Exception:
+            raise
+        except BaseException as error:
+            raise RuntimeError(f"{type(error).__name__} ended a request") from error
+
+
 class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress ships no types
+    task_class = _Task
     error_task_class = _ProblemTask
 
     def writable(self) -> bool:

@@ -8,12 +8,12 @@ its hooks would lose the path to the field, since a hook sees a value and not it
 So a value that nobody may use is read as an ``Unusable``: it is no number, no text and no
 table, and whoever reads that field refuses it there, by name, as any other wrong value.
 An object that gives a name twice is kept as a ``Twice`` and found afterwards by ``misfits``,
-together with lists and tables that are longer than anybody's.
+together with lists and tables that are too long.
 
 Written is what orjson writes, since the standard library takes longer to write an answer than
 the solver to find it. But orjson writes null for a number that is not finite. So only what
-was looked through goes to it; all else, a stranger's numbers of numpy or half a surrogate
-pair, takes the slow way, which refuses what has no place in JSON.
+was looked through goes to it; all else, numpy's numbers of a plug-in or half a surrogate pair,
+takes the slow way, which refuses what has no place in JSON.
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ __all__ = [
     "MalformedError",
     "Unusable",
     "encode",
-    "is_plain",
     "misfits",
     "number_in",
     "read_json",
@@ -124,7 +123,7 @@ def misfits(data: object, *, closed: str = "") -> Iterator[Problem]:
     What lies within a list or table that is too long is not looked at, nor within the list
     ``closed``. Keeps its own stack: the data may be nested as deeply as the reader allows.
     """
-    if _plain_sailing(data, closed):
+    if _is_fine(data, closed):
         return
     waiting = [("", data)]
     while waiting:
@@ -147,7 +146,7 @@ def misfits(data: object, *, closed: str = "") -> Iterator[Problem]:
             waiting.extend((f"{stem}{name}", item) for name, item in value.items())
 
 
-def _plain_sailing(data: object, closed: str) -> bool:
+def _is_fine(data: object, closed: str) -> bool:
     """Whether there is nothing to report, found without a path to anything."""
     waiting = [data]
     for value in waiting:
@@ -177,7 +176,7 @@ _ENCODER = json.JSONEncoder(allow_nan=False, separators=(",", ":"), default=_pla
 
 def encode(value: object) -> bytes:
     """``value`` as JSON in UTF-8; ValueError for a number that is not finite, else TypeError."""
-    if is_plain(value):
+    if _is_plain(value):
         try:
             return orjson.dumps(value)
         except TypeError:  # something that is no plain data
@@ -185,7 +184,7 @@ def encode(value: object) -> bytes:
     return _ENCODER.encode(value).encode("ascii")
 
 
-def is_plain(value: object) -> bool:
+def _is_plain(value: object) -> bool:
     """Whether it is plain data through and through, every float finite.
 
     Nothing but the plain types themselves will do: orjson also writes kinds of them, enums and

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 
 import attrs
 import numpy as np
@@ -11,18 +12,56 @@ import pytest
 from jointgeo.fixtures.corrections import Correction
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
-from jointgeo.setting_aids.aids import Aid, axis_aids, setting_aids
+from jointgeo.setting_aids.aid import Aid
+from jointgeo.setting_aids.aids import axis_aids, setting_aids
 from jointgeo.setting_aids.anglelengths import (
     chord_angle_deg,
     chord_mm,
+    gap_angle_deg,
+    gap_mm,
     offset_angle_deg,
     offset_mm,
+    pin_angle_deg,
+    pin_mm,
     sine_angle_deg,
     sine_height_mm,
 )
 from jointgeo.uncertainty.budget import setup_budget
 
 INCH = 25.4
+
+
+def leaf(c: float, a_deg: float) -> tuple[np.ndarray, np.ndarray]:
+    """A plane x = c upright beside the axis at (0, 0), turned by a towards +x: a point on it
+    and its direction upwards."""
+    a = np.radians(a_deg)
+    turn = np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    return turn @ [c, 0.0], turn @ [0.0, 1.0]
+
+
+def gap_by_planes(d: float, c: float, a_deg: float) -> float:
+    """Where the turned plane stands at the height d, from where it stood."""
+    point, up = leaf(c, a_deg)
+    return float(point[0] + up[0] / up[1] * (d - point[1]) - c)
+
+
+def pin_by_planes(d: float, c: float, a_deg: float) -> float:
+    """Diameter of the circle on the line x = c at the height d that touches the turned plane: its
+    middle (c + r, d) is r from it, which is linear in r."""
+    point, up = leaf(c, a_deg)
+    across = np.array([up[1], -up[0]])  # to the right of the plane
+    return float(2 * across @ (point - [c, d]) / (1 + across[0]))
+
+
+def angle_of(
+    size: Callable[[float, float, float], float], d: float, c: float, wanted: float
+) -> float:
+    """The angle between 0 and 60° at which a size that grows with it is that, by halving."""
+    low, high = 0.0, 60.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if size(d, c, middle) < wanted else (low, middle)
+    return low
 
 
 def by_name(aids: tuple[Aid, ...]) -> dict[str, Aid]:
@@ -53,53 +92,52 @@ def test_published_sine_bar_angles() -> None:
     assert float(sine_height_mm(5.0, taper)) == pytest.approx(2.396, abs=0.0005)
 
 
-def test_lengths_and_angles_go_back_and_forth_and_broadcast() -> None:
-    angles = np.array([0.5, 12.0, 24.0, 60.0])
+@pytest.mark.parametrize("angle", [0.5, 12.0, 24.0, 60.0])
+def test_lengths_and_angles_go_back_and_forth(angle: float) -> None:
     for there, back in (
         (chord_mm, chord_angle_deg),
         (sine_height_mm, sine_angle_deg),
         (offset_mm, offset_angle_deg),
     ):
-        assert back(230.0, there(230.0, angles)) == pytest.approx(angles, abs=1e-10)
+        assert back(230.0, there(230.0, angle)) == pytest.approx(angle, abs=1e-10)
+
+
+def test_lengths_of_well_known_triangles() -> None:
     assert chord_mm(100.0, 60.0) == pytest.approx(100.0, abs=1e-12)  # an equilateral triangle
     assert sine_height_mm(100.0, 30.0) == pytest.approx(50.0, abs=1e-12)
     assert offset_mm(100.0, 45.0) == pytest.approx(100.0, abs=1e-12)
 
 
-def test_what_cannot_be_is_nan_and_no_warning() -> None:
+def test_what_cannot_be_is_nan() -> None:
     assert np.isnan(sine_angle_deg(100.0, 101.0))
     assert np.isnan(chord_angle_deg(100.0, 201.0))
 
 
-def test_the_spacer_is_the_distance_between_two_places_of_the_plate(porch: Fixture) -> None:
-    """A point 230 mm below the hinge, swung by 12°: its two places are a chord apart."""
-    tilt = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["sine_spacer"]
-    a = np.radians(12.0)
-    swung = 230.0 * np.array([np.sin(a), np.cos(a)])
-    assert tilt.numbers["exact_mm"] == pytest.approx(
-        float(np.hypot(*(swung - [0.0, 230.0]))), abs=1e-9
-    )
-    assert tilt.numbers["spacer_mm"] == pytest.approx(tilt.numbers["exact_mm"], abs=0.005)
-
-
 def test_every_aid_says_what_it_truly_gives(porch: Fixture) -> None:
-    """From the sizes alone: the angle of each aid, worked out again here. 1e-9°."""
+    """From the sizes alone: the angle of each aid, worked out again here by halving. 1e-9°."""
     for wanted, axis in ((-7.8274, "swivel"), (11.3, "tilt")):
         found = by_name(axis_aids(porch, axis, wanted, 0.1))
-        d = 300.0 if axis == "swivel" else 230.0
+        # Beside the axis towards the gap: the fence's 60 mm; the stop bears 12 mm behind.
+        d, c = (300.0, 60.0) if axis == "swivel" else (230.0, -12.0)
         n = {name: a.numbers for name, a in found.items()}
         again = {
             "scale": abs(n["scale"]["scale_deg"]),
-            "sine_spacer": 2 * np.degrees(np.arcsin(n["sine_spacer"]["spacer_mm"] / 2 / d)),
-            "inch_spacer": 2 * np.degrees(np.arcsin(n["inch_spacer"]["spacer_mm"] / 2 / d)),
-            "gauge_blocks": 2 * np.degrees(np.arcsin(sum(n["gauge_blocks"]["blocks_mm"]) / 2 / d)),
+            "pin": angle_of(pin_by_planes, d, c, n["pin"]["pin_mm"]),
+            "inch_pin": angle_of(pin_by_planes, d, c, n["inch_pin"]["pin_mm"]),
+            "gauge_blocks": angle_of(gap_by_planes, d, c, sum(n["gauge_blocks"]["blocks_mm"])),
             "sine_bar": np.degrees(np.arcsin(sum(n["sine_bar"]["blocks_mm"]) / 100.0)),
             "wedge": n["wedge"]["wedges"]
             * np.degrees(np.arctan((n["wedge"]["thick_mm"] - n["wedge"]["thin_mm"]) / 200.0)),
         }
         if axis == "swivel":
-            again["rule_offset"] = np.degrees(np.arctan(n["rule_offset"]["offset_mm"] / d))
-            again["inch_offset"] = np.degrees(np.arctan(n["inch_offset"]["offset_mm"] / d))
+            for name in ("rule_offset", "inch_offset"):
+                offset = n[name]["offset_mm"]
+                again[name] = angle_of(gap_by_planes, d, c, offset)
+            for name in ("two_offsets", "inch_two_offsets"):
+                again[name] = np.degrees(np.arctan(n[name]["difference_mm"] / 200.0))
+            for name in ("mark_to_mark", "inch_mark_to_mark"):
+                r = np.hypot(300.0, 60.0)
+                again[name] = 2 * np.degrees(np.arcsin(n[name]["chord_mm"] / 2 / r))
         assert set(again) == set(found)
         for name, angle in again.items():
             aid = found[name]
@@ -108,12 +146,12 @@ def test_every_aid_says_what_it_truly_gives(porch: Fixture) -> None:
 
 
 def test_fractions_of_an_inch_with_the_error_they_cause(porch: Fixture) -> None:
-    """48.083 mm is 1 57/64 in (48.022 mm) to the nearest sixty-fourth: 0.061 mm thin, which is
-    0.0153° at 230 mm and 12° (0.061 / (230·cos 6°), to 0.0002°)."""
-    aid = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["inch_spacer"]
-    assert aid.numbers["spacer_in"] == "1 57/64 in"
-    assert aid.numbers["spacer_mm"] == pytest.approx(121 / 64 * INCH, abs=1e-9)
-    assert aid.error_deg == pytest.approx(-0.0153, abs=0.0002)
+    """48.083 mm is 1 57/64 in (48.022 mm) to the nearest sixty-fourth: 0.0605 mm thin, which is
+    0.0151° of a pin that grows by (230 - 2·12·tan 6°)/cos²6° = 229.98 mm a radian (to 0.0002°)."""
+    aid = by_name(axis_aids(porch, "tilt", 12.0, 0.1))["inch_pin"]
+    assert aid.numbers["pin_in"] == "1 57/64 in"
+    assert aid.numbers["pin_mm"] == pytest.approx(121 / 64 * INCH, abs=1e-9)
+    assert aid.error_deg == pytest.approx(-0.0152, abs=0.0002)
 
 
 def test_a_steep_wedge_is_made_of_two(porch: Fixture) -> None:
@@ -157,9 +195,8 @@ def test_a_correction_is_in_every_aid(porch: Fixture) -> None:
     learnt = attrs.evolve(porch, correction=Correction(tilt_zero_deg=-0.2, tilt_zero_u_deg=0.001))
     found = by_name(axis_aids(learnt, "tilt", 12.0, 0.1))
     assert found["scale"].numbers["scale_deg"] == pytest.approx(11.8, abs=1e-9)
-    assert found["sine_spacer"].numbers["exact_mm"] == pytest.approx(
-        2 * 230 * np.sin(np.radians(5.9)), abs=1e-9
-    )
+    half = np.tan(np.radians(5.9))
+    assert found["pin"].numbers["exact_mm"] == pytest.approx(2 * half * (230 - 12 * half), abs=1e-9)
     for aid in found.values():
         assert aid.angle_deg == pytest.approx(12.0, abs=0.06), aid.aid
 
@@ -171,7 +208,7 @@ def test_best_for_the_need_comes_first(porch: Fixture) -> None:
     assert easy[0].aid == "scale"
     assert easy[0].enough
     hard = axis_aids(porch, "tilt", 12.0, 0.055)
-    assert hard[0].aid == "sine_spacer"
+    assert hard[0].aid == "pin"
     assert hard[0].enough
     assert not by_name(hard)["scale"].enough
     none = axis_aids(porch, "tilt", 12.0, 0.01)
@@ -182,29 +219,41 @@ def test_best_for_the_need_comes_first(porch: Fixture) -> None:
 def test_predicted_uncertainty_against_drawn_errors(
     porch: Fixture, rng: np.random.Generator
 ) -> None:
-    """Spacer, offset and wedge with their sizes drawn; 1.5 % is four standard deviations of the
+    """Every kind with its sizes and distances drawn; 1.5 % is four standard deviations of the
     spread of 40000 draws. The zero's own part is taken out first."""
     n, aids, u = 40_000, porch.aids, porch.uncertainty
     play = np.degrees(np.arctan(u.hinge_play_mm / u.tilt_lock_arm_mm))
     zero = {"tilt": np.hypot(u.tilt_zero_deg, play), "swivel": u.swivel_zero_deg}
-    d = 230.0 + rng.normal(0, aids.distance_u_mm, n)
-    t = chord_mm(230.0, 20.0) + rng.normal(0, aids.spacer_u_mm, n)
-    spacer = np.degrees(2 * np.arcsin(t / (2 * d))).std()
-    f = 300.0 + rng.normal(0, aids.distance_u_mm, n)
-    o = offset_mm(300.0, 20.0) + rng.normal(0, aids.rule_u_mm, n)
-    rule = np.degrees(np.arctan(o / f)).std()
+
+    def drawn(value: float, own: float) -> np.ndarray:
+        return value + rng.normal(0, own, n)
+
+    def spread(
+        size: Callable[..., float], back: Callable[..., float], d: float, c: float, own: float
+    ) -> float:
+        sizes = drawn(size(d, c, 20.0), own)
+        at = zip(drawn(d, aids.distance_u_mm), drawn(c, aids.distance_u_mm), sizes, strict=True)
+        return float(np.std([back(*one) for one in at]))
+
+    far, near = drawn(300.0, aids.distance_u_mm), drawn(100.0, aids.distance_u_mm)
+    two = drawn(offset_mm(200.0, 20.0), np.sqrt(2) * aids.rule_u_mm)
+    r = np.hypot(300.0, 60.0)
+    moved = drawn(chord_mm(r, 20.0), aids.rule_u_mm) / 2 / drawn(r, aids.distance_u_mm)
     ends = rng.normal(0, aids.wedge_u_mm, (n, 3, 2))
     one = by_name(axis_aids(porch, "tilt", 20.0, 0.1))["wedge"]
     rise = one.numbers["thick_mm"] - one.numbers["thin_mm"]
     wedge = np.degrees(np.arctan((rise + ends[..., 0] - ends[..., 1]) / 200.0)).sum(axis=1).std()
-    for name, axis, spread in (
-        ("sine_spacer", "tilt", spacer),
-        ("rule_offset", "swivel", rule),
+    for name, axis, deviation in (
+        ("pin", "tilt", spread(pin_mm, pin_angle_deg, 230.0, -12.0, aids.spacer_u_mm)),
+        ("gauge_blocks", "tilt", spread(gap_mm, gap_angle_deg, 230.0, -12.0, aids.block_u_mm)),
+        ("rule_offset", "swivel", spread(gap_mm, gap_angle_deg, 300.0, -60.0, aids.rule_u_mm)),
+        ("two_offsets", "swivel", np.degrees(np.arctan(two / (far - near))).std()),
+        ("mark_to_mark", "swivel", np.degrees(2 * np.arcsin(moved)).std()),
         ("wedge", "tilt", wedge),
     ):
         aid = by_name(axis_aids(porch, axis, 20.0, 0.1))[name]
         own = np.sqrt(aid.u_deg**2 - zero[axis] ** 2)
-        assert own == pytest.approx(spread, rel=0.015), name
+        assert own == pytest.approx(deviation, rel=0.015), name
 
 
 def test_aids_of_a_setup_as_plain_data(setup: SetupPlan, porch: Fixture) -> None:
@@ -215,7 +264,7 @@ def test_aids_of_a_setup_as_plain_data(setup: SetupPlan, porch: Fixture) -> None
         assert {"aid", "axis", "says", "angle_deg", "error_deg", "u_deg", "enough"} <= set(a)
     within = setup_budget(setup, porch).within_deg
     for a in aids:
-        assert a.needed_deg == pytest.approx(float(within[a.axis]) / np.sqrt(2), abs=1e-12)
+        assert a.needed_deg == pytest.approx(within[a.axis] / np.sqrt(2), abs=1e-12)
 
 
 def test_where_an_axis_does_not_matter_every_aid_is_enough(porch: Fixture) -> None:
@@ -226,7 +275,7 @@ def test_where_an_axis_does_not_matter_every_aid_is_enough(porch: Fixture) -> No
 
 
 def test_an_angle_too_small_for_any_spacer_still_has_a_scale(porch: Fixture) -> None:
-    """0.001° at 230 mm is a spacer of 0.004 mm, which rounds to nothing."""
+    """0.001° at 230 mm is a pin of 0.004 mm, which rounds to nothing."""
     names = [a.aid for a in axis_aids(porch, "tilt", 0.001, 0.1)]
     assert names[0] == "scale"
-    assert not {"sine_spacer", "inch_spacer", "gauge_blocks", "sine_bar"} & set(names)
+    assert not {"pin", "inch_pin", "gauge_blocks", "sine_bar"} & set(names)

@@ -70,8 +70,9 @@ def test_json_of_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     _, data = run_json(capsys, "fit-fixture", "porch-limits")
     assert data["status"] == "fitted"
     _, data = run_json(capsys, "sweep", "splayed_bridle", "--axis", "swivel", "--steps", "3")
-    assert data["sweeps"][0]["swivel_deg"] == [-25.0, 0.0, 25.0]
-    assert len(data["sweeps"][0]["closes"]) == 3
+    budgets = data["sweeps"][0]["budgets"]
+    assert [b["swivel_deg"] for b in budgets] == [-25.0, 0.0, 25.0]
+    assert data["sweeps"][0]["closes"] == all(b["closes"] for b in budgets)
     words = [
         "wood",
         "--species",

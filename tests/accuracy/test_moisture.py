@@ -12,7 +12,7 @@ from jointgeo.uncertainty.moisture import WoodMove, change_mm, coefficient
 
 def test_worked_example_of_the_handbook() -> None:
     """Wood Handbook, FPL-GTR-190 (2010), Eq. 13-2: 8 in × 0.0026 × 6 = 0.1248 in."""
-    assert float(change_mm(8 * 25.4, 0.0026, 6)) / 25.4 == pytest.approx(0.1248, abs=1e-12)
+    assert change_mm(8 * 25.4, 0.0026, 6) / 25.4 == pytest.approx(0.1248, abs=1e-12)
 
 
 @pytest.mark.parametrize(

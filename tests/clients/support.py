@@ -73,8 +73,8 @@ def answers(joint_type: str, joint: dict[str, Any], hand: Any = "as_drawn") -> d
     fixture = jointgeo.load_fixture("porch")
     asked = jointgeo.joint_type(joint_type).from_dict(joint)
     both = {
-        "settings": jointgeo.solve_settings(asked, fixture, hand).to_dict(),
-        "feasibility": jointgeo.check_feasibility(asked, fixture, hand).to_dict(),
+        "settings": jointgeo.solve(asked, fixture, hand).settings_dict(),
+        "feasibility": jointgeo.solve(asked, fixture, hand).feasibility_dict(),
     }
     plain: dict[str, Any] = json.loads(json.dumps(both))
     return plain

@@ -1,31 +1,38 @@
-"""One deliberately broken joint type for each check of the kit, and nothing else wrong with it.
+"""Joint types that are broken on purpose, each in the one way an author might break it.
 
-Each is the sound corner half lap with one method or field spoilt in the way an author
-might spoil it.
+``BROKEN``: one for each check of the kit, which fails that check and no other. ``SILENT``: faults
+that look like geometry and raise nothing, with every check that they fail.
 """
 
 from __future__ import annotations
 
 import itertools
+from math import atan2, degrees
 from typing import Any, ClassVar
 
 import attrs
 import numpy as np
 
-from jointgeo.joints.check import at_most
-from jointgeo.joints.contract import Channel, Contact, Verify
+from jointgeo.plugin import (
+    Channel,
+    Check,
+    Drawing,
+    Length,
+    Verify,
+    choice,
+    deg,
+    mm,
+)
 from jointgeo.types.splayed_bridle import SplayedBridle
-from jointgeo.planning.setups import plan_end
-from jointgeo.schema.fields import choice, length
-from jointgeo.solution.feasibility import Feasibility, check_end
-from jointgeo.solution.settings import Settings, Use, part_settings
 
 from .sound import HalfLap
 
-__all__ = ["BROKEN"]
+__all__ = ["BROKEN", "SILENT"]
 
 #: Check → the type that fails it.
 BROKEN: dict[str, Any] = {}
+#: What is wrong → the type, and the checks that it fails.
+SILENT: dict[str, tuple[Any, set[str]]] = {}
 
 
 def fails(check: str) -> Any:
@@ -38,6 +45,22 @@ def fails(check: str) -> Any:
     return keep
 
 
+def silent(what: str, *checks: str) -> Any:
+    def keep(cls: Any) -> Any:
+        SILENT[what] = attrs.frozen(cls), set(checks)
+        return SILENT[what][0]
+
+    return keep
+
+
+def first_notch(drawing: Drawing, **changes: Any) -> Drawing:
+    """The drawing with the first notch's first channel changed."""
+    notch, *rest = drawing.notches
+    first, *others = notch.channels
+    changed = attrs.evolve(notch, channels=(attrs.evolve(first, **changes), *others))
+    return attrs.evolve(drawing, notches=(changed, *rest))
+
+
 @fails("declaration")
 class TwoLines(HalfLap):
     summary: ClassVar[str] = "Two rails of a frame\nhalved across each other's ends"
@@ -45,12 +68,15 @@ class TwoLines(HalfLap):
 
 @fails("fields")
 class NoHelp(HalfLap):
-    width_a_mm: float = length("Width", above=0, high=300)
+    width_a_mm: float = mm("Width", 0.1, 300, Length("rail a.face_edge", "rail a.back_edge"))
 
 
 @fails("schema")
 class OneChoiceTwice(HalfLap):
     grain: str = choice("Grain that shows on the face", ("plain", "plain"), default="plain")
+
+    def sizes(self) -> dict[str, Any]:
+        return {**HalfLap.sizes(self), "grain": self.grain}
 
 
 @fails("examples")
@@ -86,10 +112,10 @@ class TakesStrangers(HalfLap):
 
 @fails("whole_range")
 class NotSoSharp(HalfLap):
-    def parts(self) -> Any:
+    def checks(self) -> Any:
         if not 40 < self.corner_deg < 140:
             raise ValueError("too sharp a corner")
-        return HalfLap.parts(self)
+        return HalfLap.checks(self)
 
 
 @fails("same_output")
@@ -102,85 +128,177 @@ class Counts(HalfLap):
 
 @fails("nothing_mutated")
 class TidiesUp(HalfLap):
-    def parts(self) -> Any:
+    def draw(self) -> Drawing:
         object.__setattr__(self, "length_a_mm", float(round(self.length_a_mm)))
-        return HalfLap.parts(self)
+        return HalfLap.draw(self)
 
 
 @fails("plain_output")
 class SinglePrecision(HalfLap):
-    def parts(self) -> Any:
-        a, b = HalfLap.parts(self)
+    def draw(self) -> Drawing:
         half = Verify(
             "rail a, thickness of the half", np.float32(self.thickness_mm / 2), "calipers"
         )
-        return attrs.evolve(a, verify=(half,)), b
+        return attrs.evolve(HalfLap.draw(self), verify={"rail a": (half,)})
 
 
-@fails("together")
-class MakesDo(SplayedBridle):
-    """Takes what is no single number for nothing, where it should have failed."""
+@fails("claims")
+class Unmeasured(HalfLap):
+    """Two bars do not show the fit, and nobody looks at the cuts."""
 
-    def notes(self) -> tuple[str, ...]:
-        try:
-            return (f"a leg {float(self.leg_width_mm):.1f} mm wide",)
-        except TypeError:
-            return ("a leg",)
+    def sizes(self) -> dict[str, Any]:
+        return {}
+
+
+@fails("between")
+class LooksAtItsOwnAxes(HalfLap):
+    """Right as long as the rails lie as they were drawn."""
+
+    @classmethod
+    def measure(cls, bar: Any, mate: Any) -> dict[str, Any]:
+        corner = degrees(atan2(mate.grain.y, mate.grain.x))
+        return {**HalfLap.measure(bar, mate), "corner_deg": corner}
 
 
 @fails("notches_in_stock")
 class CutsAir(HalfLap):
-    def parts(self) -> Any:
-        a, b = HalfLap.parts(self)
-        notch = a.notches[0]
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        lap, *rest = drawn.notches
         air = Channel(self.thickness_mm + 30, self.thickness_mm + 40, 20)
-        return attrs.evolve(a, notches=(attrs.evolve(notch, channels=(*notch.channels, air)),)), b
+        lap = attrs.evolve(lap, channels=(*lap.channels, air))
+        return attrs.evolve(drawn, notches=(lap, *rest))
+
+    def sizes(self) -> dict[str, Any]:
+        a, b = (notch.channels[0] for notch in self.drawing.notches)
+        return {"fit_mm": a.high - b.low}
+
+    def also(self) -> dict[str, tuple[float, float]]:
+        return {}
+
+
+@fails("marks")
+class MarksByHand(SplayedBridle):
+    """A housing's marks written down and not left to be worked out."""
+
+    def draw(self) -> Drawing:
+        drawn = SplayedBridle.draw(self)
+        pockets = [attrs.evolve(p, marks=p.marks | {"depth_mm": 4.0}) for p in drawn.pockets]
+        return attrs.evolve(drawn, pockets=tuple(pockets))
+
+    def also(self) -> dict[str, tuple[float, float]]:
+        return {}
+
+    def sizes(self) -> dict[str, Any]:
+        fit = self.fit_mm, self.tongue_thickness_mm
+        return dict(zip(("fit_mm", "tongue_thickness_mm"), fit, strict=True))
+
+
+class SameOnEitherHand(Drawing):
+    """For an author who takes the joint for symmetric."""
+
+    @property
+    def mirrored(self) -> Drawing:
+        return self
 
 
 @fails("mirrored")
 class OneHanded(HalfLap):
-    def own_settings(self, fixture: Any, hand: str) -> Any:
-        solved = tuple(
-            part_settings(p, fixture, (Use(p.name, "near", "as_drawn", 1),)) for p in self.parts()
-        )
-        rest = self.expectations(), self.placements(), self.notes()
-        return Settings(self.name, fixture.name, solved, *rest)
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        return SameOnEitherHand(drawn.bars, drawn.notches, slides=drawn.slides)
 
 
 @fails("margins")
-class KnowsBest(HalfLap):
-    def own_feasibility(self, fixture: Any, hand: str) -> Any:
-        checks = []
-        for part in self.parts():
-            shaped = part.mirrored() if hand == "mirrored" else part
-            for check in check_end(plan_end(shaped, fixture), fixture):
-                if check.name == "tilt_range":
-                    mine = at_most(check.name, check.value, 85.0, "deg", "every plate tilts so far")
-                    check = attrs.evolve(mine, part=check.part, setup=check.setup)
-                checks.append(check)
-        return Feasibility(self.name, fixture.name, (*checks, *self.checks()))
+class OtherWayRound(HalfLap):
+    """A check made by hand, its margin counted from the wrong side."""
+
+    def checks(self) -> tuple[Check, ...]:
+        (check,) = HalfLap.checks(self)
+        return (attrs.evolve(check, margin=check.limit - check.value),)
 
 
-@fails("dry_fit")
-class TooDeep(HalfLap):
-    def parts(self) -> Any:
-        a, b = HalfLap.parts(self)
-        notch = a.notches[0]
-        deeper = [attrs.evolve(c, depth_mm=c.depth_mm + 0.5) for c in notch.channels]
-        return attrs.evolve(a, notches=(attrs.evolve(notch, channels=deeper),)), b
+@fails("dimensions")
+class MirrorsThroughout(SplayedBridle):
+    """The lean across negated in draw and in measure alike: they agree with each other."""
+
+    def draw(self) -> Drawing:
+        return SplayedBridle.draw(attrs.evolve(self, splay_across_deg=-self.splay_across_deg))
+
+    @classmethod
+    def measure(cls, bar: Any, mate: Any) -> dict[str, Any]:
+        found = SplayedBridle.measure(bar, mate)
+        return found | {"splay_across_deg": -found["splay_across_deg"]}
 
 
-@fails("expectations")
-class MeansItsGap(HalfLap):
-    """Cut half a millimetre slack, and said to be meant."""
+@fails("laws")
+class SlidesIn(HalfLap):
+    """Its way out leads into the other rail."""
 
-    def parts(self) -> Any:
-        a, b = HalfLap.parts(self)
-        notch = a.notches[0]
-        wider = [attrs.evolve(c, high_mm=c.high_mm + 0.5) for c in notch.channels]
-        return attrs.evolve(a, notches=(attrs.evolve(notch, channels=wider),)), b
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        return attrs.evolve(drawn, slides={name: -way for name, way in drawn.slides.items()})
 
-    def expectations(self) -> Any:
-        cheeks, *rest = HalfLap.expectations(self)
-        lower = attrs.evolve(cheeks.a, point_mm=cheeks.a.point_mm - [0.0, 0.0, 0.5])
-        return Contact(lower, cheeks.b, cheeks.gap_mm + 0.5), *rest
+
+@silent("a parameter that draw forgets", "claims", "dimensions")
+class ForgetsItsFit(HalfLap):
+    def draw(self) -> Drawing:
+        return HalfLap.draw(attrs.evolve(self, fit_mm=0.0))
+
+
+@silent("a parameter that draw and sizes forget", "claims", "dimensions")
+class NeverHeardOfIt(HalfLap):
+    def draw(self) -> Drawing:
+        return HalfLap.draw(attrs.evolve(self, fit_mm=0.0))
+
+    def sizes(self) -> dict[str, Any]:
+        return {}
+
+
+class SaysLess(HalfLap):
+    """Says nothing besides its parameters, so that the wood alone can show a fault."""
+
+    def also(self) -> dict[str, tuple[float, float]]:
+        return {}
+
+
+@silent("a channel 2 mm too deep", "laws")
+class TooDeep(SaysLess):
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        return first_notch(drawn, depth=drawn.notches[0].channels[0].depth + 2)
+
+
+@silent("a channel 2 mm too wide", "claims", "dimensions", "laws")
+class TooWide(SaysLess):
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        return first_notch(drawn, high=drawn.notches[0].channels[0].high + 2)
+
+
+@silent("a pair of cheeks 2 mm off the middle, which the author states", "claims")
+class OffTheMiddle(HalfLap):
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        a, b = drawn.notches
+        (on_a,), (on_b,) = a.channels, b.channels
+        a = attrs.evolve(a, channels=(attrs.evolve(on_a, high=on_a.high + 2),))
+        b = attrs.evolve(b, channels=(attrs.evolve(on_b, low=on_b.low + 2),))
+        return attrs.evolve(drawn, notches=(a, b))
+
+
+@silent("a length without a declaration", "dimensions")
+class NoDeclaration(HalfLap):
+    fit_mm: float = mm("Gap between the two cheeks", -1, 2, default=0.0)
+
+
+@silent("a length declared between the wrong places", "dimensions")
+class DeclaredElsewhere(HalfLap):
+    width_a_mm: float = mm(
+        "Width of rail a", 0.1, 300, Length("rail b.face_edge", "rail b.back_edge")
+    )
+
+
+@silent("an angle without a declaration", "dimensions")
+class NoTurn(HalfLap):
+    corner_deg: float = deg("Inside angle between the rails", 30, 150)

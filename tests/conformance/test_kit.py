@@ -6,6 +6,7 @@ one way (``broken``) and against types that are sound.
 
 from __future__ import annotations
 
+import inspect
 import subprocess
 import sys
 from typing import Any
@@ -19,8 +20,9 @@ from jointgeo.conformance.kit import report_on, run_check
 from jointgeo.conformance.pytest_twin import Case
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, Problem
+from jointgeo.plugin import Bar, Vec, X, Y, Z, mortise
 
-from .broken import BROKEN
+from .broken import BROKEN, SILENT
 from .sound import CornerHalfLap, HalfLap
 
 
@@ -48,12 +50,64 @@ def test_a_broken_type_fails_its_check_and_no_other(check: str) -> None:
     assert set(failed) == {check}, failed
 
 
+@pytest.mark.parametrize("what", SILENT)
+def test_a_fault_that_raises_nothing_is_seen(what: str) -> None:
+    cls, checks = SILENT[what]
+    subject = Subject(cls, wanted=1, anywhere=6)
+    findings = {name: run_check(name, subject) for name in CHECKS}
+    failed = {name: str(f) for name, f in findings.items() if f.outcome == "failed"}
+    assert set(failed) == checks, failed
+
+
+#: What a person who wrote the broken type is told to do.
+TELLS = {
+    "claims": "fit_mm: nothing reads it back; return it from measure() where two bars show it, "
+    "from sizes() where only the cuts do",
+    "between": "measure() must look at the bars, not at the axes of draw()",
+    "dimensions": "mend the sign or the place in draw(), or the declaration",
+    "marks": "let mortise, groove, housing or bevel make it",
+}
+
+
+@pytest.mark.parametrize("check", TELLS)
+def test_a_fault_says_what_to_do(check: str) -> None:
+    finding = run_check(check, Subject(BROKEN[check], wanted=1, anywhere=6))
+    assert TELLS[check] in finding.faults[0]
+
+
+def test_a_length_and_an_angle_without_a_declaration_are_named() -> None:
+    for what, named in (
+        (
+            "a length without a declaration",
+            "fit_mm: it declares no dimension; give its field a Length",
+        ),
+        (
+            "an angle without a declaration",
+            "corner_deg: it declares no dimension; give its field a Turn",
+        ),
+    ):
+        finding = run_check("dimensions", Subject(SILENT[what][0], wanted=1, anywhere=2))
+        assert finding.faults[0].startswith(named)
+
+
+def test_nobody_writes_the_marks_of_a_mortise() -> None:
+    """They follow from where it lies: moved by 3 mm it is gauged from 3 mm further in."""
+    assert "marks" not in inspect.signature(mortise).parameters
+    rail = Bar.cornered("rail", (60, 30, 400), X, Z, -Y, Vec(0.0, 0.0, 0.0))
+    one, two = (
+        mortise(rail, "face_side", "mortise", Vec(200.0, y, 0.0), 40, 10, 25) for y in (20, 23)
+    )
+    expected = {"length_mm": 40, "width_mm": 10, "depth_mm": 25, "from_face_edge_mm": 15}
+    assert one.marks == pytest.approx(expected, abs=1e-9)
+    assert two.marks == pytest.approx(expected | {"from_face_edge_mm": 18}, abs=1e-9)
+
+
 def test_the_report_names_what_failed_and_says_why() -> None:
     report = report_on(Subject(BROKEN["fields"], wanted=1, anywhere=2), {})
     assert not report.passed
     assert report.failed == ("fields",)
     text = str(report)
-    assert "1 of 17 fail" in text
+    assert "1 of 19 fail" in text
     assert "failed   fields" in text
     assert "width_a_mm: help must be a line of 3 words or more, not 'Width'" in text
 
@@ -117,7 +171,7 @@ def test_the_twin_fails_passes_and_expects_failure_as_the_report_does() -> None:
         Case("fields", Subject(HalfLap), "it was broken once")()
 
 
-def test_too_few_random_joints_fail_the_dry_fit() -> None:
+def test_too_few_random_joints_fail_the_laws() -> None:
     """All random joints are refused, examples pass: a proof of two joints only is no proof."""
 
     class Choosy(HalfLap):
@@ -125,7 +179,7 @@ def test_too_few_random_joints_fail_the_dry_fit() -> None:
             if self.width_a_mm != 60:
                 raise InputError(Problem("width_a_mm", "is not to my liking"))
 
-    finding = run_check("dry_fit", Subject(attrs.frozen(Choosy)))
+    finding = run_check("laws", Subject(attrs.frozen(Choosy)))
     assert finding.outcome == "failed"
     assert finding.faults == (
         "only 0 of 800 joints drawn near the examples are taken and feasible; 20 are wanted. At "
@@ -154,7 +208,7 @@ def test_a_type_that_raises_stops_no_other_check() -> None:
     outcomes = {name: run_check(name, subject) for name in CHECKS}
     assert "ZeroDivisionError: by nothing (test_kit.py" in outcomes["examples"].faults[0]
     assert outcomes["declaration"].outcome == "passed"
-    assert outcomes["dry_fit"].outcome == "failed"
+    assert outcomes["laws"].outcome == "failed"
 
 
 def test_the_same_draws_every_time() -> None:
@@ -171,13 +225,13 @@ from jointgeo import joint_types
 from jointgeo.conformance.kit import run_check
 from jointgeo.conformance.subject import Subject
 subject = Subject(next(iter(joint_types().values())), wanted=1)
-for name in ("fields", "dry_fit", "expectations"):
+for name in ("fields", "dimensions", "laws"):
     finding = run_check(name, subject)
     print(finding.outcome, *finding.faults)
 """
 
 
-def test_without_the_kernel_the_dry_fit_fails_and_says_what_to_install() -> None:
+def test_without_the_kernel_what_needs_it_fails_and_says_what_to_install() -> None:
     """A check that cannot be made is no check passed."""
     done = subprocess.run(
         [sys.executable, "-c", NO_KERNEL], capture_output=True, text=True, check=True
@@ -216,29 +270,3 @@ def test_on_the_command_line_a_report_and_an_exit_code() -> None:
     done = subprocess.run([*run, "no_such_joint"], capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "no_such_joint" in done.stderr
-
-
-def test_a_type_that_takes_columns_in_word_only_is_found() -> None:
-    @attrs.frozen
-    class Boasts(HalfLap):  # type: ignore[misc]  # a class of any
-        takes_columns = True
-
-    finding = run_check("together", Subject(Boasts, wanted=1, anywhere=2))
-    assert finding.outcome == "failed"
-    assert "no joints could be solved together" in str(finding)
-
-
-def test_an_example_at_the_end_of_its_ranges_is_no_fault() -> None:
-    """Numbers that have no room to grow stay, and the others vary."""
-    cls: Any = next(t for t in jointgeo.joint_types().values() if t.takes_columns)
-    example = cls.examples()[0]
-    info = next(i for i in jointgeo.schema.fields.describe(cls) if i.kind == "number")
-
-    @attrs.frozen
-    class AtTheEnd(cls):  # type: ignore[misc]  # a class of any
-        @classmethod
-        def examples(cls) -> tuple[Any, ...]:
-            return (cls(**{**example.to_dict(), info.name: info.high}),)
-
-    finding = run_check("together", Subject(AtTheEnd, wanted=1, anywhere=2))
-    assert finding.outcome == "passed", str(finding)

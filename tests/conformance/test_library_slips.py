@@ -16,7 +16,7 @@ import jointgeo.checks.machine
 import jointgeo.planning.setups
 from jointgeo.conformance.kit import run_check
 from jointgeo.conformance.subject import Subject
-from jointgeo.joints.contract import Notch, Part
+from jointgeo.joints.drawing import Bar, Notch
 
 from .sound import HalfLap
 
@@ -27,39 +27,40 @@ def fails(*checks: str) -> dict[str, bool]:
 
 
 def test_nothing_fails_without_a_slip() -> None:
-    assert not any(fails("mirrored", "margins", "dry_fit").values())
+    assert not any(fails("mirrored", "margins", "laws").values())
 
 
 def test_a_face_edge_that_stays_where_it_was(monkeypatch: pytest.MonkeyPatch) -> None:
-    swap = Part.mirrored
+    turn = Bar.mirrored.fget
 
-    def forgetful(self: Part) -> Part:
-        return attrs.evolve(swap(self), x_from=self.x_from)
+    def forgetful(self: Bar) -> Bar:
+        image: Bar = turn(self)
+        return attrs.evolve(image, edge=-image.edge)
 
-    monkeypatch.setattr(Part, "mirrored", forgetful)
+    monkeypatch.setattr(Bar, "mirrored", property(forgetful))
     assert fails("mirrored")["mirrored"]
 
 
 def test_channels_that_are_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None:
-    turn = Notch.mirrored
+    turn = Notch.mirrored.fget
 
-    def forgetful(self: Notch, width_mm: float) -> Notch:
-        return attrs.evolve(turn(self, width_mm), channels=self.channels)
+    def forgetful(self: Notch) -> Notch:
+        return attrs.evolve(turn(self), channels=self.channels)
 
-    monkeypatch.setattr(Notch, "mirrored", forgetful)
-    assert fails("mirrored", "dry_fit") == {"mirrored": True, "dry_fit": True}
+    monkeypatch.setattr(Notch, "mirrored", property(forgetful))
+    assert fails("mirrored", "laws") == {"mirrored": True, "laws": True}
 
 
 def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mirroring flips both hands alike, so only cutting the joint shows it."""
     solve = jointgeo.planning.setups.clamping
 
-    def wrong(frame: Any, sense: float) -> Any:
-        found = solve(frame, sense)
+    def wrong(rows: Any, sense: float) -> Any:
+        found = solve(rows, sense)
         return attrs.evolve(found, tilt_deg=-found.tilt_deg)
 
     monkeypatch.setattr(jointgeo.planning.setups, "clamping", wrong)
-    assert fails("mirrored", "dry_fit") == {"mirrored": False, "dry_fit": True}
+    assert fails("mirrored", "laws") == {"mirrored": False, "laws": True}
 
 
 @pytest.mark.parametrize(

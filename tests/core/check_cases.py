@@ -12,10 +12,10 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
 from scipy.optimize import brentq
 
-from jointgeo.joints.contract import Part
+from jointgeo.geometry.vectors import Vec
+from jointgeo.joints.stock import Part
 
 from .samples import BEAM, FIXTURE, part_at
 
@@ -36,8 +36,8 @@ def pin(kerf_mm: float, reach_mm: float = 60.0) -> dict[str, Any]:
 
 def slid(off_deg: float) -> Part:
     """Stock drawn out of the joint at that angle to its cheeks."""
-    way = [math.sin(math.radians(off_deg)), 0.0, math.cos(math.radians(off_deg))]
-    return part_at(slide=np.array(way))
+    way = Vec(math.sin(math.radians(off_deg)), 0.0, math.cos(math.radians(off_deg)))
+    return part_at(slide=way)
 
 
 def strength(grain_deg: float) -> float:

@@ -21,6 +21,8 @@ FOLDERS = (
     "geometry",
     "schema",
     "joints",
+    "plugin",
+    "types",
     "fixtures",
     "planning",
     "uncertainty",
@@ -56,11 +58,7 @@ class Narrow:
 
 NARROW = {
     # A joint type writes against the contract and nothing else, as a stranger's would.
-    "joints.types": Narrow(
-        frozenset({"errors", "geometry", "schema", "joints.check", "joints.contract"})
-        | {"joints.joint_type"},
-        one_another=False,
-    ),
+    "types": Narrow(frozenset({"plugin"}), one_another=False),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
     # Its command alone fetches the settings that it is given.
     "proof": Narrow(frozenset({"errors"}), apart=frozenset({"proof.command"})),
@@ -89,9 +87,6 @@ TOP = frozenset(
     {"README.md", "DEVELOPERS.md", "pyproject.toml", "jointgeo", "service", "clients", "tests"}
 )
 MOST_LINES = 400
-#: Folders whose files may be longer, and why. A joint type is one file by contract: its fields
-#: with their help, what is cut, and what must come true of it, worked out a second way.
-LONGER = {"jointgeo.types": 580}
 
 
 def python_files(*folders: str) -> list[Path]:

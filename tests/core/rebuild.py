@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from jointgeo.joints.contract import Part
+from jointgeo.joints.stock import Part
 
 from .samples import turn
 
@@ -125,7 +125,7 @@ def agree_on_the_wood(
     within 1e-6 mm of a boundary are left out, rounding being 1e-12 of 100 mm.
     """
     beyond = made["stock"]["length_mm"] - part.length_mm
-    deepest = max(c.depth_mm for n in part.notches for c in n.channels)
+    deepest = max(c.depth for n in part.notches for c in n.channels)
     size = [part.width_mm, part.thickness_mm, beyond + 3 * deepest + 40]
     points = rng.uniform(0, 1, size=(20_000, 3)) * size
     drawn = points * [-1, 1, 1] + [part.width_mm, 0, 0] if mirrored else points
@@ -141,13 +141,11 @@ def asked_for(part: Part, points: Array) -> tuple[NDArray[np.bool_], NDArray[np.
     gone = np.zeros(len(points), dtype=bool)
     nearest = np.full(len(points), np.inf)
     for notch in part.notches:
-        local = (points - notch.origin_mm) @ notch.frame.T
+        local = (points - np.array(notch.at)) @ np.array(notch.rows).T
         gone |= local[:, 2] < 0
         nearest = np.minimum(nearest, np.abs(local[:, 2]))
         for c in notch.channels:
-            gone |= (
-                (local[:, 0] > c.low_mm) & (local[:, 0] < c.high_mm) & (local[:, 2] < c.depth_mm)
-            )
-            bounds = [local[:, 0] - c.low_mm, local[:, 0] - c.high_mm, local[:, 2] - c.depth_mm]
+            gone |= (local[:, 0] > c.low) & (local[:, 0] < c.high) & (local[:, 2] < c.depth)
+            bounds = [local[:, 0] - c.low, local[:, 0] - c.high, local[:, 2] - c.depth]
             nearest = np.minimum(nearest, np.abs(bounds).min(axis=0))
     return gone, nearest > 1e-6

@@ -18,11 +18,11 @@ from scipy.spatial.transform import Rotation
 from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check
-from jointgeo.joints.contract import Channel, Expectation, Notch, Part, Placement
+from jointgeo.joints.drawing import Channel
 from jointgeo.joints.joint_type import JointType
-from jointgeo.planning.setups import plan_end
-from jointgeo.schema.fields import angle, length
-from jointgeo.solution.feasibility import check_end
+from jointgeo.joints.stock import Part, StockNotch
+from jointgeo.plugin import Bar, Drawing, Notch, Plane, Vec, X, Y, Z, deg, mm
+from jointgeo.solution.end import EndSolution, Use, solve_end
 
 Array = NDArray[np.float64]
 
@@ -107,6 +107,18 @@ def turn(
     return Rotation.from_euler("XYZ", angles, degrees=True).as_matrix()
 
 
+def vec(numbers: Any) -> Vec:
+    """Three numbers as the library's vector, plain floats."""
+    x, y, z = (float(n) for n in numbers)
+    return Vec(x, y, z)
+
+
+def notch_at(frame: Any, at: Any, channels: Sequence[Any]) -> StockNotch:
+    """A notch of frame Q (3, 3) through the point ``at``; channels: (low, high, depth)."""
+    rows = vec(frame[0]), vec(frame[1]), vec(frame[2])
+    return StockNotch(rows, vec(at), tuple(Channel(*map(float, c)) for c in channels))
+
+
 def part_at(
     swivel_deg: float = 0.0,
     tilt_deg: float = 0.0,
@@ -122,34 +134,47 @@ def part_at(
     """Stock that asks for exactly these settings; channels from the middle of its section."""
     frame = turn(swivel_deg, tilt_deg, packing_deg, side)
     middle = [width_mm / 2, thickness_mm / 2, 0.0]
-    notch = Notch(frame, middle, tuple(Channel(*c) for c in channels))
+    notch = notch_at(frame, middle, channels)
     return Part("piece", width_mm, thickness_mm, length_mm, notches=(notch,), **rest)
+
+
+def solved(part: Part, fixture: Fixture) -> EndSolution:
+    """The end for one piece as drawn."""
+    return solve_end(part, fixture, (Use(part.name, "near", "as_drawn", 1),))
 
 
 def checks_of(part: Part, fixture: Fixture) -> dict[str, Check]:
     """The library's checks of a part with one setup, by name."""
-    return {c.name: c for c in check_end(plan_end(part, fixture), fixture)}
+    return {c.name: c for c in solved(part, fixture).checks}
 
 
 @attrs.frozen
 class Sample(JointType):
-    """One piece with one slot, at settings given outright."""
+    """One piece with one slot, at settings given outright, and a mate that nothing is cut from.
+
+    The piece's stock frame is the world, so that its notch is the one of ``part_at``.
+    """
 
     name: ClassVar[str] = "sample"
     summary: ClassVar[str] = "A slot at given settings, for tests"
 
-    swivel_deg: float = angle("Swivel it asks for", low=-80, high=80, default=10.0)
-    tilt_deg: float = angle("Tilt it asks for", low=-80, high=80, default=5.0)
-    width_mm: float = length("Width of the stock", above=0, default=60.0)
+    swivel_deg: float = deg("Swivel it asks for", -80, 80, default=10.0)
+    tilt_deg: float = deg("Tilt it asks for", -80, 80, default=5.0)
+    width_mm: float = mm("Width of the stock", 0.1, default=60.0)
 
-    def parts(self) -> tuple[Part, ...]:
-        return (part_at(self.swivel_deg, self.tilt_deg, width_mm=self.width_mm),)
+    def draw(self) -> Drawing:
+        across, _, inward = (vec(row) for row in turn(self.swivel_deg, self.tilt_deg))
+        middle = Vec(self.width_mm / 2, 15.0, 0.0)
+        piece = Bar("piece", self.width_mm, 30.0, 400.0, Z, -Y, -X, middle)
+        mate = Bar("mate", 80.0, 40.0, 500.0, X, Z, Y, Vec(-250.0, 15.0, 0.0))
+        at = across @ middle
+        slot = Notch("slot", piece, Plane.through(middle, -inward), across, [(at - 5, at + 5, 20)])
+        return Drawing((piece, mate), (slot,))
 
-    def placements(self) -> tuple[Placement, ...]:
-        return (Placement("piece", 0, np.eye(4)),)
-
-    def expectations(self) -> tuple[Expectation, ...]:
-        return ()
+    @classmethod
+    def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
+        del mate
+        return {"width_mm": bar.width}
 
     @classmethod
     def examples(cls) -> tuple[Self, ...]:

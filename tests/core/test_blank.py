@@ -8,16 +8,17 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from jointgeo.geometry.rotations import rows_of
-from jointgeo.joints.contract import Channel, Notch
+from jointgeo.geometry.vectors import Vec
+from jointgeo.joints.drawing import Channel
+from jointgeo.joints.stock import StockNotch
 from jointgeo.planning.blank import (
     allowance_mm,
     corner_points,
-    edge_heights,
     end_pieces,
     extent_across,
+    heights,
     least_across,
-    section_corners,
+    section,
     trim_depth_mm,
 )
 
@@ -25,12 +26,22 @@ from .samples import turn
 
 EXACT_MM = 1e-9
 WIDTH, THICKNESS = 60.0, 30.0
-CORNERS = np.array([[0, 0], [WIDTH, 0], [WIDTH, THICKNESS], [0, THICKNESS]], dtype=float)
+CORNERS = ((0.0, 0.0), (WIDTH, 0.0), (WIDTH, THICKNESS), (0.0, THICKNESS))
 Spans = Sequence[tuple[float, float]]
 
 
-def notch(frame: np.ndarray, spans: Spans, origin: Sequence[float] = (30, 15, 4)) -> Notch:
-    return Notch(frame, np.array(origin, float), [Channel(a, b, 10.0) for a, b in spans])
+def notch(frame: np.ndarray, spans: Spans, origin: Sequence[float] = (30, 15, 4)) -> StockNotch:
+    x, y, z = (Vec(*row) for row in frame.tolist())
+    channels = tuple(Channel(a, b, 10.0) for a, b in spans)
+    return StockNotch((x, y, z), Vec(*map(float, origin)), channels)
+
+
+def frame_of(cut: StockNotch) -> np.ndarray:
+    return np.array(cut.rows)
+
+
+def q_z(frame: np.ndarray) -> Vec:
+    return Vec(*frame[2].tolist())
 
 
 def random_turn(rng: np.random.Generator) -> np.ndarray:
@@ -38,17 +49,15 @@ def random_turn(rng: np.random.Generator) -> np.ndarray:
 
 
 def test_section_corners_go_round_from_the_origin() -> None:
-    np.testing.assert_array_equal(section_corners(WIDTH, THICKNESS), CORNERS)
-    assert section_corners([1, 2, 3], THICKNESS).shape == (3, 4, 2)
+    assert section(WIDTH, THICKNESS) == CORNERS
 
 
 def test_a_square_end_by_hand() -> None:
     frame = np.eye(3)
-    heights = edge_heights(frame, [30.0, 15.0, 4.0], 7.0, CORNERS)
-    np.testing.assert_array_equal(heights, [11.0, 11.0, 11.0, 11.0])
-    assert float(trim_depth_mm(rows_of(frame)[2], CORNERS, 1.5)) == 1.5
+    assert heights(q_z(frame), (30.0, 15.0, 4.0), 7.0, CORNERS) == (11.0, 11.0, 11.0, 11.0)
+    assert trim_depth_mm(q_z(frame), CORNERS, 1.5) == 1.5
     # The plane stands 4 mm above the datum; 1.5 mm more goes below: the end lies at z = 2.5.
-    assert float(allowance_mm(rows_of(frame)[2], [30.0, 15.0, 4.0], CORNERS, 1.5)) == -2.5
+    assert allowance_mm(q_z(frame), (30.0, 15.0, 4.0), CORNERS, 1.5) == -2.5
 
 
 def test_one_angle_by_hand() -> None:
@@ -58,18 +67,14 @@ def test_one_angle_by_hand() -> None:
     trim line crosses it further up the stock.
     """
     frame = turn(30.0, 0.0)
-    at = edge_heights(frame, [0.0, 0.0, 0.0], 0.0, CORNERS)
+    at = heights(q_z(frame), (0.0, 0.0, 0.0), 0.0, CORNERS)
     np.testing.assert_allclose(at, [0, 34.641, 34.641, 0], rtol=0, atol=0.0005)
     right_end = frame @ [WIDTH, 0.0, 0.0]
     assert right_end[2] == pytest.approx(-30.0, abs=EXACT_MM)
-    assert float(trim_depth_mm(rows_of(frame)[2], CORNERS, 1.0)) == pytest.approx(
-        31.0, abs=EXACT_MM
-    )
+    assert trim_depth_mm(q_z(frame), CORNERS, 1.0) == pytest.approx(31.0, abs=EXACT_MM)
     # 1 mm square to the plane is 1 / cos 30° = 1.155 mm along the grain; with the datum at the
     # long edge the blank reaches 34.641 mm beyond it as well.
-    short, long = (
-        float(allowance_mm(rows_of(frame)[2], [x, 0.0, 0.0], CORNERS, 1.0)) for x in (0.0, WIDTH)
-    )
+    short, long = (allowance_mm(q_z(frame), (x, 0.0, 0.0), CORNERS, 1.0) for x in (0.0, WIDTH))
     assert short == pytest.approx(1.155, abs=0.0005)
     assert long == pytest.approx(35.796, abs=0.0005)
 
@@ -79,7 +84,7 @@ def test_edge_heights_are_where_lines_meet_planes(rng) -> None:
     for _ in range(50):
         frame, origin = random_turn(rng), rng.uniform(-40, 40, size=3)
         depth = rng.uniform(-20, 60)
-        found = edge_heights(frame, origin, depth, CORNERS)
+        found = heights(q_z(frame), Vec(*origin.tolist()), depth, CORNERS)
         for (x, y), height in zip(CORNERS, found, strict=True):
             # Solve for the line's parameter together with the plane's own two, 3 × 3.
             along_plane = np.stack([[0.0, 0.0, 1.0], -frame[0], -frame[1]], axis=1)
@@ -87,25 +92,17 @@ def test_edge_heights_are_where_lines_meet_planes(rng) -> None:
             assert height == pytest.approx(np.linalg.solve(along_plane, in_plane)[0], abs=EXACT_MM)
 
 
-def test_edge_heights_broadcast(rng) -> None:
-    frames = np.stack([random_turn(rng) for _ in range(6)]).reshape(2, 3, 3, 3)
-    many = edge_heights(frames, [1.0, 2.0, 3.0], [5.0, 6.0, 7.0], CORNERS)
-    assert many.shape == (2, 3, 4)
-    one = edge_heights(frames[1, 2], [1.0, 2.0, 3.0], 7.0, CORNERS)
-    np.testing.assert_array_equal(many[1, 2], one)
-
-
 def test_the_trim_clears_every_corner_and_just_one_by_no_more(rng) -> None:
     """Square to the plane, all four corners of the blank lie at least the extra below it."""
     for _ in range(50):
         frame, origin = random_turn(rng), rng.uniform(-40, 40, size=3)
         extra = rng.uniform(0.1, 5)
-        beyond = float(allowance_mm(rows_of(frame)[2], origin, CORNERS, extra))
+        beyond = allowance_mm(q_z(frame), origin, CORNERS, extra)
         end = np.column_stack([CORNERS, np.full(4, -beyond)])
         below = -(end - origin) @ frame[2]
         assert below.min() == pytest.approx(extra, abs=EXACT_MM)
         # The trim's depth is counted from the corner that hangs lowest.
-        depth = float(trim_depth_mm(rows_of(frame)[2], CORNERS, extra))
+        depth = trim_depth_mm(q_z(frame), CORNERS, extra)
         assert depth == pytest.approx(below.max(), abs=EXACT_MM)
 
 
@@ -115,7 +112,7 @@ def test_extent_across_over_the_depth_against_points(rng) -> None:
         cut = notch(frame, [(-1, 1)])
         low, high = sorted(rng.uniform(-30, 30, size=2))
         z = np.linspace(-200, 200, 4001)
-        edges = np.array([[x, y, h] for (x, y) in CORNERS for h in z]) - cut.origin_mm
+        edges = np.array([[x, y, h] for (x, y) in CORNERS for h in z]) - np.array(cut.at)
         depth, across = edges @ frame[2], edges @ frame[0]
         inside = across[(depth >= low) & (depth <= high)]
         least, most = extent_across(cut, corner_points(cut, 0.0, CORNERS), low, high)
@@ -124,20 +121,22 @@ def test_extent_across_over_the_depth_against_points(rng) -> None:
         assert 0 <= most - inside.max() <= 0.1
 
 
-def left_on_end(cut: Notch, sense: float, earlier: Sequence[Notch], step: float = 0.1) -> float:
+def left_on_end(
+    cut: StockNotch, sense: float, earlier: Sequence[StockNotch], step: float = 0.1
+) -> float:
     """Least sense·q_x over points of the trimmed end that no earlier channel holds."""
     x = np.arange(0, WIDTH + step / 2, step)
     y = np.arange(0, THICKNESS + step / 2, step)
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), -1).reshape(-1, 2)
-    n = cut.frame[2]
-    z = cut.origin_mm[2] - ((grid - cut.origin_mm[:2]) @ n[:2]) / n[2]
+    n = frame_of(cut)[2]
+    z = np.array(cut.at)[2] - ((grid - np.array(cut.at)[:2]) @ n[:2]) / n[2]
     points = np.column_stack([grid, z])
     left = np.ones(len(points), dtype=bool)
     for before in earlier:
-        across = (points - before.origin_mm) @ before.frame[0]
+        across = (points - np.array(before.at)) @ frame_of(before)[0]
         for c in before.channels:
-            left &= ~((across > c.low_mm) & (across < c.high_mm))
-    return float((sense * ((points - cut.origin_mm) @ cut.frame[0]))[left].min())
+            left &= ~((across > c.low) & (across < c.high))
+    return float((sense * ((points - np.array(cut.at)) @ frame_of(cut)[0]))[left].min())
 
 
 SPANS: dict[str, Spans] = {
@@ -189,20 +188,3 @@ def test_a_cut_that_stops_at_the_very_side_leaves_nothing_there(edge, sense) -> 
         least_across(cut, sense, end_pieces(corner_points(cut, 0.0, CORNERS), (run_out,))),
         abs=EXACT_MM,
     )
-
-
-def test_a_mirrored_notch_is_the_mirror_image_point_by_point(rng) -> None:
-    """A point and its image across the stock lie in the notch and its mirror image alike."""
-    for _ in range(20):
-        cut = notch(random_turn(rng), [(-math.inf, -9), (4, 11)], rng.uniform(-20, 20, size=3))
-        image = cut.mirrored(WIDTH)
-        points = rng.uniform(-60, 60, size=(200, 3))
-        mirrored = points * [-1, 1, 1] + [WIDTH, 0, 0]
-        np.testing.assert_array_equal(holds(cut, points), holds(image, mirrored))
-        assert np.linalg.det(image.frame) == pytest.approx(1.0, abs=1e-12)
-
-
-def holds(cut: Notch, points: np.ndarray) -> np.ndarray:
-    local = (points - cut.origin_mm) @ cut.frame.T
-    within = [(local[:, 0] > c.low_mm) & (local[:, 0] < c.high_mm) for c in cut.channels]
-    return np.any(within, axis=0) & (local[:, 2] < 10.0)

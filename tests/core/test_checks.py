@@ -13,17 +13,16 @@ import numpy as np
 import pytest
 
 import jointgeo.checks
-from jointgeo.checks.context import Bench
+from jointgeo.checks.context import Context
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
 from jointgeo.errors import PluginError
 from jointgeo.joints.check import Check
-from jointgeo.joints.contract import Channel, Notch
 from jointgeo.planning.setups import plan_end
 
 from .check_cases import CASES, body, strength
 from .check_names import unknown, untried
-from .samples import BEAM, checks_of, fixture_with, part_at, turn
+from .samples import BEAM, checks_of, fixture_with, notch_at, part_at, turn
 
 STEP = 1e-6  # mm, degree or per cent to either side of a limit
 EXACT = 1e-9
@@ -73,7 +72,8 @@ def test_gimbal_lock_is_flagged_as_a_caution() -> None:
     setup = plan.setups[0]
     locked = attrs.evolve(setup.chosen, swivel_deg=90.0, degenerate=True)
     found = {
-        c.name: c for c in machine_checks(Bench(fixture, plan, attrs.evolve(setup, chosen=locked)))
+        c.name: c
+        for c in machine_checks(Context(fixture, plan, attrs.evolve(setup, chosen=locked)))
     }
     assert found["gimbal_lock"].status == "caution"
     assert "gimbal_lock" not in checks_of(part_at(10, 5), fixture)
@@ -128,7 +128,7 @@ def test_strength_left_at_a_slope_of_grain(run_out, left) -> None:
     96, 93, 89, 81 and 55 (from memory), within 5 %.
     """
     slope = math.atan(1 / run_out)
-    assert 100 * float(grain_strength(slope)) == pytest.approx(left, abs=0.05)
+    assert 100 * grain_strength(slope) == pytest.approx(left, abs=0.05)
     assert strength(math.degrees(slope)) == pytest.approx(left, abs=0.05)
     check = checks_of(part_at(math.degrees(slope)), fixture_with())["short_grain"]
     assert check.value == pytest.approx(left, abs=0.05)
@@ -142,10 +142,9 @@ def test_two_pairs_of_cheeks_combine_as_tangents() -> None:
     frame = np.stack([np.cross(q_y, lean), q_y, lean])
     # Cheeks square to q_x and q_y: the grain z makes asin|q·z| with them.
     other = np.array([frame[1], -frame[0], frame[2]])
-    channels = (Channel(-5, 5, 20),)
+    channels = ((-5, 5, 20),)
     part = attrs.evolve(
-        part_at(),
-        notches=(Notch(frame, np.zeros(3), channels), Notch(other, np.zeros(3), channels)),
+        part_at(), notches=tuple(notch_at(q, np.zeros(3), channels) for q in (frame, other))
     )
     tangents = [math.tan(math.asin(abs(frame[i][2]))) for i in (0, 1)]
     slope = math.hypot(*tangents)

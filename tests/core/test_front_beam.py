@@ -14,7 +14,8 @@ import pytest
 from scipy.optimize import linprog
 
 from jointgeo.fixtures.model import Fixture, FrontBeam
-from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, box, box_corners, least_in_slab
+from jointgeo.geometry.boxes import box, box_corners
+from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, least_in_slab
 from jointgeo.planning.clamped_stock import Stand, front_gap, stand
 
 from .samples import BEAM, fixture_with, turn
@@ -61,8 +62,8 @@ def test_random_settings_agree_with_linear_programming(rng) -> None:
         clamped = random_stand(rng, fixture)
         low, span = rng.uniform(-500, 350), rng.uniform(5, 300)
         here = beam(face_distance_mm=100, z_min_mm=low, z_max_mm=low + span)
-        expected = 100 + min(least_y(c, low, low + span) for _, c, _ in clamped.solids())
-        found = float(front_gap(here, clamped))
+        expected = 100 + min(least_y(np.array(c), low, low + span) for _, c, _ in clamped.solids())
+        found = front_gap(here, clamped)
         if math.isinf(expected):
             assert math.isinf(found)
         else:
@@ -78,25 +79,24 @@ def test_a_dense_cloud_of_points_agrees() -> None:
     here = beam(face_distance_mm=200, z_min_mm=-60, z_max_mm=-10)
     clamped = stand(fixture, 60, 30, 400, 12.0, 25.0, cut_above_lowest_mm=40, overhang_mm=50)
     nearest = math.inf
-    for centre, halves in clamped.boxes.values():
-        size = np.linalg.norm(halves, axis=1)
-        axes = [np.linspace(-1, 1, max(2, int(s) + 1)) for s in size]
+    for solid in clamped.boxes.values():
+        axes = [np.linspace(-s, s, max(2, int(s) + 1)) for s in solid.half]
         grid = np.stack(np.meshgrid(*axes, indexing="ij"), -1).reshape(-1, 3)
-        points = centre + grid @ halves
+        points = solid.centre + grid @ np.array(solid.axes)
         at_height = points[(points[:, 2] >= -60) & (points[:, 2] <= -10)]
         if len(at_height):
             nearest = min(nearest, float(at_height[:, 1].min()))
-    found = float(front_gap(here, clamped))
+    found = front_gap(here, clamped)
     # Within the diagonal of a 2 mm cell, 3.5 mm, some sample lies at the beam's height.
     assert 0 <= 200 + nearest - found <= 3.5
 
 
 def test_one_upright_box_by_hand() -> None:
-    corners = box_corners(*box([0, -10, 0], [5, 20, 50]))
-    assert float(beam_gap(corners, BOX_EDGES, 40, -100, 100)) == 30
-    assert float(beam_gap(corners, BOX_EDGES, 40, 50, 100)) == 30  # touching the height counts
-    assert math.isinf(float(beam_gap(corners, BOX_EDGES, 40, 51, 100)))
-    assert float(beam_gap(corners, BOX_EDGES, 5, 10, 20)) == -5  # it stands in the beam
+    solid = (box_corners(box((0, -10, 0), (5, 20, 50))), BOX_EDGES)
+    assert beam_gap(solid, 40, -100, 100) == 30
+    assert beam_gap(solid, 40, 50, 100) == 30  # touching the height counts
+    assert math.isinf(beam_gap(solid, 40, 51, 100))
+    assert beam_gap(solid, 5, 10, 20) == -5  # it stands in the beam
 
 
 @pytest.mark.parametrize(
@@ -111,7 +111,7 @@ def test_a_leaning_box_is_clipped_at_the_beam_by_hand(low, high, least) -> None:
     """
     x, through, along = np.array([10, 0, 0]), np.array([0, 16, -12]), np.array([0, 120, 160])
     corners = [i * x + j * through + k * along for i in (0, 1) for j in (0, 1) for k in (0, 1)]
-    found = float(least_in_slab(np.array(corners), BOX_EDGES, 1, 2, low, high))
+    found = least_in_slab([tuple(c) for c in corners], BOX_EDGES, 1, 2, low, high)
     assert found == pytest.approx(least, abs=EXACT_MM)
 
 
@@ -123,8 +123,8 @@ def test_solids_are_clipped_each_by_itself() -> None:
     fixture = fixture_with()
     here = beam(face_distance_mm=100, z_min_mm=200, z_max_mm=300)
     clamped = stand(fixture, 60, 50, 150, 0.0, 0.0, overhang_mm=0)
-    assert float(front_gap(here, clamped)) == pytest.approx(82.0, abs=EXACT_MM)
-    everything = np.concatenate([corners for _, corners, _ in clamped.solids()])
+    assert front_gap(here, clamped) == pytest.approx(82.0, abs=EXACT_MM)
+    everything = np.concatenate([np.array(corners) for _, corners, _ in clamped.solids()])
     # At Z = 200 the hull's front runs from (-68, 150) to (-18, 400): 10 mm a side of 50, -58.
     assert 100 + least_y(everything, 200, 300) == pytest.approx(42.0, abs=1e-6)
 
@@ -151,7 +151,7 @@ def limit_deg(thickness_mm: float, overhang_mm: float = 0.0, side: int = 0) -> f
 
     def gap(tilt: float) -> float:
         clamped = stand(fixture, width, thick, 200, 0, tilt, 0, side, overhang_mm=overhang_mm)
-        return float(front_gap(here, clamped))
+        return front_gap(here, clamped)
 
     low, high = 0.0, 45.0
     assert gap(low) > 0 > gap(high)
@@ -180,7 +180,7 @@ def test_more_beam_distance_leaves_that_much_clearance() -> None:
     """25 mm more leaves clearance at 50 mm and 15° (common practice): all of the 25 mm."""
     fixture, here = fitted(more_mm=25.0)
     clamped = stand(fixture, 40, 50, 200, 0, 15.0, overhang_mm=0)
-    assert float(front_gap(here, clamped)) == pytest.approx(25.0, abs=0.01)
+    assert front_gap(here, clamped) == pytest.approx(25.0, abs=0.01)
 
 
 def test_overhang_lowers_the_limit() -> None:
@@ -208,7 +208,7 @@ def test_the_gap_is_the_closed_form_where_the_lowest_corner_fouls(rng) -> None:
         drop, thick = hinge_z + overhang, thickness + 18 + hinge_y
         a = math.radians(tilt)
         expected = 1000 + hinge_y - drop * math.sin(a) - thick * math.cos(a)
-        assert float(front_gap(here, clamped)) == pytest.approx(expected, abs=EXACT_MM)
+        assert front_gap(here, clamped) == pytest.approx(expected, abs=EXACT_MM)
 
 
 def test_stock_lies_on_backing_and_fence_and_hangs_by_its_overhang(rng) -> None:
@@ -219,16 +219,16 @@ def test_stock_lies_on_backing_and_fence_and_hangs_by_its_overhang(rng) -> None:
         for _ in range(20):
             swivel, tilt, kappa = rng.uniform(-50, 50), rng.uniform(0, 60), rng.uniform(-20, 20)
             clamped = stand(fixture, 70, 25, 500, swivel, tilt, kappa, int(rng.integers(4)), 30)
-            corners = box_corners(*clamped.boxes["stock"])
+            corners = np.array(box_corners(clamped.boxes["stock"]))
             plate = (corners - hinge) @ turn(0, tilt) + hinge
             assert plate[:, 1].max() == pytest.approx(-18.0, abs=EXACT_MM)
-            assert plate[:, 2].min() == pytest.approx(-float(clamped.overhang_mm), abs=EXACT_MM)
+            assert plate[:, 2].min() == pytest.approx(-clamped.overhang_mm, abs=EXACT_MM)
             upright = (plate - pivot) @ turn(swivel, 0) + pivot
             touching = upright[:, 0].min() if side == "left" else upright[:, 0].max()
             assert touching == pytest.approx(-20.0, abs=EXACT_MM)
             square = np.array([[x, y, 0] for x in (0, 70) for y in (0, 25)], dtype=float)
-            low = (square @ clamped.rotation.T + clamped.offset)[:, 2].min()
-            assert float(clamped.lowest_mm) == pytest.approx(low, abs=EXACT_MM)
+            low = (square @ np.array(clamped.rows).T + clamped.at)[:, 2].min()
+            assert clamped.lowest_mm == pytest.approx(low, abs=EXACT_MM)
 
 
 def test_the_overhang_that_clears_backing_and_plate() -> None:
@@ -240,8 +240,8 @@ def test_the_overhang_that_clears_backing_and_plate() -> None:
     fixture = fixture_with({"plate.thickness_mm": 18, "practice.clearance_mm": 0})
     trim = 50 * math.sin(math.radians(15))
     clamped = stand(fixture, 40, 50, 400, 0, 15.0, cut_above_lowest_mm=trim + 35)
-    assert float(clamped.overhang_mm) == pytest.approx(59.0, abs=0.5)
-    assert float(clamped.overhang_mm) == pytest.approx(59.28, abs=0.005)
+    assert clamped.overhang_mm == pytest.approx(59.0, abs=0.5)
+    assert clamped.overhang_mm == pytest.approx(59.28, abs=0.005)
 
 
 @pytest.mark.parametrize("sacrificial", [True, False])
@@ -253,9 +253,9 @@ def test_the_overhang_is_the_least_that_keeps_the_clearance(sacrificial, rng) ->
             fixture, 60, 30, 400, rng.uniform(-40, 40), rng.uniform(0, 50), cut_above_lowest_mm=cut
         )
         keep = ["plate"] if sacrificial else ["plate", "backing"]
-        lowest = min(float(box_corners(*clamped.boxes[n])[:, 2].min()) for n in keep)
-        room = lowest - (float(clamped.lowest_mm) + cut)
-        if float(clamped.overhang_mm) > 0:
+        lowest = min(z for n in keep for _, _, z in box_corners(clamped.boxes[n]))
+        room = lowest - (clamped.lowest_mm + cut)
+        if clamped.overhang_mm > 0:
             assert room == pytest.approx(2.5, abs=EXACT_MM)
         else:
             assert room >= 2.5
@@ -264,13 +264,13 @@ def test_the_overhang_is_the_least_that_keeps_the_clearance(sacrificial, rng) ->
 def test_the_wedge_fills_the_room_behind_turned_stock() -> None:
     """Packing of 5° lifts the left edge of 60 mm stock by 60·sin 5° = 5.2293 mm."""
     clamped = stand(fixture_with(), 60, 30, 400, 0, 0, 5.0, overhang_mm=0)
-    assert clamped.wedge is not None
-    x, y = clamped.wedge[:, 0], clamped.wedge[:, 1]
+    assert clamped.packing is not None
+    x, y, z = np.array(clamped.packing).T
     lifted = y < -18 - 1e-6
     assert lifted.sum() == 2
     np.testing.assert_allclose(y[lifted], -18 - 5.2293, rtol=0, atol=0.00005)
     assert x[lifted].max() < x[~lifted].max()
-    assert sorted(set(clamped.wedge[:, 2].round(9))) == [0.0, 400.0]
+    assert sorted(set(z.round(9))) == [0.0, 400.0]
 
 
 @pytest.mark.parametrize(("side", "wide"), [(0, 110.0), (2, 110.0), (1, 16.0), (3, 16.0)])
@@ -283,24 +283,12 @@ def test_the_wedge_lies_behind_the_side_on_the_plate_however_thin_the_stock(
     So the prism spans that side, wide·cos 12° across, and rises by wide·sin 12° from the backing.
     """
     clamped = stand(fixture_with(), 110, 16, 400, 0, 0, packing, side, overhang_mm=0)
-    assert clamped.wedge is not None
-    x, y = clamped.wedge[:, 0], clamped.wedge[:, 1]
+    assert clamped.packing is not None
+    x, y, _ = np.array(clamped.packing).T
     turn = np.radians(12.0)
     assert np.ptp(x) == pytest.approx(wide * np.cos(turn), abs=EXACT_MM)
     assert np.ptp(y) == pytest.approx(wide * np.sin(turn), abs=EXACT_MM)
     assert y.max() == pytest.approx(-18, abs=EXACT_MM)
-
-
-def test_leading_axes_broadcast(rng) -> None:
-    fixture = fixture_with()
-    here = beam(face_distance_mm=150, z_min_mm=-300, z_max_mm=50)
-    thickness, tilt = rng.uniform(10, 60, size=(4, 1)), rng.uniform(0, 30, size=3)
-    many = front_gap(here, stand(fixture, 60, thickness, 400, 8.0, tilt, 0, 0, 30))
-    assert many.shape == (4, 3)
-    for i in range(4):
-        for j in range(3):
-            one = stand(fixture, 60, thickness[i, 0], 400, 8.0, tilt[j], 0, 0, 30)
-            assert many[i, j] == pytest.approx(float(front_gap(here, one)), abs=EXACT_MM)
 
 
 def test_a_beam_is_frozen() -> None:

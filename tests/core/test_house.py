@@ -5,6 +5,8 @@ from __future__ import annotations
 import ast
 import fnmatch
 import graphlib
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -100,7 +102,7 @@ def test_service_and_client_know_no_joint_type_by_name() -> None:
 def test_the_library_knows_no_joint_type_by_name() -> None:
     """Outside the types no text in the code but a docstring may hold one."""
     for module, path in MODULES.items():
-        if module.startswith("joints.types"):
+        if module.startswith("types"):
             continue
         for text in texts(ast.parse(path.read_text("utf-8"))):
             assert not any(name in text for name in joint_types()), f"{module}: {text!r}"
@@ -141,9 +143,7 @@ def test_a_file_opens_with_what_it_is(path: Path) -> None:
 @pytest.mark.parametrize("path", OURS, ids=shown)
 def test_a_file_is_small(path: Path) -> None:
     lines = len(path.read_text("utf-8").splitlines())
-    assert lines <= house.LONGER.get(str(Path(shown(path)).parent), house.MOST_LINES), (
-        f"{lines} lines"
-    )
+    assert lines <= house.MOST_LINES, f"{lines} lines"
 
 
 def test_nothing_lies_about_at_the_top() -> None:
@@ -167,7 +167,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "import numpy as np\n"
         "import jointgeo.schema.units\n"
         "from jointgeo import errors, nothing\n"
-        "from jointgeo.checks.context import Bench\n"
+        "from jointgeo.checks.context import Context\n"
         "from jointgeo.checks import machine\n"
         "if True:\n    import scipy.spatial\n"
         "def f():\n    from jointgeo.planning.setups import plan_end\n    import flask\n"
@@ -184,3 +184,17 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "command",
     }
     assert house.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}
+
+
+def test_one_joint_is_solved_without_arrays() -> None:
+    """Loading numpy takes longer than solving a thousand joints: the solver's chain has none."""
+    code = (
+        "import sys, jointgeo\n"
+        "joint = next(iter(jointgeo.joint_types().values())).examples()[0]\n"
+        "jointgeo.solve(joint, jointgeo.load_fixture('porch')).to_dict()\n"
+        "print('numpy' in sys.modules)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout == "False\n"

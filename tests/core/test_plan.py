@@ -10,11 +10,11 @@ import pytest
 
 from jointgeo.errors import PluginError
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.contract import Channel, Notch, Part
 from jointgeo.joints.sides import clamped_sides
+from jointgeo.joints.stock import Part, StockNotch
 from jointgeo.planning.setups import Candidate, plan_end
 
-from .samples import BEAM, FIXTURE, fixture_with, part_at, turn
+from .samples import BEAM, FIXTURE, fixture_with, notch_at, part_at, turn
 
 EXACT = 1e-9
 DISC = FIXTURE["cutter"][0]
@@ -87,7 +87,7 @@ def test_the_nearest_of_several_beams_counts() -> None:
 def test_rounding_is_no_packing() -> None:
     """A frame multiplied out three times is off by 1e-16; nobody is asked to plane that wedge."""
     frame = turn(12.3, 4.5) @ turn(0, 0, 33.3) @ turn(0, 0, -33.3)
-    part = attrs.evolve(part_at(), notches=(Notch(frame, np.zeros(3), (Channel(-5, 5, 20),)),))
+    part = attrs.evolve(part_at(), notches=(notch_at(frame, np.zeros(3), [(-5, 5, 20)]),))
     assert chosen(part, fixture_with()).packing_deg == 0.0
 
 
@@ -130,20 +130,20 @@ def test_the_trim_counts_as_a_depth() -> None:
 # Notches and setups ----------------------------------------------------------------------
 
 
-def two_notches(second: Notch) -> Part:
+def two_notches(second: StockNotch) -> Part:
     return attrs.evolve(part_at(), notches=(*part_at().notches, second))
 
 
 def test_notches_of_one_frame_are_one_setup() -> None:
     """The second notch's channel, from its own origin 12 mm to the right, ends up at 37 to 45."""
-    second = Notch(np.eye(3), [42, 99, 0], (Channel(-5, 3, 15),))
+    second = notch_at(np.eye(3), [42, 99, 0], [(-5, 3, 15)])
     (setup,) = plan_end(two_notches(second), fixture_with()).setups
     spans = [(c.left_mm, c.right_mm, c.depth_mm) for c in setup.cuts]
     np.testing.assert_allclose(spans, [(25, 35, 20), (37, 45, 15)], rtol=0, atol=EXACT)
 
 
 def test_notches_of_two_frames_are_two_setups_in_their_order() -> None:
-    second = Notch(turn(0, 0, 90), [30, 15, 0], (Channel(-5, 5, 15),))
+    second = notch_at(turn(0, 0, 90), [30, 15, 0], [(-5, 5, 15)])
     first, then = plan_end(two_notches(second), fixture_with()).setups
     assert (first.chosen.side % 2, then.chosen.side % 2) == (0, 1)
     assert (first.depth_mm, then.depth_mm) == (20, 15)
@@ -152,8 +152,8 @@ def test_notches_of_two_frames_are_two_setups_in_their_order() -> None:
 @pytest.mark.parametrize(
     "second",
     [
-        Notch(np.eye(3), [30, 15, 0.01], (Channel(-5, 5, 15),)),
-        Notch(turn(0.01, 0), [30, 15, 0], (Channel(-5, 5, 15),)),
+        notch_at(np.eye(3), [30, 15, 0.01], [(-5, 5, 15)]),
+        notch_at(turn(0.01, 0), [30, 15, 0], [(-5, 5, 15)]),
     ],
     ids=["another height", "another lean"],
 )
@@ -205,10 +205,11 @@ def test_the_trim_goes_on_until_the_last_of_the_wood(swivel) -> None:
     part = part_at(swivel, 10)
     plan = plan_end(part, fixture)
     setup = plan.setups[0]
-    rotation, offset = setup.chosen.clamped.rotation, setup.chosen.clamped.offset
+    clamped = setup.chosen.clamped
+    rotation, offset = np.array(clamped.rows), np.array(clamped.at)
     end = np.column_stack([plan.corners, np.zeros(4)])
     up = rotation[2] @ [0.0, 0.0, 1.0]
-    level = float(setup.chosen.clamped.lowest_mm) + setup.trim_mm
+    level = clamped.lowest_mm + setup.trim_mm
     on_plane = end.copy()
     on_plane[:, 2] = (level - (end @ rotation.T + offset)[:, 2]) / up
     wood = np.concatenate([end, on_plane]) @ rotation.T + offset

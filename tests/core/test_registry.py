@@ -17,31 +17,29 @@ from jointgeo.errors import InputError, PluginError, UnknownNameError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import GROUP, Registry, joint_type, joint_types
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 
 GOOD = """
 from typing import ClassVar
 import attrs
-import numpy as np
-from jointgeo.joints.contract import Channel, Notch, Part, Placement
-from jointgeo.schema.fields import length
-from jointgeo.joints.joint_type import JointType
+from jointgeo.plugin import Bar, Drawing, JointType, Notch, Plane, Vec, X, Y, Z, mm
 
 @attrs.frozen
 class Slot(JointType):
     name: ClassVar[str] = "slot"
     summary: ClassVar[str] = "A slot in a stick"
-    wide_mm: float = length("Width of the slot", above=0, default=10.0)
+    wide_mm: float = mm("Width of the slot", 0.1, default=10.0)
 
-    def parts(self):
-        cut = Notch(np.eye(3), [20, 10, 0], [Channel(-self.wide_mm / 2, self.wide_mm / 2, 15)])
-        return (Part("stick", 40, 20, 300, notches=(cut,)),)
+    def draw(self):
+        stick = Bar("stick", 40, 20, 300, Z, -Y, -X, Vec(0.0, 0.0, 0.0))
+        rail = Bar("rail", 40, 20, 300, Y, -X, -Z, Vec(0.0, -150.0, 20.0))
+        half = self.wide_mm / 2
+        cut = Notch("slot", stick, Plane(-Z, 0.0), X, [(-half, half, 15)])
+        return Drawing((stick, rail), (cut,))
 
-    def placements(self):
-        return (Placement("stick", 0, np.eye(4)),)
-
-    def expectations(self):
-        return ()
+    @classmethod
+    def measure(cls, bar, mate):
+        return {}
 
     @classmethod
     def examples(cls):
@@ -108,8 +106,8 @@ def test_a_new_type_comes_in_by_its_entry_point(install) -> None:
     assert set(registry.types) == {"slot", *SHIPPED}
     joint = registry.get("slot").from_dict({"wide_in": "1/2"})
     assert issubclass(registry.get("slot"), JointType)
-    (cut,) = solve_settings(joint, load_fixture("porch")).to_dict()["parts"][0]["setups"][0]["cuts"]
-    assert cut["right_mm"] - cut["left_mm"] == pytest.approx(12.7, abs=1e-9)
+    (cut,) = solve(joint, load_fixture("porch")).setups[0].cuts
+    assert cut.right_mm - cut.left_mm == pytest.approx(12.7, abs=1e-9)
 
 
 IMPORTS_BADLY = {
@@ -150,10 +148,11 @@ NOT_A_TYPE = {
         "attrs",
     ),
     "methods missing": (
-        GOOD.replace("def placements", "def forgotten").replace("def expectations", "def other"),
+        GOOD.replace("def draw", "def forgotten").replace("def measure", "def other"),
         "MODULE:Slot",
-        "expectations, placements",
+        "draw, measure",
     ),
+    "the first edition": (GOOD.replace("def draw", "def parts"), "MODULE:Slot", "edition 1 "),
     "another name": (GOOD.replace('"slot"', '"groove"'), "MODULE:Slot", "groove"),
     "no name": (GOOD.replace('    name: ClassVar[str] = "slot"\n', ""), "MODULE:Slot", "slot"),
     "no summary": (
@@ -164,19 +163,19 @@ NOT_A_TYPE = {
     "an empty summary": (GOOD.replace("A slot in a stick", ""), "MODULE:Slot", "summary"),
     "no parameters": (
         GOOD.replace(
-            '    wide_mm: float = length("Width of the slot", above=0, default=10.0)\n',
+            '    wide_mm: float = mm("Width of the slot", 0.1, default=10.0)\n',
             "    wide_mm: float = 10.0\n",
         ),
         "MODULE:Slot",
         "parameters",
     ),
     "another edition": (
-        GOOD.replace("    def parts", "    contract: ClassVar[int] = 99\n\n    def parts"),
+        GOOD.replace("    def draw", "    edition: ClassVar[int] = 99\n\n    def draw"),
         "MODULE:Slot",
         "99",
     ),
     "no edition": (
-        GOOD.replace("    def parts", "    contract: ClassVar[object] = True\n\n    def parts"),
+        GOOD.replace("    def draw", "    edition: ClassVar[object] = True\n\n    def draw"),
         "MODULE:Slot",
         "True",
     ),

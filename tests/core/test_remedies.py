@@ -13,11 +13,10 @@ import attrs
 import numpy as np
 import pytest
 
-from jointgeo.checks.context import Bench
 from jointgeo.fixtures.model import Fixture
-from jointgeo.geometry.clearance import box, box_gap
+from jointgeo.geometry.boxes import Box, box, box_gap
 from jointgeo.joints.check import Check, Remedy
-from jointgeo.joints.contract import Part
+from jointgeo.joints.stock import Part
 from jointgeo.planning.clamped_stock import stand
 from jointgeo.planning.setups import plan_end
 
@@ -217,16 +216,18 @@ def test_more_overhang_clears_the_clamp(tilt, low) -> None:
 def gap_below_bar(part: Part, fixture: Fixture, bar: dict[str, Any], by_mm: float) -> float:
     """Cutter to bar if the stock hangs that much further down; the bar turned by scipy."""
     plan = plan_end(part, fixture)
-    bench = Bench(fixture, plan, plan.setups[0])
-    tilt = plan.setups[0].chosen.tilt_deg
-    overhang = float(plan.setups[0].chosen.clamped.overhang_mm) + by_mm
+    (setup,) = plan.setups
+    tilt = setup.chosen.tilt_deg
+    overhang = setup.chosen.clamped.overhang_mm + by_mm
     lower = stand(fixture, 60, 30, plan.blank_mm, 0, tilt, overhang_mm=overhang)
-    top = float(lower.lowest_mm) + bench.setup.trim_mm + bench.setup.depth_mm
-    cutter = box([-50, -5000, top - 300], [50, 5000, top])
+    top = lower.lowest_mm + setup.trim_mm + setup.depth_mm
+    cutter = box((-50, -5000, top - 300), (50, 5000, top))
     hinge = np.array([0.0, 0.0, 300.0])
-    centre, halves = box([bar[f"{a}_min_mm"] for a in "xyz"], [bar[f"{a}_max_mm"] for a in "xyz"])
+    upright = box(*(tuple(bar[f"{a}_{end}_mm"] for a in "xyz") for end in ("min", "max")))
     turned = turn(0, tilt)
-    return float(box_gap(*cutter, turned @ (centre - hinge) + hinge, halves @ turned.T))
+    centre = turned @ (np.array(upright.centre) - hinge) + hinge
+    x, y, z = map(tuple, turned.T.tolist())
+    return box_gap(cutter, Box(tuple(centre.tolist()), (x, y, z), upright.half))
 
 
 def test_a_body_moved_away() -> None:

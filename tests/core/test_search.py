@@ -15,7 +15,7 @@ def test_the_greatest_value_is_found_from_the_side_that_holds(limit) -> None:
     found = greatest(lambda x: limit**3 - x**3, 0.0, 100.0)
     assert found is not None
     assert limit**3 - found**3 >= 0
-    # 60 halvings of 100 leave nothing but the last bit of a double.
+    # What is left of the bracket of 100 is rounding, 1e-14.
     assert found == pytest.approx(limit, rel=1e-12)
 
 
@@ -24,6 +24,37 @@ def test_where_all_of_it_holds_or_none_does() -> None:
     assert greatest(lambda x: 5.0 - x, 2.0, 5.0) == 5.0
     assert greatest(lambda _: -1.0, 2.0, 5.0) is None
     assert greatest(lambda x: 2.0 - x, 2.0, 5.0) == 2.0
+
+
+@pytest.mark.parametrize(
+    ("room", "limit", "most"),
+    [
+        (lambda x: 40.0 - 288.0 * math.sin(x) - 60.0 * (math.cos(x) - 1.0), 0.14144, 12),
+        (lambda x: min(3.0, 40.0 - 51.0 * x), 40 / 51, 12),
+        (lambda x: math.inf if x < 0.7 else 1.0 - x, 1.0, 70),
+        (lambda x: 1.0 if x <= 0.7 else -1e-9, 0.7, 70),
+        (lambda x: math.inf if x <= 0.7 else -math.inf, 0.7, 70),
+        (lambda x: -x, 0.0, 70),
+    ],
+    ids=["a swing", "bent", "unlimited at first", "a jump", "a jump without end", "at the start"],
+)
+def test_a_limit_takes_few_tries_and_a_jump_not_many_more_than_halving(room, limit, most) -> None:
+    """The swing: 288 sin x + 60 cos x = 100 at x = asin(100 / 294.18) - atan(60 / 288) = 0.14144.
+
+    A double has 53 binary digits, so halving takes as many tries.
+    """
+    tried: list[float] = []
+
+    def watched(x: float) -> float:
+        tried.append(x)
+        return float(room(x))
+
+    found = greatest(watched, 0.0, 1.5)
+    assert found is not None
+    assert found == pytest.approx(limit, abs=5e-6)  # as many digits as were worked out by hand
+    assert room(found) >= 0
+    assert room(found + 1e-12) < 0
+    assert len(tried) <= most
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The settings' JSON: its names, the sides a person reads, heights, marks; and own solvers."""
+"""The settings' JSON: its names, the sides a person reads, heights, marks, and its drawing."""
 
 from __future__ import annotations
 
@@ -11,21 +11,21 @@ import pytest
 
 from jointgeo.errors import PluginError
 from jointgeo.fixtures.model import Fixture
-from jointgeo.geometry.rotations import pose
-from jointgeo.joints.contract import Channel, LayoutBox, Notch, Part, Placement
 from jointgeo.joints.sides import clamped_sides, edge_names, opposite, other_edge
-from jointgeo.solution.feasibility import Feasibility, check_feasibility
-from jointgeo.solution.settings import Settings, Use, part_settings, solve_settings
+from jointgeo.joints.stock import LayoutBox, Part
+from jointgeo.plugin import INF, Notch, Plane, X, Z
+from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.serialise import end_settings
+from jointgeo.solution.solution import solve
 
 from .rebuild import agree_on_the_wood, quarter_turns
-from .samples import Sample, fixture_with, part_at, turn
+from .samples import Sample, fixture_with, notch_at, part_at, solved, turn
 
 EXACT = 1e-9
-USE = (Use("piece", "near", "as_drawn", 1),)
 
 
 def told(part: Part, fixture: Fixture | None = None) -> dict[str, Any]:
-    return part_settings(part, fixture or fixture_with(), USE).to_dict()
+    return end_settings(solved(part, fixture or fixture_with()), aids=True)
 
 
 def outward(side: str, x_from: str) -> np.ndarray:
@@ -106,8 +106,8 @@ def test_a_second_setup_counts_from_the_corner_that_the_first_one_left(x_from, r
     for _ in range(10):
         frame = turn(*rng.uniform(-25, 25, size=2))
         second = turn(0, 0, rng.choice([70.0, 110.0, -70.0])) @ frame
-        pair = (Channel(-np.inf, -9, 20), Channel(9, np.inf, 20))
-        notches = tuple(Notch(q, [30, 15, 0], pair) for q in (frame, second))
+        pair = ((-np.inf, -9, 20), (9, np.inf, 20))
+        notches = tuple(notch_at(q, [30, 15, 0], pair) for q in (frame, second))
         part = attrs.evolve(part_at(x_from=x_from), notches=notches)
         made = told(part)
         agree_on_the_wood(part, made, rng)
@@ -165,22 +165,28 @@ def test_what_is_measured_with_calipers() -> None:
 
 def test_layout_and_poses_are_told_from_the_blank() -> None:
     """A joint type counts from its datum; the sheet from the blank's end, 1 mm further out."""
-    box = LayoutBox("pocket", pose(np.eye(3), [30, 15, 100]), [10, 10, 10])
+    rows = (
+        (1.0, 0.0, 0.0, 30.0),
+        (0.0, 1.0, 0.0, 15.0),
+        (0.0, 0.0, 1.0, 100.0),
+        (0.0, 0.0, 0.0, 1.0),
+    )
+    box = LayoutBox("pocket", rows, (10, 10, 10), "face_side", {})
     found = told(attrs.evolve(part_at(), layout=(box,)))
     assert np.array(found["layout"][0]["frame"])[:3, 3] == pytest.approx([30, 15, 101], abs=EXACT)
-    settings = solve_settings(Sample(swivel_deg=0, tilt_deg=0), fixture_with()).to_dict()
-    (placed,) = settings["assembly"]
+    settings = solve(Sample(swivel_deg=0, tilt_deg=0), fixture_with()).to_dict()
+    placed, _ = settings["assembly"]
     assert np.array(placed["pose"])[:3, 3] == pytest.approx([0, 0, -1], abs=EXACT)
 
 
 def test_settings_of_a_strangers_joint_are_whole() -> None:
-    settings = solve_settings(Sample(), fixture_with()).to_dict()
-    assert set(settings) >= {"joint_type", "fixture", "parts", "expect", "assembly", "notes"}
+    settings = solve(Sample(), fixture_with()).to_dict()
+    assert set(settings) >= {"joint_type", "fixture", "parts", "drawing", "assembly", "notes"}
     assert (settings["joint_type"], settings["fixture"]) == ("sample", "sample")
     (setup,) = settings["parts"][0]["setups"]
     assert setup["swivel_deg"] == pytest.approx(10, abs=EXACT)
     assert setup["tilt_deg"] == pytest.approx(5, abs=EXACT)
-    image = solve_settings(Sample(), fixture_with(), "mirrored").to_dict()
+    image = solve(Sample(), fixture_with(), "mirrored").to_dict()
     (setup,) = image["parts"][0]["setups"]
     assert setup["swivel_deg"] == pytest.approx(-10, abs=EXACT)
     assert setup["tilt_deg"] == pytest.approx(5, abs=EXACT)
@@ -188,77 +194,48 @@ def test_settings_of_a_strangers_joint_are_whole() -> None:
     json.dumps(image, allow_nan=False)
 
 
-# Solvers of a type's own, and contracts that are broken ------------------------------------
+# The drawing in the settings, and what is none ---------------------------------------------
+
+
+def test_the_drawing_is_told_in_the_joints_world() -> None:
+    """Upright, a slot from -5 to 5 about the middle of 60 mm, 20 mm deep; the mate is not cut."""
+    told_of = solve(Sample(swivel_deg=0, tilt_deg=0), fixture_with()).to_dict()["drawing"]
+    piece, mate = told_of["bars"]
+    assert (piece["name"], piece["size_mm"]) == ("piece", [60, 30, 400])
+    np.testing.assert_allclose(piece["pose"], np.eye(4), rtol=0, atol=EXACT)
+    assert (mate["name"], mate["size_mm"]) == ("mate", [80, 40, 500])
+    (slot,) = told_of["notches"]
+    assert (slot["name"], slot["bar"]) == ("slot", "piece")
+    np.testing.assert_allclose(slot["end"]["normal"], [0, 0, -1], rtol=0, atol=EXACT)
+    assert slot["end"]["at_mm"] == pytest.approx(0, abs=EXACT)
+    np.testing.assert_allclose(slot["across"], [1, 0, 0], rtol=0, atol=EXACT)
+    assert slot["channels"] == [
+        {"low_mm": 25.0, "high_mm": 35.0, "depth_mm": 20, "gap_mm": 0.0},
+    ]
+    assert (told_of["pockets"], told_of["empty"], told_of["slides"]) == ([], [], {})
+
+
+def test_a_bound_that_runs_out_of_the_wood_is_null() -> None:
+    notch = Notch("slot", "piece", Plane(-Z, 0.0), X, [(-INF, 35.0, 20.0)], gap=0.2)
+    drawing = attrs.evolve(Sample().drawing, notches=(notch,))
+    (channel,) = drawing_form(drawing)["notches"][0]["channels"]
+    assert channel == {"low_mm": None, "high_mm": 35.0, "depth_mm": 20.0, "gap_mm": 0.2}
 
 
 @attrs.frozen
-class Own(Sample):
-    """Brings its own answers, or what is none."""
+class NoDrawing(Sample):
+    """Hands over something else."""
 
-    name: ClassVar[str] = "own"
-    answer: ClassVar[Any] = None
-    verdict: ClassVar[Any] = None
+    name: ClassVar[str] = "no_drawing"
+    given: ClassVar[Any] = None
 
-    def own_settings(self, fixture: Any, hand: str) -> Any:
-        return type(self).answer
-
-    def own_feasibility(self, fixture: Any, hand: str) -> Any:
-        return type(self).verdict
-
-
-def test_a_type_may_bring_its_own_solvers(monkeypatch) -> None:
-    settings = Settings("own", "sample", (), (), (), ("by hand",))
-    verdict = Feasibility("own", "sample", ())
-    monkeypatch.setattr(Own, "answer", settings)
-    monkeypatch.setattr(Own, "verdict", verdict)
-    assert solve_settings(Own(), fixture_with()) is settings
-    assert check_feasibility(Own(), fixture_with()) is verdict
-    assert verdict.feasible
-    assert verdict.status == "pass"
-
-
-@pytest.mark.parametrize("answer", [{}, 5, "settings", [], True])
-def test_an_own_solver_that_gives_something_else_broke_its_contract(monkeypatch, answer) -> None:
-    monkeypatch.setattr(Own, "answer", answer)
-    monkeypatch.setattr(Own, "verdict", answer)
-    with pytest.raises(PluginError, match=r"own\.own_settings"):
-        solve_settings(Own(), fixture_with())
-    with pytest.raises(PluginError, match=r"own\.own_feasibility"):
-        check_feasibility(Own(), fixture_with())
-
-
-@attrs.frozen
-class Broken(Sample):
-    """Hands over parts and placements that do not belong together."""
-
-    name: ClassVar[str] = "broken"
-    given: ClassVar[tuple[Part, ...]] = ()
-    placed: ClassVar[tuple[Placement, ...]] = ()
-
-    def parts(self) -> tuple[Part, ...]:
+    def draw(self) -> Any:
         return type(self).given
 
-    def placements(self) -> tuple[Placement, ...]:
-        return type(self).placed
 
-
-HERE = Placement("piece", 0, np.eye(4))
-OTHER = Placement("other", 0, np.eye(4))
-
-
-@pytest.mark.parametrize(
-    ("names", "placed", "said"),
-    [
-        (["piece", "piece"], (HERE,), "two parts have one name"),
-        (["piece"], (), "piece"),
-        (["piece"], (HERE, OTHER), "other"),
-        (["piece", "other"], (HERE,), "other"),
-    ],
-)
+@pytest.mark.parametrize("given", [None, {}, 5, "drawing", [], True, Sample().drawing.bars])
 @pytest.mark.parametrize("hand", ["as_drawn", "mirrored"])
-def test_parts_and_placements_must_agree(monkeypatch, names, placed, said, hand) -> None:
-    given = tuple(attrs.evolve(part_at(), name=n) for n in names)
-    monkeypatch.setattr(Broken, "given", given)
-    monkeypatch.setattr(Broken, "placed", placed)
-    with pytest.raises(PluginError, match=said):
-        solve_settings(Broken(), fixture_with(), hand)
+def test_what_is_no_drawing_is_the_types_fault(monkeypatch, given, hand) -> None:
+    monkeypatch.setattr(NoDrawing, "given", given)
+    with pytest.raises(PluginError, match=r"no_drawing\.draw"):
+        solve(NoDrawing(), fixture_with(), hand).to_dict()

@@ -13,7 +13,7 @@ import jointgeo.types.angled_box_joint as module
 from jointgeo.errors import InputError
 from jointgeo.joints.check import Check
 from jointgeo.joints.registry import joint_type
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
 
 from .check_names import unknown, untried
 from .samples import fixture_with
@@ -38,7 +38,7 @@ def box(**changes: Any) -> Any:
 
 
 def setups(joint: Any, **fixture: Any) -> dict[str, dict[str, Any]]:
-    settings = solve_settings(joint, fixture_with(fixture)).to_dict()
+    settings = solve(joint, fixture_with(fixture)).settings_dict()
     return {p["part"]: p["setups"][0] for p in settings["parts"]}
 
 
@@ -103,35 +103,36 @@ def test_equal_fingers_share_the_leaning_edge() -> None:
 
 def test_rim_bevels_of_a_leaning_box() -> None:
     """Level rims take the slope as bevel and thickness·tan(slope) of width: 18·tan 15° = 4.823."""
-    part = box(board_width_mm=150, slope_deg=15, thickness_a_mm=18, thickness_b_mm=18).parts()[0]
-    for rim in part.layout:
-        assert rim.marks["bevel_deg"] == 15
+    joint = box(board_width_mm=150, slope_deg=15, thickness_a_mm=18, thickness_b_mm=18)
+    assert len(joint.drawing.pockets) == 4
+    for rim in joint.drawing.pockets:
+        assert rim.marks["bevel_deg"] == pytest.approx(15, abs=EXACT_MM)
         assert rim.marks["extra_width_mm"] == pytest.approx(4.823, abs=0.0005)
-    assert box().parts()[0].layout == ()
+    assert box().drawing.pockets == ()
 
 
 @pytest.mark.parametrize("slope", [15.0, -15.0])
 def test_the_bevels_leave_level_rims_and_no_more(slope) -> None:
     """In the world, waste lies wholly above or below a level plane that clips each rim."""
-    joint = box(board_width_mm=150, slope_deg=slope)
-    poses = {p.part: np.asarray(p.pose) for p in joint.placements()}
-    for part in joint.parts():
-        for rim in part.layout:
-            frame = poses[part.name] @ np.asarray(rim.frame)
-            half = np.asarray(rim.size_mm) / 2
-            signs = np.array(
-                [[i, j, k] for i in (-1, 1) for j in (-1, 1) for k in (-1, 1)], dtype=float
-            )
-            heights = (signs * half) @ frame[:3, :3].T[:, 2] + frame[2, 3]
-            near = heights.max() if rim.name.startswith("lower") else heights.min()
-            # By hand: the board's section is a rectangle 150 × 12 leaning by the slope; its
-            # lower rim's higher corner and its upper rim's lower corner are what must stay.
-            up, inward = math.cos(math.radians(slope)), math.sin(math.radians(slope))
-            corners = [x * up + y * inward for x in (0, 150) for y in (0, 12)]
-            lower = max(corners[:2])
-            upper = min(corners[2:])
-            expected = lower if rim.name.startswith("lower") else upper
-            assert near == pytest.approx(expected, abs=EXACT_MM)
+    drawing = box(board_width_mm=150, slope_deg=slope).drawing
+    assert [(rim.bar, rim.side) for rim in drawing.pockets] == [
+        (board, side) for board in "ab" for side in ("face_edge", "back_edge")
+    ]
+    for rim in drawing.pockets:
+        middle, axes, half = rim.block.middle, rim.block.axes, [s / 2 for s in rim.block.size]
+        heights = [
+            (middle + axes[0] * (i * half[0]) + axes[1] * (j * half[1]) + axes[2] * (k * half[2])).z
+            for i in (-1, 1)
+            for j in (-1, 1)
+            for k in (-1, 1)
+        ]
+        near = max(heights) if rim.name.startswith("lower") else min(heights)
+        # By hand: the board's section is a rectangle 150 × 12 leaning by the slope; its
+        # lower rim's higher corner and its upper rim's lower corner are what must stay.
+        up, inward = math.cos(math.radians(slope)), math.sin(math.radians(slope))
+        corners = [x * up + y * inward for x in (0, 150) for y in (0, 12)]
+        expected = max(corners[:2]) if rim.name.startswith("lower") else min(corners[2:])
+        assert near == pytest.approx(expected, abs=EXACT_MM)
 
 
 def least_finger(margin: float) -> Any:

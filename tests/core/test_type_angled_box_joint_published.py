@@ -7,14 +7,15 @@ import math
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
+from jointgeo.geometry.vectors import Vec, Z, angle_between
+from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
-from jointgeo.types.angled_box_joint import board_frames, corner_axes, dihedral_deg
-from jointgeo.planning.orientation import clampings
-from jointgeo.solution.settings import solve_settings
+from jointgeo.joints.stock import StockNotch, parts
+from jointgeo.solution.solution import solve
 
+from .by_hand import packing_deg, swivel_deg, tilt_deg
 from .samples import fixture_with
 
 # The table is printed to 0.01°; its worst good row is 0.00498° off (data/hopper-angles.txt).
@@ -52,8 +53,18 @@ def box(sides: int, from_horizontal_deg: float, **more: Any) -> Any:
     return joint_type("angled_box_joint")(**{**values, **more})
 
 
+def notches(joint: Any) -> list[StockNotch]:
+    return [part.notches[0] for part in parts(joint.drawing)]
+
+
+def dihedral_deg(joint: Any) -> float:
+    """Inside angle between the boards, by their faces."""
+    a, b = joint.drawing.bars
+    return 180.0 - angle_between(a.face, b.face)
+
+
 def first_setups(joint: Any, changes: dict[str, float]) -> list[dict[str, Any]]:
-    settings = solve_settings(joint, fixture_with(changes)).to_dict()
+    settings = solve(joint, fixture_with(changes)).settings_dict()
     return [part["setups"][0] for part in settings["parts"]]
 
 
@@ -62,15 +73,40 @@ def test_the_table_is_whole() -> None:
     assert len(GOOD) == 70
 
 
-@pytest.mark.parametrize(("sides", "pitch", "face", "blade"), GOOD)
-def test_printed_compound_angles_through_the_frames(sides, pitch, face, blade) -> None:
+@pytest.mark.parametrize(("sides", "pitch", "face", "blade"), [r for r in GOOD if r[1] > 0])
+def test_printed_compound_angles_in_the_drawing(sides, pitch, face, blade) -> None:
     """Compound-angle table of a saw's manual, no. 315.212050, page 29: swivel M, tilt 2B - 90."""
-    for frame in board_frames(plan_corner(sides), 90.0 - pitch):
-        found = clampings(frame)
-        np.testing.assert_allclose(np.abs(found.swivel_deg), face, rtol=0, atol=TABLE_DEG)
-        bevel = (90.0 - np.abs(found.tilt_deg)) / 2
-        np.testing.assert_allclose(bevel, blade, rtol=0, atol=TABLE_DEG)
-        np.testing.assert_allclose(found.packing_deg, 0.0, rtol=0, atol=EXACT_DEG)
+    for notch in notches(box(sides, pitch)):
+        assert abs(swivel_deg(notch)) == pytest.approx(face, abs=TABLE_DEG)
+        assert (90.0 - abs(tilt_deg(notch))) / 2 == pytest.approx(blade, abs=TABLE_DEG)
+        assert packing_deg(notch) == pytest.approx(0.0, abs=EXACT_DEG)
+
+
+@pytest.mark.parametrize(("sides", "pitch", "face", "blade"), GOOD)
+def test_printed_compound_angles_in_closed_form(sides, pitch, face, blade) -> None:
+    """The same rows by the formulas at the top of the type, lying flat (P = 0) too, which is no
+    box and cannot be drawn; that the drawing has those formulas is tried below."""
+    swivel, bevel = closed_form_deg(plan_corner(sides), 90.0 - pitch)
+    assert swivel == pytest.approx(face, abs=TABLE_DEG)
+    assert bevel == pytest.approx(blade, abs=TABLE_DEG)
+
+
+def closed_form_deg(plan_deg: float, slope_deg: float) -> tuple[float, float]:
+    """Swivel and bevel: tan swivel = tan φ · sin s, sin bevel = sin φ · cos s."""
+    half, s = math.radians(180.0 - plan_deg) / 2, math.radians(slope_deg)
+    swivel = math.atan(math.tan(half) * math.sin(s))
+    return math.degrees(swivel), math.degrees(math.asin(math.sin(half) * math.cos(s)))
+
+
+def test_the_drawing_has_the_closed_form(rng) -> None:
+    for plan, slope in zip(rng.uniform(30, 165, 40), rng.uniform(-60, 60, 40), strict=True):
+        joint = box(4, 90, plan_corner_deg=plan, slope_deg=slope, board_width_mm=900)
+        swivel, bevel = closed_form_deg(plan, slope)
+        a, b = notches(joint)
+        # Where the sides lean out the corner edge leans away from either board.
+        assert swivel_deg(a) == pytest.approx(-swivel, abs=EXACT_DEG)
+        assert swivel_deg(b) == pytest.approx(-swivel, abs=EXACT_DEG)
+        assert abs(tilt_deg(a)) == pytest.approx(abs(90.0 - 2 * bevel), abs=EXACT_DEG)
 
 
 @pytest.mark.parametrize(("sides", "pitch", "face", "blade"), [r for r in GOOD if r[1] > 0])
@@ -104,8 +140,8 @@ def test_acute_corners_put_the_back_on_a_one_way_plate() -> None:
 def test_the_one_misprint_deviates_as_stated() -> None:
     """N = 7, P = 25: 23.56 printed, geometry 23.579; its blade tilt is right."""
     (sides, pitch, face, blade) = next(r for r in ROWS if r[:2] == MISPRINT)
-    found = clampings(board_frames(plan_corner(sides), 90.0 - pitch)[0])
-    swivel, tilt = float(abs(found.swivel_deg[0])), float(abs(found.tilt_deg[0]))
+    first, _ = notches(box(sides, pitch))
+    swivel, tilt = abs(swivel_deg(first)), abs(tilt_deg(first))
     assert face == 23.56
     assert swivel == pytest.approx(23.579, abs=0.0005)  # stated to 0.001°
     assert abs(swivel - face) > TABLE_DEG
@@ -127,11 +163,11 @@ def test_regular_solids_as_boxes(solid, sides, pitch, dihedral) -> None:
     del solid
     # The pitch is given to 1e-6°, and the dihedral moves at most twice as fast.
     slack = 2e-6
-    slope = 90.0 - pitch
-    assert float(dihedral_deg(plan_corner(sides), slope)) == pytest.approx(dihedral, abs=slack)
-    v = corner_axes(plan_corner(sides), slope)
-    between = math.degrees(math.acos(float(v["n_a"] @ v["n_b"])))
-    assert 180.0 - between == pytest.approx(dihedral, abs=slack)
+    joint = box(sides, pitch)
+    assert dihedral_deg(joint) == pytest.approx(dihedral, abs=slack)
+    assert f"{dihedral:.4f}" in joint.notes()[0]
+    for notch in notches(joint):
+        assert abs(tilt_deg(notch)) == pytest.approx(abs(90.0 - dihedral), abs=slack)
     for setup in first_setups(box(sides, pitch), ANY_WAY):
         assert abs(setup["tilt_deg"]) == pytest.approx(abs(90.0 - dihedral), abs=slack)
 
@@ -154,19 +190,19 @@ def test_roofs_of_equal_pitch_on_a_square_plan(
 ) -> None:
     """A hip roof is a four-sided box; tan(backing) = rise / hip (Hodgson, The Steel Square)."""
     slope = 90.0 - math.degrees(math.atan(rise / 12))
-    v = corner_axes(90.0, slope)
-    common_found, hip_found = rise / v["up_a"][2], rise / v["e"][2]
+    joint = box(4, 90.0 - slope)
+    up, hip_way = -joint.drawing.bars[0].edge, joint.drawing.notches[0].across
+    common_found, hip_found = rise / up.z, rise / hip_way.z
     for printed, found in ((common, common_found), (hip, hip_found)):
         if printed is not None:
             # An extra 1e-9 for a value that stands exactly half way between two printed ones.
             assert found == pytest.approx(printed[0], abs=printed[1] + 1e-9), source
     printed_deg = 0.0005 + 1e-9  # three places
     assert math.degrees(math.atan(rise / hip_found)) == pytest.approx(backing, abs=printed_deg)
-    found = float(dihedral_deg(90.0, slope))
+    found = dihedral_deg(joint)
     assert found == pytest.approx(dihedral, abs=printed_deg)
     assert 180.0 - 2 * backing == pytest.approx(found, abs=2 * printed_deg)
-    swivel = clampings(board_frames(90.0, slope)[0]).swivel_deg
-    np.testing.assert_allclose(np.abs(swivel), jack, rtol=0, atol=printed_deg)
+    assert abs(swivel_deg(notches(joint)[0])) == pytest.approx(jack, abs=printed_deg)
 
 
 @pytest.mark.parametrize(
@@ -176,28 +212,31 @@ def test_roofs_of_equal_pitch_on_a_square_plan(
 def test_two_boxes_worked_to_four_places(sides, slope, swivel, tilt, dihedral) -> None:
     """Cut and fitted together as solids with a general boolean kernel; four places."""
     four_places = 0.00005 + 1e-9
-    assert float(dihedral_deg(plan_corner(sides), slope)) == pytest.approx(
-        dihedral, abs=four_places
-    )
+    joint = box(sides, 90.0 - slope)
+    assert dihedral_deg(joint) == pytest.approx(dihedral, abs=four_places)
+    for notch in notches(joint):
+        assert abs(swivel_deg(notch)) == pytest.approx(swivel, abs=four_places)
+        assert abs(tilt_deg(notch)) == pytest.approx(tilt, abs=four_places)
     for setup in first_setups(box(sides, 90.0 - slope), ONE_WAY):
         assert abs(setup["swivel_deg"]) == pytest.approx(swivel, abs=four_places)
         assert setup["tilt_deg"] == pytest.approx(tilt, abs=four_places)
 
 
-def test_corner_axes_broadcast_and_are_what_they_say(rng) -> None:
+def test_boards_stand_as_the_angles_say(rng) -> None:
     """Outside normals, ways to the right and up the slope, by plain plane geometry."""
-    plan, slope = rng.uniform(30, 165, size=(4, 3)), rng.uniform(-60, 60, size=3)
-    v = corner_axes(plan, slope)
-    for board in "ab":
-        n, right, up = v[f"n_{board}"], v[f"r_{board}"], v[f"up_{board}"]
-        np.testing.assert_allclose(np.cross(right, up), n, rtol=0, atol=1e-12)
-        lean = np.broadcast_to(-np.sin(np.radians(slope)), (4, 3))
-        np.testing.assert_allclose(n[..., 2], lean, rtol=0, atol=1e-12)
-        np.testing.assert_allclose(right[..., 2], 0.0, rtol=0, atol=1e-12)
-    # The inside angle between the boards seen from above is the angle between their plans.
-    cosine = -np.sum(v["r_a"] * v["r_b"], axis=-1)
-    np.testing.assert_allclose(cosine, np.cos(np.radians(plan)), rtol=0, atol=1e-12)
-    edge = np.cross(v["n_a"], v["n_b"])
-    edge /= np.linalg.norm(edge, axis=-1, keepdims=True)
-    np.testing.assert_allclose(v["e"], edge, rtol=0, atol=1e-9)
-    assert np.all(v["e"][..., 2] > 0)
+    for plan, slope in zip(rng.uniform(30, 165, 12), rng.uniform(-60, 60, 12), strict=True):
+        joint = box(4, 90, plan_corner_deg=plan, slope_deg=slope, board_width_mm=900)
+        a, b = joint.drawing.bars
+        rights: list[tuple[Bar, Vec]] = [(a, -a.grain), (b, b.grain)]
+        for board, right in rights:
+            assert (right ^ -board.edge) == pytest.approx(board.face, abs=1e-12)
+            assert board.face.z == pytest.approx(-math.sin(math.radians(slope)), abs=1e-12)
+            assert right.z == pytest.approx(0.0, abs=1e-12)
+        # The inside angle between the boards seen from above is that between their plans.
+        assert a.grain @ b.grain == pytest.approx(math.cos(math.radians(plan)), abs=1e-12)
+        # Inside the corner: either board ends before the other's outside.
+        assert b.face @ a.grain < 0
+        assert a.face @ b.grain < 0
+        edge = (a.face ^ b.face).unit
+        assert joint.drawing.notches[0].across == pytest.approx(edge, abs=1e-9)
+        assert edge @ Z > 0

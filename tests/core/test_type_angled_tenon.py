@@ -11,11 +11,12 @@ import pytest
 
 import jointgeo.types.angled_tenon as module
 from jointgeo.errors import InputError
+from jointgeo.geometry.vectors import Vec, X, Y, Z
 from jointgeo.joints.check import Check
+from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
-from jointgeo.types.angled_tenon import shoulder_frame
-from jointgeo.solution.feasibility import check_feasibility
-from jointgeo.solution.settings import solve_settings
+from jointgeo.joints.stock import parts
+from jointgeo.solution.solution import solve
 
 from .check_names import unknown, untried
 from .rebuild import agree_on_the_wood
@@ -42,7 +43,7 @@ def rail(**changes: Any) -> Any:
 
 
 def setups(joint: Any) -> list[dict[str, Any]]:
-    found = solve_settings(joint, fixture_with()).to_dict()["parts"]
+    found = solve(joint, fixture_with()).settings_dict()["parts"]
     return next(p["setups"] for p in found if p["part"] == "rail")
 
 
@@ -84,9 +85,9 @@ def test_settings_alone_make_the_tenon(follows, angles, rng) -> None:
         tenon_width_mm=34,
         fit_mm=0.2,
     )
-    part = joint.parts()[0]
+    part = parts(joint.drawing)[0]
     for fixture in (fixture_with(), fixture_with({"fence.side": "right"})):
-        made = solve_settings(joint, fixture).to_dict()["parts"][0]
+        made = solve(joint, fixture).settings_dict()["parts"][0]
         agree_on_the_wood(part, made, rng)
 
 
@@ -98,7 +99,7 @@ def test_what_ignoring_the_packing_costs() -> None:
     packing = setups(joint)[1]["packing"]
     assert packing["error_if_ignored_mm"] == pytest.approx(0.85, abs=0.005)
     assert setups(joint)[0]["packing"] is None
-    found = check_feasibility(joint, fixture_with()).checks
+    found = solve(joint, fixture_with()).checks
     (remedy,) = next(c.remedies for c in found if c.name == "packing" and c.setup == 2)
     assert remedy.amounts["error_if_ignored_mm"] == pytest.approx(0.85, abs=0.005)
 
@@ -117,20 +118,15 @@ def test_swivel_equals_the_width_angle_for_the_face_side_only(rng) -> None:
 @pytest.mark.parametrize("follows", ["face_side", "face_edge"])
 def test_shoulder_lines_rise_as_they_are_drawn(follows, rng) -> None:
     """On the face side along (cos w, 0, sin w), on the edge along (0, cos t, sin t)."""
-    w, t = rng.uniform(-50, 50, size=(2, 30))
-    frames = shoulder_frame(w, t, follows)
-    normal = frames[..., 2, :]
-    np.testing.assert_allclose(
-        -normal[:, 0] / normal[:, 2], np.tan(np.radians(w)), rtol=0, atol=1e-12
-    )
-    np.testing.assert_allclose(
-        -normal[:, 1] / normal[:, 2], np.tan(np.radians(t)), rtol=0, atol=1e-12
-    )
-    # The side that the mortise follows: its line lies along a side of the mortise.
-    if follows == "face_side":
-        np.testing.assert_allclose(frames[..., 0, 1], 0.0, rtol=0, atol=1e-15)
-    else:
-        np.testing.assert_allclose(frames[..., 1, 0], 0.0, rtol=0, atol=1e-15)
+    for w, t in rng.uniform(-50, 50, size=(30, 2)):
+        joint = rail(width_angle_deg=w, thickness_angle_deg=t, parallel_to=follows)
+        edges, cheeks = parts(joint.drawing)[0].notches
+        normal = edges.rows[2]
+        assert -normal.x / normal.z == pytest.approx(math.tan(math.radians(w)), abs=1e-12)
+        assert -normal.y / normal.z == pytest.approx(math.tan(math.radians(t)), abs=1e-12)
+        # The side that the mortise follows: its line lies along a side of the mortise.
+        off = edges.rows[0].y if follows == "face_side" else cheeks.rows[0].x
+        assert off == pytest.approx(0.0, abs=1e-15)
 
 
 def test_a_square_tenon_by_hand() -> None:
@@ -148,7 +144,7 @@ def test_fit_is_taken_from_the_tenon() -> None:
     for setup, size in zip(setups(joint), (39.8, 7.8), strict=True):
         left, right = spans(setup)
         assert right[0] - left[1] == pytest.approx(size, abs=EXACT)
-    mortise = joint.parts()[1].layout[0]
+    mortise = joint.drawing.pockets[0]
     assert (mortise.marks["length_mm"], mortise.marks["width_mm"]) == (40, 8)
 
 
@@ -248,3 +244,37 @@ def test_parameters_that_make_no_tenon_are_refused(changes, field) -> None:
     assert problem.field == field
     assert problem.given
     assert problem.allowed
+
+
+def test_bars_that_never_cross_are_refused() -> None:
+    tenon = joint_type("angled_tenon")
+    end = Bar("rail", 100, 20, 300, Y, -X, -Z, Vec(0, 0, 0))
+    beside = Bar("post", 40, 40, 900, Z, X, -Y, Vec(30, 0, 0))
+    with pytest.raises(InputError, match="rail: cannot be measured against its mate; given post"):
+        tenon.between(end, beside, tenon_length_mm=20)
+
+
+def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
+    """A leg of 40 × 40 mm whose foot goes out by 10°, a rail of 60 × 22 mm level against it.
+
+    By hand, in the rail's face: the leg's face comes to the rail's middle, at Z = 600, at
+    300 + 100·tan 10° - 20/cos 10°, and leans 10° from square. Higher up it is further into
+    the rail; with the cut end down and the face side to be seen the rail's back edge, here
+    the upper, is on the right, so it rises to the right.
+    """
+    lean = math.radians(10)
+    grain = Vec(math.sin(lean), 0.0, -math.cos(lean))  # down the leg
+    inwards = Vec(-math.cos(lean), 0.0, -math.sin(lean))  # its face side, towards the rail
+    post = Bar("leg", 40, 40, 450, grain, inwards, Y, Vec(300.0, 12.0, 700.0))
+    end = Bar("rail", 60, 22, 280, -X, -Y, -Z, Vec(280.0, 10.0, 600.0))
+    size = {"tenon_length_mm": 20, "tenon_width_mm": 40, "tenon_thickness_mm": 8}
+    joint, room = joint_type("angled_tenon").between(end, post, **size, parallel_to="face_side")
+    at_face = 300 + 100 * math.tan(lean) - 20 / math.cos(lean)
+    found = joint.to_dict()
+    assert found["width_angle_deg"] == pytest.approx(10, abs=EXACT)
+    assert found["thickness_angle_deg"] == pytest.approx(0, abs=EXACT)
+    # The leg's middle is 2 mm nearer to the rail's back, which looks to +Y.
+    assert found["tenon_offset_thickness_mm"] == pytest.approx(2, abs=EXACT)
+    assert found["rail_length_mm"] == pytest.approx(at_face, abs=EXACT)
+    assert room.way(joint.drawing.bars[0].grain) == pytest.approx((-1, 0, 0), abs=EXACT)
+    assert room.place(Vec(0.0, 0.0, 0.0)) == pytest.approx((at_face, 10, 600), abs=EXACT)

@@ -7,19 +7,21 @@ import math
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 import jointgeo
 import jointgeo.types.splayed_bridle as module
 from jointgeo.errors import InputError
+from jointgeo.geometry.vectors import Vec, X, Y, Z, angle_between
 from jointgeo.joints.check import Check
+from jointgeo.joints.drawing import Bar
 from jointgeo.joints.registry import joint_type
-from jointgeo.types.splayed_bridle import leg_frame, resultant_deg
-from jointgeo.planning.orientation import clampings
+from jointgeo.joints.stock import parts
 from jointgeo.schema.units import degrees_minutes
-from jointgeo.solution.settings import solve_settings
+from jointgeo.solution.solution import solve
+from jointgeo.types.splayed_bridle import SplayedBridle
 
+from .by_hand import packing_deg
 from .check_names import unknown, untried
 from .samples import fixture_with
 
@@ -45,7 +47,7 @@ def leg(**changes: Any) -> Any:
 
 
 def setup_of(joint: Any, changes: dict[str, Any] | None = None) -> dict[str, Any]:
-    return solve_settings(joint, fixture_with(changes)).to_dict()["parts"][0]["setups"][0]
+    return solve(joint, fixture_with(changes)).settings_dict()["parts"][0]["setups"][0]
 
 
 def check(joint: Any, name: str) -> Check:
@@ -56,10 +58,19 @@ def minutes(degrees: int, minute: float) -> float:
     return degrees + minute / 60
 
 
-def sight_line_deg(along: float, across: float) -> float:
-    """Where the leg's axis points in plan: degrees from along the rail, towards across."""
-    axis = leg_frame(along, across)[:, 2]
-    return math.degrees(math.atan2(axis[0], axis[1]))
+def axis(along: float, across: float) -> Vec:
+    """Of a leg splayed so, down from the rail; X across the rail, Y along it, Z down."""
+    grain: Vec = leg(splay_along_deg=along, splay_across_deg=across).drawing.bars[0].grain
+    return grain
+
+
+def lean_deg(way: Vec) -> float:
+    return angle_between(way, Z)
+
+
+def sight_line_deg(way: Vec) -> float:
+    """Where an axis points in plan: degrees from along the rail, towards across."""
+    return math.degrees(math.atan2(way.x, way.y))
 
 
 def test_a_plate_inclined_in_two_planes() -> None:
@@ -68,26 +79,35 @@ def test_a_plate_inclined_in_two_planes() -> None:
     A = 47°14′ and B = 38°10′ give C = 53°12′ and R = 36°0.9′ as printed.
     """
     a, b = minutes(47, 14), minutes(38, 10)
-    assert float(resultant_deg(a, b)) == pytest.approx(minutes(53, 12), abs=PRINTED_DEG)
-    assert sight_line_deg(a, b) == pytest.approx(minutes(36, 0.9), abs=PRINTED_DEG)
+    way = axis(a, b)
+    assert lean_deg(way) == pytest.approx(minutes(53, 12), abs=PRINTED_DEG)
+    assert sight_line_deg(way) == pytest.approx(minutes(36, 0.9), abs=PRINTED_DEG)
     # Exact: 53°11.93′ and 36°0.98′, given to 0.01′.
     exact = 0.005 / 60 + EXACT
-    assert float(resultant_deg(a, b)) == pytest.approx(minutes(53, 11.93), abs=exact)
-    assert sight_line_deg(a, b) == pytest.approx(minutes(36, 0.98), abs=exact)
-    assert degrees_minutes(float(resultant_deg(a, b))) == "53°11.9′"
+    assert lean_deg(way) == pytest.approx(minutes(53, 11.93), abs=exact)
+    assert sight_line_deg(way) == pytest.approx(minutes(36, 0.98), abs=exact)
+    assert degrees_minutes(lean_deg(way)) == "53°11.9′"
+    assert "53.1988°" in leg(splay_along_deg=a, splay_across_deg=b).notes()[0]
 
 
 def test_the_edge_where_two_unequal_slopes_meet() -> None:
     """The same, fig. 5: slopes A = 27° and B = 36° meet in an edge of C = 22°38.6′, R = 35°2.5′.
 
     The edge rises cot A one way and cot B the other for each unit of height, so it leans
-    like a leg splayed by the complements; C is the complement of that leg's lean.
+    like a leg splayed by the complements; C is the complement of that leg's lean. Such a leg is
+    steeper than a bridle's may be, so it is measured as it stands and not drawn.
     """
-    edge = 90.0 - float(resultant_deg(90.0 - 27.0, 90.0 - 36.0))
+    way = Vec(1 / math.tan(math.radians(36)), 1 / math.tan(math.radians(27)), 1.0).unit
+    face = (X ^ way).unit
+    steep = Bar("leg", 66, 44, 430, way, face, face ^ way, Vec(0.0, 0.0, 0.0))
+    found = SplayedBridle.measure(steep, leg().drawing.bars[1])
+    assert found["splay_along_deg"] == pytest.approx(90 - 27, abs=EXACT)
+    assert found["splay_across_deg"] == pytest.approx(90 - 36, abs=EXACT)
+    edge = 90.0 - lean_deg(way)
     assert edge == pytest.approx(minutes(22, 38.6), abs=PRINTED_DEG)
     assert edge == pytest.approx(minutes(22, 38.65), abs=0.005 / 60 + EXACT)
     # tan R = tan A / tan B: measured from the way that rises by cot A.
-    line = sight_line_deg(90.0 - 27.0, 90.0 - 36.0)
+    line = sight_line_deg(way)
     assert line == pytest.approx(minutes(35, 2.5), abs=PRINTED_DEG)
     assert line == pytest.approx(minutes(35, 2.52), abs=0.005 / 60 + EXACT)
 
@@ -100,24 +120,21 @@ def test_twelve_and_eight_degrees_to_four_places() -> None:
     assert setup["tilt_deg"] == pytest.approx(12.0, abs=EXACT)
     assert setup["packing_deg"] == 0.0
     assert setup["against_plate"] == "back"
-    assert float(resultant_deg(12, 8)) == pytest.approx(14.2957, abs=four_places)
+    assert lean_deg(axis(12, 8)) == pytest.approx(14.2957, abs=four_places)
 
 
 def test_the_axis_leans_as_it_is_seen_in_both_views(rng) -> None:
     """Seen square on to the rail and along it the axis has the two splays."""
-    along, across = rng.uniform(-60, 60, size=(2, 40))
-    frames = leg_frame(along, across)
-    axis = frames[..., :, 2]
-    np.testing.assert_allclose(
-        axis[:, 1] / axis[:, 2], np.tan(np.radians(along)), rtol=0, atol=1e-12
-    )
-    np.testing.assert_allclose(
-        axis[:, 0] / axis[:, 2], np.tan(np.radians(across)), rtol=0, atol=1e-12
-    )
-    lean = np.degrees(np.arctan2(np.hypot(axis[:, 0], axis[:, 1]), axis[:, 2]))
-    np.testing.assert_allclose(lean, resultant_deg(along, across), rtol=0, atol=1e-9)
-    np.testing.assert_allclose(frames[..., 0, 1], 0.0, rtol=0, atol=1e-15)
-    np.testing.assert_allclose(clampings(frames).packing_deg, 0.0, rtol=0, atol=1e-9)
+    for along, across in rng.uniform(-60, 60, size=(40, 2)):
+        joint = leg(splay_along_deg=along, splay_across_deg=across)
+        way = joint.drawing.bars[0].grain
+        assert way.y / way.z == pytest.approx(math.tan(math.radians(along)), abs=1e-12)
+        assert way.x / way.z == pytest.approx(math.tan(math.radians(across)), abs=1e-12)
+        lean = math.degrees(math.atan2(math.hypot(way.x, way.y), way.z))
+        assert f"leans {lean:.4f}°" in joint.notes()[0]
+        (slot,) = parts(joint.drawing)[0].notches
+        assert slot.rows[0].y == pytest.approx(0.0, abs=1e-15)
+        assert packing_deg(slot) == pytest.approx(0.0, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +163,7 @@ def test_an_upright_leg_by_hand() -> None:
 
 def test_depth_along_the_leg() -> None:
     """60 / (cos 12° · cos 7.8274°) = 61.917 mm on every long edge, from trim to floor."""
-    marks = solve_settings(leg(), fixture_with()).to_dict()["parts"][0]["marks"]
+    marks = solve(leg(), fixture_with()).settings_dict()["parts"][0]["marks"]
     trim, floor = (next(m["at_mm"] for m in marks if m["line"] == n) for n in ("trim", "floor"))
     for edge, at in trim.items():
         assert floor[edge] - at == pytest.approx(61.917, abs=0.0005)
@@ -162,7 +179,7 @@ def test_the_librarys_own_example_is_this_joint() -> None:
 def test_length_over_the_long_point() -> None:
     """A leg of 430 mm, 44 mm thick, leaning 10° along only: 430 + 22·tan 10° = 433.879 mm."""
     joint = leg(splay_along_deg=10, splay_across_deg=0)
-    (verify,) = joint.parts()[0].verify
+    (verify,) = joint.drawing.verify["leg"]
     assert verify.expected_mm == pytest.approx(433.879, abs=0.0005)
 
 
@@ -173,16 +190,23 @@ def test_the_housing_follows_the_leg_down_the_rail(along) -> None:
     In the world its middle runs down the rail the way the leg's foot leans.
     """
     joint = leg(splay_along_deg=along)
-    rail = joint.parts()[1]
-    pose = next(np.asarray(p.pose) for p in joint.placements() if p.part == "rail")
-    for box in rail.layout:
+    assert [p.side for p in joint.drawing.pockets] == ["face_side", "back"]
+    for box in joint.drawing.pockets:
         assert box.marks["depth_mm"] == pytest.approx(4.0, abs=EXACT)
         assert box.marks["width_mm"] == 44
         assert box.marks["width_along_the_edge_mm"] == pytest.approx(44.983, abs=0.0005)
-        down = (pose @ np.asarray(box.frame))[:3, 0]
-        down = down * np.sign(down[2])
-        assert down[1] / down[2] == pytest.approx(math.tan(math.radians(along)), abs=EXACT)
-    assert leg(tongue_thickness_mm=30).parts()[1].layout == ()
+        down = box.block.axes[0] * (1 if box.block.axes[0].z > 0 else -1)
+        assert down.y / down.z == pytest.approx(math.tan(math.radians(along)), abs=EXACT)
+    assert leg(tongue_thickness_mm=30).drawing.pockets == ()
+
+
+def test_a_housed_leg_comes_out_along_its_housings() -> None:
+    """Not straight down, where a lean along the rail would carry it into the housings' sides."""
+    drawing = leg(splay_along_deg=12).drawing
+    way = drawing.slides["leg"]
+    assert way.y / way.z == pytest.approx(math.tan(math.radians(12)), abs=EXACT)
+    assert way.x == 0
+    assert Y @ way > 0
 
 
 def slot_wall(margin: float) -> Any:
@@ -201,13 +225,24 @@ def slot_third(margin: float) -> Any:
     return leg(tongue_thickness_mm=22 - margin)
 
 
-CASES = {"slot_wall": slot_wall, "slot_third": slot_third}
+def housing_covered(margin: float) -> Any:
+    # Upright: half the leg against half the rail.
+    changes = {"splay_along_deg": 0, "splay_across_deg": 0, "leg_width_mm": 66}
+    return leg(**changes, rail_thickness_mm=66 - 2 * margin)
+
+
+CASES = {
+    "slot_wall": (slot_wall, "caution"),
+    "slot_third": (slot_third, "caution"),
+    "housing_covered": (housing_covered, "fail"),
+}
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_a_check_flips_exactly_at_its_limit(name) -> None:
-    inside, outside = check(CASES[name](STEP), name), check(CASES[name](-STEP), name)
-    assert (inside.status, outside.status) == ("pass", "caution")
+    make, short = CASES[name]
+    inside, outside = check(make(STEP), name), check(make(-STEP), name)
+    assert (inside.status, outside.status) == ("pass", short)
     assert inside.margin == pytest.approx(STEP, abs=1e-9)
     assert outside.margin == pytest.approx(-STEP, abs=1e-9)
 
@@ -249,6 +284,26 @@ def test_leaning_less_keeps_its_promise() -> None:
     assert check(at[0.0], "slot_wall").status == "pass"
     assert check(at[STEP], "slot_wall").status == "pass"
     assert check(at[-STEP], "slot_wall").status == "caution"
+
+
+def test_a_housing_that_the_leg_does_not_cover() -> None:
+    """A leg 42.7 mm wide leans 12.4° across a housed rail of 24 × 52 mm.
+
+    Its lower side comes to 42.7 / 2 / cos 12.4° - 52 · tan 12.4° = 10.427 mm from the rail's
+    middle, inside the 12 mm of its face. Either remedy just mends it.
+    """
+    changes = {"leg_width_mm": 42.7, "splay_along_deg": 0, "splay_across_deg": 12.4}
+    changes |= {"rail_thickness_mm": 24, "rail_depth_mm": 52, "tongue_thickness_mm": 18.5}
+    found = check(leg(**changes), "housing_covered")
+    assert found.status == "fail"
+    assert found.value == pytest.approx(10.427, abs=0.0005)
+    assert {r.do for r in found.remedies} == {"widen_leg", "thinner_rail"}
+    for remedy in found.remedies:
+        mended = check(leg(**(changes | remedy.amounts)), "housing_covered")
+        assert mended.margin == pytest.approx(0.0, abs=EXACT)
+        assert mended.status == "pass"
+    unhoused = leg(**(changes | {"rail_thickness_mm": 18.5}))
+    assert "housing_covered" not in {c.name for c in unhoused.checks()}
 
 
 @pytest.mark.parametrize(

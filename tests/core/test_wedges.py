@@ -15,9 +15,8 @@ import pytest
 
 from jointgeo.joints.check import Remedy
 from jointgeo.planning.setups import plan_end
-from jointgeo.solution.settings import Use, part_settings
 
-from .samples import checks_of, fixture_with, part_at, turn
+from .samples import checks_of, fixture_with, part_at, solved, turn
 
 EXACT = 1e-9
 THIN = 3.0  # thin end of a wedge, the practice's default
@@ -143,11 +142,11 @@ def test_packing_is_thick_along_the_edge_that_comes_towards_you(packing, side, x
     assert (rotation @ outward(amounts["thick_end_at"], x_from))[1] < 0
     assert (rotation @ outward(amounts["side"], x_from))[1] > 0.9
     assert (rotation @ outward(amounts["counter_wedge_side"], x_from))[1] < -0.9
-    uses = (Use("piece", "near", "as_drawn", 1),)
-    told = part_settings(part, fixture, uses).to_dict()["setups"][0]["packing"]
-    assert told["thick_end"] == amounts["thick_end_at"]
+    told = solved(part, fixture).setups[0].packing
+    assert told is not None
+    assert told.thick_end == amounts["thick_end_at"]
     for key in ("length_mm", "thin_mm", "thick_mm", "error_if_ignored_mm"):
-        assert told[key] == pytest.approx(amounts[key], abs=EXACT)
+        assert getattr(told, key) == pytest.approx(amounts[key], abs=EXACT)
 
 
 def test_what_the_clamp_must_take_with_a_pair_of_wedges() -> None:

@@ -34,9 +34,8 @@ fixture = jointgeo.load_fixture("porch")
 solved = {}
 for name, cls in jointgeo.joint_types().items():
     joint = cls.examples()[0]
-    parts = jointgeo.solve_settings(joint, fixture).to_dict()["parts"]
-    checks = jointgeo.check_feasibility(joint, fixture).checks
-    solved[name] = [sum(len(part["setups"]) for part in parts), len(checks)]
+    answer = jointgeo.solve(joint, fixture)
+    solved[name] = [len(answer.setups), len(answer.checks)]
 print(json.dumps({
     "where": jointgeo.__file__, "solved": solved, "failures": [str(f) for f in jointgeo.failures()],
 }))

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from jointgeo import joint_types, load_fixture, solve_settings
+from jointgeo import joint_types, load_fixture, solve
 from jointgeo.command import main
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.report import CAUTIONS
@@ -52,7 +52,7 @@ def test_json_holds_the_very_numbers_of_the_library(capsys: pytest.CaptureFixtur
     assert code == 0
     jobs = json.loads(out)
     named = load_job("bench").joints[0]
-    wanted = solve_settings(named.joint, load_fixture("porch")).to_dict()
+    wanted = solve(named.joint, load_fixture("porch")).settings_dict()
     assert jobs[0]["joints"][0]["settings"] == wanted
     assert [job["feasible"] for job in jobs] == [True, True]
 

@@ -10,18 +10,13 @@ from pathlib import Path
 import pytest
 
 from jointgeo import (
-    Feasibility,
     InputError,
     JobError,
     UnknownNameError,
-    joint_type,
-    load_fixture,
-    solve_settings,
 )
 from jointgeo.jobs.file import demo_jobs, load_job, load_jobs, read_job
 from jointgeo.jobs.solve import JobAnswer, solve_job
-from jointgeo.joints.check import at_least
-from jointgeo.solution.settings import HANDS
+from jointgeo.solution.serialise import end_settings
 
 BENCH = """
 title = "Trial bench"
@@ -142,7 +137,7 @@ def test_a_fixture_beside_the_job_is_found_by_its_path(tmp_path: Path) -> None:
 
 def test_without_members_each_cut_part_counts_once(tmp_path: Path) -> None:
     answer = job_from(tmp_path, BENCH)
-    assert [(u.member, u.count) for e in answer.ends for u in e.settings.uses] == [("leg, leg", 1)]
+    assert [(u.member, u.count) for e in answer.ends for u in e.uses] == [("leg, leg", 1)]
 
 
 def test_inches_and_millimetres_give_the_same_settings(tmp_path: Path) -> None:
@@ -154,9 +149,9 @@ def test_inches_and_millimetres_give_the_same_settings(tmp_path: Path) -> None:
 def test_mirrored_legs_swivel_the_other_way_with_the_other_edge_on_the_fence() -> None:
     answer = solve_job(load_job("bench"))
     near = {
-        use.hand: end.settings.to_dict()["setups"][0]
+        use.hand: end_settings(end)["setups"][0]
         for end in answer.ends
-        for use in end.settings.uses
+        for use in end.uses
         if use.end == "near"
     }
     # From tan swivel = cos 12° · tan 8°, worked by hand to 0.0001°.
@@ -169,7 +164,7 @@ def test_mirrored_legs_swivel_the_other_way_with_the_other_edge_on_the_fence() -
 
 def test_a_boards_two_ends_take_opposite_swivels_with_one_side_on_the_plate() -> None:
     answer = solve_job(load_job("planter"))
-    ends = {u.end: e.settings.to_dict() for e in answer.ends for u in e.settings.uses}
+    ends = {u.end: end_settings(e) for e in answer.ends for u in e.uses}
     near, far = ends["near"], ends["far"]
     # tan swivel = tan 45° · sin 10°: 9.8511°; the mark x_from must differ between the ends.
     assert near["setups"][0]["swivel_deg"] == pytest.approx(9.8511, abs=5e-5)
@@ -183,9 +178,9 @@ def test_the_foot_of_a_leg_is_parallel_to_its_top() -> None:
     answer = solve_job(load_job("bench"))
     member = "leg, front left and rear right"
     marks = {
-        u.end: (e.settings.to_dict()["marks"][0]["at_mm"], e.settings.to_dict()["stock"])
+        u.end: (end_settings(e)["marks"][0]["at_mm"], end_settings(e)["stock"])
         for e in answer.ends
-        for u in e.settings.uses
+        for u in e.uses
         if u.member == member
     }
     (near, stock), (far, _) = marks["near"], marks["far"]
@@ -196,7 +191,7 @@ def test_the_foot_of_a_leg_is_parallel_to_its_top() -> None:
 
 def test_a_blank_carries_the_allowance_of_both_ends() -> None:
     answer = solve_job(load_job("chair"))
-    lengths = {e.settings.to_dict()["stock"]["length_mm"] for e in answer.ends}
+    lengths = {end_settings(e)["stock"]["length_mm"] for e in answer.ends}
     assert len({round(v, 9) for v in lengths}) == 1
     # 380 between shoulders, two tenons of 25 mm, and at each end at least 1 mm of trim.
     assert lengths.pop() > 380 + 25 + 25 + 2
@@ -211,9 +206,9 @@ def test_each_setting_appears_once_and_counts_every_piece() -> None:
             for end, cut in (("near", m.near), ("far", m.far))
             if cut.cut != "square"
         }
-        found = {(u.member, u.end): u.count for e in answer.ends for u in e.settings.uses}
+        found = {(u.member, u.end): u.count for e in answer.ends for u in e.uses}
         assert found == wanted
-        tilts = [e.settings.plan.setups[0].chosen.tilt_deg for e in answer.ends]
+        tilts = [e.plan.setups[0].chosen.tilt_deg for e in answer.ends]
         assert tilts == sorted(tilts)
 
 
@@ -272,8 +267,8 @@ def test_ends_that_disagree_are_refused(tmp_path: Path, far: str, field: str, sa
 def test_a_plain_trim_is_set_at_its_layout_angles(tmp_path: Path) -> None:
     text = BENCH + MEMBER + 'far = { cut = "trim", width_angle_deg = 6, thickness_angle_deg = 4 }\n'
     answer = job_from(tmp_path, text)
-    far = next(e for e in answer.ends if e.settings.uses[0].end == "far")
-    setup = far.settings.to_dict()["setups"][0]
+    far = next(e for e in answer.ends if e.uses[0].end == "far")
+    setup = end_settings(far)["setups"][0]
     # swivel = the angle on the face side, tilt = atan(cos 6° · tan 4°), by hand.
     tilt = math.degrees(math.atan(math.cos(math.radians(6)) * math.tan(math.radians(4))))
     assert setup["swivel_deg"] == pytest.approx(6.0, abs=1e-9)
@@ -286,8 +281,8 @@ def test_a_mirrored_trim_slopes_the_other_way(tmp_path: Path) -> None:
     swivels = []
     for hand in ("as_drawn", "mirrored"):
         answer = job_from(tmp_path, BENCH + MEMBER + far.replace("HAND", hand))
-        end = next(e for e in answer.ends if e.settings.uses[0].end == "far")
-        swivels.append(end.settings.plan.setups[0].chosen.swivel_deg)
+        end = next(e for e in answer.ends if e.uses[0].end == "far")
+        swivels.append(end.plan.setups[0].chosen.swivel_deg)
     # With no tilt the face side goes on the plate, where a rise to the right is anticlockwise.
     assert swivels == pytest.approx([-6.0, 6.0], abs=1e-9)
 
@@ -317,33 +312,9 @@ def test_lengths_that_disagree_are_told_with_their_file(tmp_path: Path) -> None:
 def test_the_second_setups_overhang_is_measured_to_the_trimmed_end() -> None:
     """The corner it was first measured to went with the trim, 1 mm or more of it."""
     for end in solve_job(load_job("chair")).ends:
-        first, second = end.settings.to_dict()["setups"]
+        first, second = end_settings(end)["setups"]
         assert first["overhang_trimmed_mm"] <= first["overhang_mm"] - 1.0 + 1e-9
         assert second["overhang_trimmed_mm"] <= second["overhang_mm"] - 1.0 + 1e-9
-
-
-def test_a_type_that_solves_for_itself_does_so_in_a_job_too(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    kind = joint_type("splayed_bridle")
-    usual = job_from(tmp_path, BENCH + MEMBER).ends[0]
-    solved = {h: solve_settings(kind.from_dict(LEG), load_fixture("porch"), h) for h in HANDS}
-    only = at_least("own_rule", 2.0, 1.0, "mm", "a rule of the type's own")
-    as_drawn, mirrored = solved["as_drawn"], solved["mirrored"]
-    monkeypatch.setattr(kind, "own_settings", lambda *_: as_drawn)
-    monkeypatch.setattr(
-        kind, "own_feasibility", lambda *asked: Feasibility("own", asked[1].name, (only,))
-    )
-    own = job_from(tmp_path, BENCH + MEMBER).ends[0]
-    assert [c.name for c in own.checks] == ["own_rule"]
-    assert own.settings.part == as_drawn.parts[0].part
-    assert [u.member for u in own.settings.uses] == [u.member for u in usual.settings.uses]
-    # It cannot know of a member's other end, nor of a board that lies the other way.
-    with pytest.raises(JobError, match="settings of its own making"):
-        job_from(tmp_path, BENCH + MEMBER + 'far = { cut = "parallel" }\n')
-    monkeypatch.setattr(kind, "own_settings", lambda *_: mirrored)
-    with pytest.raises(JobError, match="settings of its own making"):
-        job_from(tmp_path, BENCH + MEMBER)
 
 
 def test_read_job_takes_plain_data_and_refuses_anything_else() -> None:

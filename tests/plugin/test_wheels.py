@@ -91,8 +91,8 @@ def test_in_the_library(shop: Shop) -> None:
         "joint = jointgeo.joint_type('corner_half_lap').examples()[0]\n"
         "porch = jointgeo.load_fixture('porch')\n"
         "print(json.dumps([list(jointgeo.joint_types()), list(jointgeo.failures()),\n"
-        "    jointgeo.solve_settings(joint, porch).to_dict(),\n"
-        "    jointgeo.check_feasibility(joint, porch).to_dict()]))"
+        "    jointgeo.solve(joint, porch).settings_dict(),\n"
+        "    jointgeo.solve(joint, porch).feasibility_dict()]))"
     )
     names, failures, settings, feasibility = answer
     assert "corner_half_lap" in names
@@ -256,7 +256,7 @@ def test_the_rest_works_beside_them(crowded: Shop, refused: Any, taken: str) -> 
     names, tilt = crowded.tell(
         "import json, jointgeo\n"
         "joint = jointgeo.joint_type('corner_half_lap').examples()[0]\n"
-        "settings = jointgeo.solve_settings(joint, jointgeo.load_fixture('porch')).to_dict()\n"
+        "settings = jointgeo.solve(joint, jointgeo.load_fixture('porch')).settings_dict()\n"
         "print(json.dumps([list(jointgeo.joint_types()),\n"
         "    settings['parts'][0]['setups'][0]['tilt_deg']]))"
     )

@@ -11,7 +11,8 @@ Two processes: one server at a time on a free port of the loopback, and this one
 keeps N connections busy with one question each. Echo and service are measured in turn at
 each number of connections, with the same questions, so that the ratio means something even
 where the machine has other work. Every question is a different joint, so that nothing
-could be answered from memory. Each measurement ends after --requests or --seconds,
+could be answered from memory. A batch's rate is given as joints in a second and as a ratio to
+the rate of single requests. Each measurement ends after --requests or --seconds,
 whichever is first; the servers are stopped at the end, and stop by themselves where this
 process ends in any other way.
 """
@@ -250,8 +251,8 @@ def load(
                 under_way -= 1
                 if watch is not None:
                     watch(len(latencies))
+                selector.unregister(connection.socket)  # the server may hang up after a stream
                 if len(latencies) + under_way < most and now - began < seconds:
-                    selector.unregister(connection.socket)
                     connection.ask(next(source))
                     selector.register(connection.socket, selectors.EVENT_READ, connection)
                     under_way += 1
@@ -285,7 +286,7 @@ def singles(options: argparse.Namespace, echo: Server, service: Server) -> list[
 
 
 def batches(options: argparse.Namespace, service: Server, alone: list[Measured]) -> list[Measured]:
-    """A thousand joints in one request, against the best rate of single requests."""
+    """A thousand joints in one request; prints the ratio to the rate of single requests."""
     out = []
     for name in options.types:
         for want in ("settings", "feasibility"):
@@ -303,8 +304,8 @@ def batches(options: argparse.Namespace, service: Server, alone: list[Measured])
             best = max((m.rate for m in single), default=0.0)
             one = next((m.rate for m in single if m.connections == 1), 0.0)
             ratios = "".join(
-                f"   {rate / r:5.2f} of singles {says}"
-                for says, r in (("one by one", one), ("at best", best))
+                f"   {rate / r:5.2f} of singles, {says}"
+                for says, r in (("one connection", one), ("best", best))
                 if r
             )
             print(f"{found.name:48} {rate:9.1f} joints/s{ratios}")
@@ -368,12 +369,12 @@ def main() -> int:
     print(f"{head[0]:34} {head[1]:>4} {head[2]:>7} {head[3]:>11} {head[4]:>11} {head[5]:>11}")
     with serving(ECHO) as echo, serving(SERVICE) as service:
         alone = singles(options, echo, service)
-        together = batches(options, service, alone) if options.batches else []
+        many = batches(options, service, alone) if options.batches else []
         rss = memory(options, service) if options.memory_requests else []
     if options.json:
         rows = [
             {**attrs.asdict(m), "rate": m.rate, "latencies_ms": sorted(m.latencies_ms)}
-            for m in (*alone, *together)
+            for m in (*alone, *many)
         ]
         options.json.write_text(json.dumps({"measured": rows, "rss_mib": rss}))
     return 0

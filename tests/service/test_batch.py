@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import sys
+import time
+import tracemalloc
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -13,6 +16,7 @@ import jointgeo
 import jointgeo_service.batches
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import describe
+from jointgeo_service.questions import kept
 
 TYPES = sorted(jointgeo.joint_types())
 
@@ -52,40 +56,28 @@ def test_every_item_is_answered_as_if_it_were_alone(
             assert answer[name] == client.post(url, json=question).json
 
 
-def _varied(joint: dict[str, Any], numbers: list[str], part: float) -> dict[str, Any]:
+def _varied(name: str, joint: dict[str, Any], part: float) -> dict[str, Any]:
     """The joint with every length and angle that much more of itself."""
-    return {**joint, **{name: joint[name] * (1 + part) for name in numbers}}
+    infos = describe(jointgeo.joint_type(name))
+    numbers = [i.name for i in infos if i.kind == "number" and joint[i.name]]
+    return {**joint, **{n: joint[n] * (1 + part) for n in numbers}}
 
 
 @pytest.mark.parametrize("name", TYPES)
-def test_joints_that_are_alike_are_answered_as_if_each_were_alone(
-    client: FlaskClient,
-    item: Callable[..., dict[str, Any]],
-    name: str,
-    monkeypatch: pytest.MonkeyPatch,
+def test_many_joints_of_one_type_are_answered_as_if_each_were_alone(
+    client: FlaskClient, item: Callable[..., dict[str, Any]], name: str
 ) -> None:
-    """So many of them are solved together; among them others that are not, or are at fault."""
-    solved, alone_for = jointgeo_service.batches.solved, []
-
-    def watched(known: Any, question: Any, want: str) -> Any:
-        alone_for.append(want)
-        return solved(known, question, want)
-
-    monkeypatch.setattr(jointgeo_service.batches, "solved", watched)
-    infos = describe(jointgeo.joint_type(name))
     joint = item(name)["joint"]
-    numbers = [i.name for i in infos if i.kind == "number" and joint[i.name]]
     items: list[Any] = []
-    for index in range(60):
+    for index in range(40):
         want = ("settings", "both")[index % 10 == 3]
         hand = ("as_drawn", "mirrored")[index % 20 == 7]
-        alike = _varied(joint, numbers, index / 20_000)
-        items.append(item(name, joint=alike, want=want, hand=hand, id=f"{index}° 100%"))
+        own = _varied(name, joint, index / 20_000)
+        items.append(item(name, joint=own, want=want, hand=hand, id=f"{index}° 100%"))
     items[11]["joint"] = {}
     items[12]["colour"] = "red"
-    items[13]["joint"] = joint | dict.fromkeys(numbers, 1e-9)
+    items[13]["joint"] = {n: 1e-9 if type(v) is float else v for n, v in joint.items()}
     answers = _batch(client, items)
-    assert alone_for.count("settings") < 20  # the mirrored ones, and no more than a few others
     bad = {11, 12, 13}
     assert [a["id"] for a in answers] == [i["id"] for i in items]
     assert {i for i, a in enumerate(answers) if a["status"] != 200} == bad
@@ -94,11 +86,87 @@ def test_joints_that_are_alike_are_answered_as_if_each_were_alone(
             continue
         url = f"/v1/joint-types/{name}/settings"
         question = {key: asked[key] for key in ("joint", "fixture", "hand")}
-        alone = client.post(url, json=question).json
-        assert alone is not None
-        assert _texts(answer["settings"]) == _texts(alone)
-        assert _numbers(answer["settings"]) == pytest.approx(_numbers(alone), abs=1e-9)
+        assert answer["settings"] == client.post(url, json=question).json
         assert ("feasibility" in answer) == (asked["want"] == "both")
+
+
+def _pieces(client: FlaskClient, items: list[Any]) -> Iterator[bytes]:
+    """The answer as it comes: the next piece is worked out when it is asked for."""
+    answer = client.post("/v1/batch", json={"items": items}, buffered=False)
+    assert answer.status_code == 200
+    yield from answer.iter_encoded()
+    answer.close()
+
+
+def test_each_answer_is_sent_before_the_next_joint_is_solved(
+    client: FlaskClient, item: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    solved, count = jointgeo_service.batches.solved, 0
+
+    def counted(*question: Any) -> Any:
+        nonlocal count
+        count += 1
+        return solved(*question)
+
+    monkeypatch.setattr(jointgeo_service.batches, "solved", counted)
+    got = b""
+    for number, piece in enumerate(_pieces(client, [item()] * 4), 1):
+        got += piece
+        assert count == min(number, 4)
+        assert got.count(b'"status":200') == min(number, 4)
+    assert len(json.loads(got)["items"]) == 4
+
+
+def test_no_more_memory_is_used_for_more_joints(
+    slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
+) -> None:
+    """Beside the question itself, which is whole before it is read: some 1 kB an item."""
+    client = serving(slotted())
+    item = {"joint_type": "slotted", "want": "settings", "fixture": "porch"}
+
+    def most(count: int) -> tuple[int, int]:
+        """Bytes in use at most while an answer is read, and the answer's length."""
+        items = [{**item, "joint": {"width_mm": 60.0 + i / 100}} for i in range(count)]
+        pieces = _pieces(client, items)
+        length = len(next(pieces))
+        tracemalloc.start()
+        length += sum(map(len, pieces))
+        peak = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return peak, length
+
+    most(300)  # fills the library's own caches, which are bounded
+    few, many = most(20), most(300)
+    assert many[1] - few[1] > 500_000
+    # Bytes: a fifth of what the answers are longer; garbage that waits for its collector is less.
+    assert many[0] - few[0] < 100_000
+
+
+def test_a_batch_leaves_alone_what_is_kept_for_the_cells_of_a_workbook(
+    client: FlaskClient, item: Callable[..., dict[str, Any]]
+) -> None:
+    before = kept.cache_info()
+    _batch(client, [item(want="both")] * 2)
+    assert kept.cache_info() == before
+
+
+def test_the_log_tells_the_time_to_the_last_byte(
+    client: FlaskClient,
+    item: Callable[..., dict[str, Any]],
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    caplog.set_level("INFO", "jointgeo_service.request")
+    pieces = _pieces(client, [item()] * 3)
+    next(pieces)
+    began = time.perf_counter()
+    assert not caplog.records
+    for _ in pieces:
+        took = time.perf_counter() - began
+    (line,) = caplog.records
+    fields = line.fields  # type: ignore[attr-defined]  # put there by the service
+    assert (fields["method"], fields["route"], fields["status"]) == ("POST", "/v1/batch", 200)
+    # From before the first byte until after the last, so longer; rounded to a microsecond.
+    assert fields["ms"] >= took * 1000 - 0.001
 
 
 @pytest.mark.parametrize(
@@ -127,23 +195,6 @@ def test_a_table_of_very_many_names_is_refused_at_once(
     (answer,) = _batch(client, [asked])
     (error,) = answer["problem"]["errors"]
     assert (answer["status"], error["message"]) == (422, "is too long a table")
-
-
-def _leaves(value: Any) -> list[Any]:
-    if isinstance(value, dict):
-        return [leaf for k, v in value.items() for leaf in (k, *_leaves(v))]
-    if isinstance(value, list):
-        return [leaf for v in value for leaf in _leaves(v)]
-    return [value]
-
-
-def _texts(value: Any) -> list[Any]:
-    """All that is no float: names, texts, whole numbers, true, false and null."""
-    return [leaf for leaf in _leaves(value) if type(leaf) is not float]
-
-
-def _numbers(value: Any) -> list[float]:
-    return [leaf for leaf in _leaves(value) if type(leaf) is float]
 
 
 def test_bad_items_spoil_no_other_and_the_order_is_kept(
@@ -247,3 +298,41 @@ def test_a_plug_in_that_fails_fails_its_own_items_only(
     answers = _batch(serving(cls), items)
     assert [a["status"] for a in answers] == [200, 502, 200]
     assert "slotted" in answers[1]["problem"]["title"]
+
+
+def test_a_plug_in_that_ends_the_process_ends_its_own_item_only(
+    slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
+) -> None:
+    def placements(_: Any) -> Any:
+        sys.exit("I give up")
+
+    client = serving(slotted(placements=placements))
+    question = {"joint": {"width_mm": 50.0}, "fixture": "porch"}
+    item = {"joint_type": "slotted", "want": "settings", **question}
+    answers = _batch(client, [item, {}])
+    assert [a["status"] for a in answers] == [502, 422]
+    assert "SystemExit" in answers[0]["problem"]["detail"]
+    alone = client.post("/v1/joint-types/slotted/settings", json=question)
+    assert alone.status_code == 502
+
+
+def test_what_no_item_can_tell_leaves_no_answer_that_looks_whole(
+    client: FlaskClient, item: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Here it is raised on; ``test_sending`` looks what goes over the wire."""
+    encode, count = jointgeo_service.batches.encode, 0
+
+    def fails(value: Any) -> bytes:
+        nonlocal count
+        count += 1
+        if count > 1:
+            raise MemoryError
+        return encode(value)
+
+    monkeypatch.setattr(jointgeo_service.batches, "encode", fails)
+    pieces = _pieces(client, [item()] * 3)
+    got = next(pieces)
+    with pytest.raises(MemoryError):
+        next(pieces)
+    with pytest.raises(json.JSONDecodeError):
+        json.loads(got)

@@ -17,9 +17,9 @@ TYPES = sorted(jointgeo.joint_types())
 
 
 def _library(name: str, joint: dict[str, Any], want: str, hand: Any) -> Any:
-    solve = jointgeo.solve_settings if want == "settings" else jointgeo.check_feasibility
     made = jointgeo.joint_type(name).from_dict(joint)
-    return solve(made, jointgeo.load_fixture("porch"), hand).to_dict()
+    solution = jointgeo.solve(made, jointgeo.load_fixture("porch"), hand)
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
 
 
 @pytest.mark.parametrize("hand", ["as_drawn", "mirrored"])
@@ -28,7 +28,7 @@ def _library(name: str, joint: dict[str, Any], want: str, hand: Any) -> Any:
 def test_post_and_get_give_the_numbers_of_the_library(
     client: FlaskClient, examples: dict[str, dict[str, Any]], name: str, want: str, hand: str
 ) -> None:
-    """The library against the road through JSON, which keeps every bit of a float."""
+    """The library against what came through JSON, which keeps every bit of a float."""
     url, joint = f"/v1/joint-types/{name}/{want}", examples[name]
     posted = client.post(url, json={"joint": joint, "fixture": "porch", "hand": hand})
     flat = {**joint, "fixture": "porch", "hand": hand}

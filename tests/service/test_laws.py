@@ -14,11 +14,10 @@ import jointgeo
 import jointgeo_service
 
 FILES = sorted(Path(jointgeo_service.__path__[0]).glob("*.py"))
-#: From the ground up: each file may import those before it and no other of the service.
-ROAD = [
+#: The order of imports: each file may import those before it and no other of the service.
+ORDER = [
     "__init__", "limits", "strict_json", "plugins", "problems", "schemas", "questions", "queries",
-    "shapes", "sheaves", "batches", "reading", "answers", "api", "access", "log", "joint_views",
-    "batch_views",
+    "shapes", "batches", "reading", "answers", "api", "access", "log", "joint_views", "batch_views",
     "catalogue_views", "sheet_view", "pages", "app", "server", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
@@ -51,7 +50,7 @@ def test_no_joint_type_is_known_by_name(path: Path) -> None:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
 def test_imports_go_one_way(path: Path) -> None:
-    below = ROAD[: ROAD.index(path.stem)]
+    below = ORDER[: ORDER.index(path.stem)]
     for name in _imported(path):
         root, _, rest = name.partition(".")
         if root == "jointgeo_service":
@@ -63,7 +62,7 @@ def test_imports_go_one_way(path: Path) -> None:
 
 
 def test_every_file_has_its_place_and_says_what_it_knows() -> None:
-    assert sorted(ROAD) == [p.stem for p in FILES]
+    assert sorted(ORDER) == [p.stem for p in FILES]
     for path in FILES:
         says = ast.get_docstring(ast.parse(path.read_text("utf-8")))
         assert says, path

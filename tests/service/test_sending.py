@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import json
 import socket
 import threading
 import time
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from types import SimpleNamespace
 from typing import Any
 
+import pytest
 import requests
 from waitress.adjustments import Adjustments
 
 import jointgeo
-from jointgeo_service.server import _Channel
+from jointgeo.joints.joint_type import JointType
+from jointgeo_service.app import create_app
+from jointgeo_service.plugins import Catalogue
+from jointgeo_service.server import Service, _Channel
 
 TYPES = sorted(jointgeo.joint_types())
 
@@ -88,3 +95,68 @@ def test_a_slow_reader_gets_all_of_a_long_answer(shared: Any, examples: dict[str
     assert len(got) > 16 * 1024 * 1024
     assert [i["status"] for i in answer["items"]] == [200] * len(items)
     assert answer["items"][-1] == answer["items"][len(TYPES) - 1]
+
+
+@contextlib.contextmanager
+def _offering(cls: type[JointType]) -> Iterator[tuple[str, int]]:
+    """A service in a thread of this process that offers the given type; its address."""
+    listening = socket.create_server(("127.0.0.1", 0))
+    service = Service(create_app(catalogue=Catalogue.of({cls.name: cls})), listening)
+    thread = threading.Thread(target=service.run)
+    thread.start()
+    try:
+        yield listening.getsockname()
+    finally:
+        service.stop()
+        service.stop()  # at once, whatever is left unanswered
+        thread.join(30)
+        listening.close()
+        gc.unfreeze()  # what the service froze for good
+    assert not thread.is_alive()
+
+
+def _answer(address: tuple[str, int], path: str, body: Any, version: str) -> bytes:
+    """All that comes back until the service hangs up."""
+    data = json.dumps(body).encode()
+    head = (
+        f"POST {path} HTTP/{version}\r\nHost: localhost\r\nContent-Type: application/json\r\n"
+        f"Content-Length: {len(data)}\r\n\r\n"
+    )
+    got = b""
+    with socket.create_connection(address, timeout=20) as connection:
+        connection.sendall(head.encode() + data)
+        while chunk := connection.recv(65536):
+            got += chunk
+    return got
+
+
+class _Untold(BaseException):
+    """Caught by nobody: no plug-in means it, and no item can tell it."""
+
+
+@pytest.mark.parametrize("version", ["1.0", "1.1"])
+def test_an_answer_that_breaks_off_does_not_look_whole(
+    slotted: Callable[..., type[JointType]], version: str
+) -> None:
+    """The service hangs up, and in HTTP/1.1 the chunk that ends an answer is missing (RFC 9112,
+    section 8)."""
+
+    def placements(self: Any) -> Any:
+        if self.width_mm > 100:
+            raise _Untold
+        return cls.__base__.placements(self)  # type: ignore[union-attr]  # it has a base
+
+    cls = slotted(placements=placements)
+    items = [
+        {"joint_type": "slotted", "want": "settings", "joint": joint, "fixture": "porch"}
+        for joint in ({"width_mm": 50.0}, {"width_mm": 200.0}, {"width_mm": 50.0})
+    ]
+    with _offering(cls) as address:
+        got = _answer(address, "/v1/batch", {"items": items}, version)
+        first = {name: items[1][name] for name in ("joint", "fixture")}
+        alone = _answer(address, "/v1/joint-types/slotted/settings", first, "1.0")
+    assert b" 200 OK" in got.partition(b"\r\n")[0]
+    assert got.count(b'"status":200') == 1
+    assert not got.endswith((b"]}", b"0\r\n\r\n"))
+    assert b" 500 " in alone.partition(b"\r\n")[0]  # nothing was sent yet, so it can be told
+    assert json.loads(alone.partition(b"\r\n\r\n")[2])["status"] == 500

@@ -41,7 +41,7 @@ def test_numbers_over_the_wire_are_the_librarys(
     fixture = jointgeo.load_fixture("porch")
     for name, joint in examples.items():
         made = jointgeo.joint_type(name).from_dict(joint)
-        settings = json.loads(json.dumps(jointgeo.solve_settings(made, fixture).to_dict()))
+        settings = json.loads(json.dumps(jointgeo.solve(made, fixture).settings_dict()))
         url = f"{service.url}/v1/joint-types/{name}/settings"
         posted = service.session.post(url, json={"joint": joint, "fixture": "porch"})
         got = service.session.get(url, params={**joint, "fixture": "porch"})
@@ -116,7 +116,7 @@ def test_what_is_no_http_or_no_url_is_refused_in_the_same_form(
     assert json.loads(body)["status"] == status
 
 
-def test_a_stranger_to_this_machine_is_refused(shared: Any) -> None:
+def test_a_host_that_is_not_this_machine_is_refused(shared: Any) -> None:
     service = shared
     answer = service.session.get(f"{service.url}/healthz", headers={"Host": "example.org"})
     assert answer.status_code == 400

@@ -1,4 +1,4 @@
-"""What is written as JSON: plain data quickly, a stranger's data all the same, nothing infinite."""
+"""What is written as JSON: plain data quickly, a plug-in's data all the same, nothing infinite."""
 
 from __future__ import annotations
 

@@ -9,11 +9,6 @@ from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
 import pytest
-from werkzeug.serving import make_server
-
-from jointgeo_service.app import create_app
-from jointgeo_service.plugins import Catalogue
-from jointgeo_service.sheet_view import sheet_routes
 
 from .browser import Browser, started
 from .samples import JOBS, book_of
@@ -39,6 +34,13 @@ def poppler() -> None:
 @pytest.fixture(scope="session")
 def service() -> Iterator[str]:
     """The URL of a live service on a free port of the loopback."""
+    # Only here, so that the library's own pages are tested without a service.
+    from werkzeug.serving import make_server
+
+    from jointgeo_service.app import create_app
+    from jointgeo_service.plugins import Catalogue
+    from jointgeo_service.sheet_view import sheet_routes
+
     app = create_app()
     if "sheet" not in app.blueprints:
         app.register_blueprint(sheet_routes(Catalogue.installed()))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import xml.etree.ElementTree as ET
 from functools import cache
@@ -11,14 +12,25 @@ import attrs
 import numpy as np
 
 import jointgeo
-from jointgeo.geometry.rotations import about_x, about_y, pose
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.solve import solve_job
-from jointgeo.joints.contract import Channel, Contact, Expectation, Face, Notch, Part, Placement
-from jointgeo.joints.joint_type import JointType
-from jointgeo.schema.fields import angle, length
-from jointgeo.sheet import Book, Sheet, page, sheet_of_job, sheet_of_joint
-from jointgeo.sheet.svg import Drawing
+from jointgeo.plugin import (
+    INF,
+    Bar,
+    Drawing,
+    JointType,
+    Length,
+    Notch,
+    Plane,
+    Turn,
+    Vec,
+    X,
+    Y,
+    Z,
+    deg,
+    mm,
+)
+from jointgeo.sheet import Book, Sheet, page, sheet_of_job, sheet_of_joint, svg
 
 __all__ = [
     "JOBS",
@@ -50,37 +62,53 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @attrs.frozen
 class LappedStake(JointType):
-    """A stake with half of its slanted end cut away, against a square rail: a stranger's joint."""
+    """A slanted stake, half of whose end is cut away against a rail: a stranger's joint.
+
+    World: X from the rail's face side to its back, Y along it, Z down from its top edge.
+    """
 
     name: ClassVar[str] = "lapped_stake"
     summary: ClassVar[str] = "A slanted stake lapped on a rail"
 
-    lean_deg: float = angle("Lean of the stake", low=-30, high=30, default=7.0)
-    twist_deg: float = angle("Lean the other way", low=-30, high=30, default=4.0)
-    width_mm: float = length("Width of the stake", above=0, high=200, default=40.0)
-    lap_mm: float = length("Length of the lap", above=0, high=200, default=25.0)
+    lean_deg: float = deg(
+        "Lean of the stake along the rail",
+        -30,
+        30,
+        Turn("rail.back_edge", "stake.grain", seen="rail.face_side", towards="rail.grain"),
+        default=7.0,
+    )
+    twist_deg: float = deg(
+        "Lean the other way",
+        -30,
+        30,
+        Turn("rail.back_edge", "stake.grain", seen="rail.grain", towards="rail.back"),
+        default=4.0,
+    )
+    width_mm: float = mm(
+        "Width of the stake", 1, 200, Length("stake.face_edge", "stake.back_edge"), default=40.0
+    )
+    lap_mm: float = mm(
+        "Length of the lap", 1, 200, Length("stake/lap.end", "stake/lap.floor"), default=25.0
+    )
 
-    @property
-    def _turn(self) -> Any:
-        return about_x(-np.radians(self.lean_deg)) @ about_y(np.radians(self.twist_deg))
+    def draw(self) -> Drawing:
+        lean, twist = math.radians(self.lean_deg), math.radians(self.twist_deg)
+        grain = Vec(math.tan(twist), math.tan(lean), 1.0)
+        size = self.width_mm, 24.0, 300.0
+        stake = Bar.leaning("stake", size, grain, -Y, Vec(0.0, 0.0, 0.0))
+        rail = Bar.cornered("rail", (self.lap_mm, 20.0, 200.0), Y, -X, -Z, Vec(0.0, -100.0, 0.0))
+        lap = Notch("lap", stake, Plane(-Z, 0.0), X, [(0.0, INF, self.lap_mm)])
+        return Drawing((stake, rail), (lap,), slides={"stake": -X})
 
-    def parts(self) -> tuple[Part, ...]:
-        origin = [self.width_mm / 2, 12.0, 0.0]
-        lap = Notch(self._turn, origin, (Channel(0.0, np.inf, self.lap_mm),))
-        stake = Part(
-            "stake", self.width_mm, 24.0, 300.0, notches=(lap,), slide=np.array([1.0, 0.0, 0.0])
-        )
-        return stake, Part("rail", 60.0, 20.0, 200.0)
-
-    def placements(self) -> tuple[Placement, ...]:
-        return (
-            Placement("stake", 0, np.eye(4)),
-            Placement("rail", 0, pose(np.eye(3), [self.width_mm / 2 + 40.0, 0.0, -100.0])),
-        )
-
-    def expectations(self) -> tuple[Expectation, ...]:
-        out, across = self._turn[0], np.array([self.width_mm / 2, 12.0, 5.0])
-        return (Contact(Face("stake", 0, "lap", across, out), Face("", 0, "rail", across, -out)),)
+    @classmethod
+    def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
+        down = bar.grain @ -mate.edge
+        return {
+            "lean_deg": math.degrees(math.atan2(bar.grain @ mate.grain, down)),
+            "twist_deg": math.degrees(math.atan2(bar.grain @ -mate.face, down)),
+            "width_mm": bar.width,
+            "lap_mm": mate.width,
+        }
 
     @classmethod
     def examples(cls) -> tuple[LappedStake, ...]:
@@ -106,7 +134,7 @@ def joint_sheet(joint_type: str, fixture: jointgeo.Fixture = PORCH, **changed: A
     return sheet_of_joint(joint, fixture)
 
 
-def tree(drawing: Drawing) -> ET.Element:
+def tree(drawing: svg.Drawing) -> ET.Element:
     return ET.fromstring(drawing.svg("x"))  # noqa: S314  # our own text, made just now
 
 
@@ -115,12 +143,12 @@ def points(element: ET.Element) -> np.ndarray[Any, np.dtype[np.float64]]:
     return np.array([[float(v) for v in p.split(",")] for p in element.get("points", "").split()])
 
 
-def lines_of(drawing: Drawing, mark: str) -> list[ET.Element]:
+def lines_of(drawing: svg.Drawing, mark: str) -> list[ET.Element]:
     """Elements of that class."""
     return [e for e in tree(drawing).iter() if e.get("class") == mark]
 
 
-def scale_of(drawing: Drawing) -> float:
+def scale_of(drawing: svg.Drawing) -> float:
     """Paper over model, from the words of its title."""
     found = re.search(r"(\d+(?:\.\d+)?):(\d+(?:\.\d+)?)$", drawing.title)
     assert found is not None, drawing.title

@@ -52,8 +52,8 @@ def test_the_gap_by_plain_trigonometry() -> None:
     """
     sheet = joint_sheet("splayed_bridle", LOW, splay_across_deg=0.0, splay_along_deg=12.0)
     setup = sheet.ends[0].setups[0]
-    assert setup.data["tilt_deg"] == pytest.approx(12.0, abs=1e-9)
-    tilt, overhang = np.radians(12.0), setup.data["overhang_mm"]
+    assert setup.setup.tilt_deg == pytest.approx(12.0, abs=1e-9)
+    tilt, overhang = np.radians(12.0), setup.setup.overhang_mm
     gap = 170.0 + 12.0 - 74.0 * np.cos(tilt) - (250.0 + overhang) * np.sin(tilt)
     drawing = from_the_side(setup.scene)
     (line,) = lines_of(drawing, "gap")
@@ -70,14 +70,14 @@ def test_the_touch_off_corner_is_where_the_settings_say(job: str, end: int, setu
     (ring,) = lines_of(drawing, "touch-off")
     scale = scale_of(drawing)
     corner = [float(ring.get("cx", "")) / scale, -float(ring.get("cy", "")) / scale]
-    heights = found.data["cutter_height_mm"]
+    heights = found.setup.heights
     datum = sheet_of(job).fixture.cutter_height.datum_z_mm
-    assert corner[0] == pytest.approx(found.data["touch_off"]["machine_x_mm"], abs=PAGE / scale)
-    assert corner[1] == pytest.approx(heights["trim"] + datum, abs=PAGE / scale)
+    assert corner[0] == pytest.approx(found.setup.touch_off.machine_x_mm, abs=PAGE / scale)
+    assert corner[1] == pytest.approx(heights.trim_mm + datum, abs=PAGE / scale)
     (cutter,) = lines_of(drawing, "cutter")
     xs = points(cutter)[:, 0] / scale
     assert xs.max() == pytest.approx(corner[0], abs=2 * PAGE / scale)
-    assert np.ptp(xs) == pytest.approx(found.data["kerf_mm"], abs=2 * PAGE / scale)
+    assert np.ptp(xs) == pytest.approx(found.setup.kerf_mm, abs=2 * PAGE / scale)
 
 
 def test_a_square_end_touches_off_at_the_fence() -> None:
@@ -98,11 +98,11 @@ def test_overhang_and_heights_are_drawn_as_long_as_they_are(job: str, end: int, 
     (overhang,) = lines_of(drawing, "overhang")
     a, b = points(overhang)
     assert np.hypot(*(b - a)) / scale_of(drawing) == pytest.approx(
-        found.data["overhang_mm"], abs=0.02
+        found.setup.overhang_mm, abs=0.02
     )
     front = facing(found.scene, found.nearest_edge)
-    heights = found.data["cutter_height_mm"]
-    wanted = [heights["trim"], *(c["height"] for c in heights["cuts"])]
+    heights = found.setup.heights
+    wanted = [heights.trim_mm, *(at for _, at in heights.cuts)]
     drawn = [np.ptp(points(e)[:, 1]) / scale_of(front) for e in lines_of(front, "height")]
     np.testing.assert_allclose(drawn, wanted, atol=0.02)
 
@@ -120,11 +120,11 @@ def test_swivel_and_tilt_swing_the_right_way(sign: float) -> None:
     fixture = attrs.evolve(fixture, tilt=attrs.evolve(fixture.tilt, min_deg=low, max_deg=high))
     joint = jointgeo.joint_type("splayed_bridle").examples()[0]
     setup = sheet_of_joint(joint, fixture).ends[0].setups[0]
-    assert np.sign(setup.data["tilt_deg"]) == sign
+    assert np.sign(setup.setup.tilt_deg) == sign
     front = facing(setup.scene, setup.nearest_edge)
     (fence,) = lines_of(front, "fence")
     foot, top = sorted(points(fence), key=lambda p: -p[1])
-    assert np.sign(top[0] - foot[0]) == np.sign(setup.data["swivel_deg"])
+    assert np.sign(top[0] - foot[0]) == np.sign(setup.setup.swivel_deg)
     aside = from_the_side(setup.scene)
     (hinge,) = lines_of(aside, "hinge")
     plate = np.concatenate([points(e) for e in lines_of(aside, "plate")])
@@ -137,11 +137,11 @@ def test_the_angle_of_the_fence_is_the_swivel() -> None:
     """Without tilt nothing is foreshortened: the drawn fence leans by the swivel itself."""
     sheet = joint_sheet("angled_tenon", width_angle_deg=9.0, thickness_angle_deg=0.0)
     setup = sheet.ends[0].setups[0]
-    assert abs(setup.data["swivel_deg"]) == pytest.approx(9.0)
+    assert abs(setup.setup.swivel_deg) == pytest.approx(9.0)
     (fence,) = lines_of(facing(setup.scene, setup.nearest_edge), "fence")
     foot, top = sorted(points(fence), key=lambda p: -p[1])
     lean = np.degrees(np.arctan2(top[0] - foot[0], foot[1] - top[1]))
-    assert lean == pytest.approx(setup.data["swivel_deg"], abs=0.01)
+    assert lean == pytest.approx(setup.setup.swivel_deg, abs=0.01)
 
 
 def test_words_name_the_sides_by_their_marks() -> None:

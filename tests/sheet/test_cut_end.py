@@ -15,7 +15,7 @@ from .test_clamped import SETUPS, setup_of
 @pytest.mark.parametrize(("job", "end", "setup"), SETUPS)
 def test_every_cut_is_drawn_where_the_table_says(job: str, end: int, setup: int) -> None:
     found = setup_of(job, end, setup)
-    cuts = found.data["cuts"]
+    cuts = found.setup.cuts
     if not cuts:
         return
     drawing = cut_end(found.scene, found.nearest_edge)
@@ -72,7 +72,7 @@ def test_touching_off_waits_for_what_is_left() -> None:
     """In a tenon's second setup the corner is one of the tenon, not of the rail."""
     end = sheet_of("chair").ends[0]
     first, second = end.setups
-    assert first.data["touch_off"]["cut_away_mm"] == pytest.approx(0.0, abs=1e-9)
+    assert first.setup.touch_off.cut_away_mm == pytest.approx(0.0, abs=1e-9)
     for setup in end.setups:
         corner = setup.scene.touch_off
         assert corner[0] == pytest.approx(setup.plan.corner_x_mm, abs=1e-6)
@@ -85,7 +85,7 @@ def test_cuts_that_lie_in_one_another_leave_the_right_corner() -> None:
     sheet = joint_sheet("angled_tenon", haunch_depth_mm=8.0)
     second = sheet.ends[0].setups[1]
     assert second.scene.touch_off[0] == pytest.approx(second.plan.corner_x_mm, abs=1e-6)
-    assert len(sheet.ends[0].setups[0].data["cuts"]) == 3
+    assert len(sheet.ends[0].setups[0].setup.cuts) == 3
 
 
 def test_too_many_cuts_are_left_to_the_table() -> None:
@@ -93,4 +93,4 @@ def test_too_many_cuts_are_left_to_the_table() -> None:
     setup = sheet.ends[0].setups[0]
     drawing = cut_end(setup.scene, setup.nearest_edge)
     assert any("in the table" in w for w, _ in drawing.texts)
-    assert develop(sheet.ends[0].settings.plan).waste
+    assert develop(sheet.ends[0].solution.plan).waste

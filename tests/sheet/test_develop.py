@@ -34,9 +34,9 @@ def contains(polygon: np.ndarray, p: np.ndarray) -> bool:
 @pytest.mark.parametrize(("job", "number"), ENDS)
 def test_lines_cross_the_long_edges_where_the_marks_say(job: str, number: int) -> None:
     end = end_of(job, number)
-    found = develop(end.settings.plan)
-    assert [line.name for line in found.lines] == [m["line"] for m in end.data["marks"]]
-    for line, mark in zip(found.lines, end.data["marks"], strict=True):
+    found = develop(end.solution.plan)
+    assert [line.name for line in found.lines] == [m.line for m in end.solution.marks]
+    for line, mark in zip(found.lines, end.solution.marks, strict=True):
         for (u, name), point in zip(found.edges, line.points, strict=False):
             assert point[0] == pytest.approx(u)
             assert point[1] == pytest.approx(mark["at_mm"][name], abs=1e-9)
@@ -48,7 +48,7 @@ def test_waste_on_the_paper_is_waste_in_the_wood(
     job: str, number: int, rng: np.random.Generator
 ) -> None:
     """A point of the paper, wrapped round the stock, lies in a channel if and only if hatched."""
-    plan = end_of(job, number).settings.plan
+    plan = end_of(job, number).solution.plan
     found = develop(plan)
     w, t = plan.part.width_mm, plan.part.thickness_mm
     for u, v in rng.uniform([0, 0], [found.width, found.height], size=(300, 2)):
@@ -62,10 +62,8 @@ def test_waste_on_the_paper_is_waste_in_the_wood(
             p = np.array([0.0, 2 * w + 2 * t - u, v])
         inside = False
         for setup in plan.setups:
-            x, _, z = setup.notch.frame @ (p - setup.notch.origin_mm)
-            inside |= any(
-                c.low_mm < x < c.high_mm and 0 < z < c.depth_mm for c in setup.notch.channels
-            )
+            x, _, z = (row @ (p - setup.notch.at) for row in setup.notch.rows)
+            inside |= any(c.low < x < c.high and 0 < z < c.depth for c in setup.notch.channels)
         drawn = any(contains(polygon, np.array([u, v])) for polygon in found.waste)
         assert drawn == inside, (u, v)
 
@@ -74,7 +72,7 @@ def square_tenon(**angles: float) -> Development:
     sheet = joint_sheet(
         "angled_tenon", **{"width_angle_deg": 0.0, "thickness_angle_deg": 0.0} | angles
     )
-    return develop(sheet.ends[0].settings.plan)
+    return develop(sheet.ends[0].solution.plan)
 
 
 def test_a_square_tenon_by_hand() -> None:
@@ -108,7 +106,7 @@ def test_the_shoulder_rises_from_face_side_to_back() -> None:
 
 def test_a_mirrored_piece_unrolls_as_its_mirror_image() -> None:
     bench = sheet_of("bench").ends
-    mirrored, drawn = (develop(bench[i].settings.plan) for i in (0, 2))
+    mirrored, drawn = (develop(bench[i].solution.plan) for i in (0, 2))
     assert [p.side for p in mirrored.panels] == ["face_side", "face_edge", "back", "back_edge"]
     # Face panel: left and right are exchanged.
     for a, b in zip(mirrored.lines, drawn.lines, strict=True):
@@ -118,7 +116,7 @@ def test_a_mirrored_piece_unrolls_as_its_mirror_image() -> None:
 
 @pytest.mark.parametrize(("job", "number"), ENDS)
 def test_sheets_together_show_all_of_it_at_full_size(job: str, number: int) -> None:
-    found = develop(end_of(job, number).settings.plan)
+    found = develop(end_of(job, number).solution.plan)
     base = 0.0
     for drawing in layout_sheets(found, "x"):
         (bar,) = lines_of(drawing, "check-bar")
@@ -134,6 +132,6 @@ def test_sheets_together_show_all_of_it_at_full_size(job: str, number: int) -> N
 
 def test_a_strangers_joint_unrolls() -> None:
     sheet = sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch"))
-    found = develop(sheet.ends[0].settings.plan)
+    found = develop(sheet.ends[0].solution.plan)
     assert {line.name for line in found.lines} == {"trim", "shoulder"}
     assert len(found.waste) >= 3  # half of the face side, the whole edge, half of the back

@@ -19,7 +19,7 @@ from .samples import sheet_of
 
 @pytest.mark.parametrize(("job", "number"), [("bench", 1), ("chair", 1), ("planter-six", 2)])
 def test_what_is_read_back_is_the_layout(job: str, number: int, tmp_path: Path) -> None:
-    found = develop(sheet_of(job).ends[number - 1].settings.plan)
+    found = develop(sheet_of(job).ends[number - 1].solution.plan)
     path = tmp_path / "layout.dxf"
     write_dxf(found, path)
     document = ezdxf.readfile(path)  # type: ignore[attr-defined]  # re-exported without a mark
@@ -59,7 +59,7 @@ def test_without_ezdxf_it_says_what_to_install(
         return real(name, *args, **kwargs)
 
     monkeypatch.setattr(builtins, "__import__", missing)
-    found = develop(sheet_of("bench").ends[0].settings.plan)
+    found = develop(sheet_of("bench").ends[0].solution.plan)
     with pytest.raises(MissingExtraError, match=r"jointgeo\[draw\]"):
         write_dxf(found, tmp_path / "x.dxf")
     assert not list(tmp_path.iterdir())

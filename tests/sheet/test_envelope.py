@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import attrs
 import numpy as np
 import pytest
 
 import jointgeo
+from jointgeo.joints.stock import parts
 from jointgeo.planning.setups import plan_end
 from jointgeo.sheet import sheet_of_joint
 from jointgeo.sheet.envelope import HIGH, WIDE, envelope, greatest_tilt_deg
@@ -32,8 +35,8 @@ def test_the_limit_by_its_closed_form(thickness: float) -> None:
     must lie at the beam's height for the form to hold, which the test looks at first.
     """
     bench = sheet_of_joint(leg(44.0, 12.0), LOW).ends[0].setups[0].scene.bench
-    tilt = float(greatest_tilt_deg(bench, BEAM, np.array([thickness]), 60.0)[0])
-    chosen = plan_end(leg(thickness, tilt).parts()[0], LOW).setups[0].chosen
+    tilt = greatest_tilt_deg(bench, BEAM, thickness, 60.0)
+    chosen = plan_end(parts(leg(thickness, tilt).drawing)[0], LOW).setups[0].chosen
     overhang = float(chosen.clamped.overhang_mm)
     deep, drop = 12.0 + 18.0 + thickness, 250.0 + overhang
     corner_z = 250.0 - drop * np.cos(np.radians(tilt)) + deep * np.sin(np.radians(tilt))
@@ -47,25 +50,25 @@ def test_a_job_lies_under_its_curve_if_and_only_if_it_clears_the_beam() -> None:
     for tilt in (8.0, 14.0, 18.0, 19.0, 23.0):
         end = sheet_of_joint(leg(44.0, tilt), LOW).ends[0]
         bench = end.setups[0].scene.bench
-        most = float(greatest_tilt_deg(bench, BEAM, np.array([44.0]), 60.0)[0])
+        most = greatest_tilt_deg(bench, BEAM, 44.0, 60.0)
         check = next(c for c in end.checks if c.name == "front_beam")
         assert (tilt <= most) == (check.value >= 0)
 
 
 def test_thicker_stock_tilts_less_and_a_beam_further_out_lets_more() -> None:
     bench = sheet_of("bench").ends[0].setups[0].scene.bench
-    deep = np.linspace(10.0, 90.0, 9)
-    near, far = (greatest_tilt_deg(bench, b, deep, 60.0) for b in PORCH.front_beam)
+    deep = np.linspace(10.0, 90.0, 9).tolist()
+    near, far = ([greatest_tilt_deg(bench, b, t, 60.0) for t in deep] for b in PORCH.front_beam)
     assert np.all(np.diff(near) < 0)
-    assert np.all(far > near)
+    assert all(a > b for a, b in zip(far, near, strict=True))
 
 
 def test_where_the_beam_is_never_reached_there_is_no_limit() -> None:
     bench = sheet_of("bench").ends[0].setups[0].scene.bench
     out = attrs.evolve(BEAM, face_distance_mm=5000.0)
-    assert np.isinf(greatest_tilt_deg(bench, out, np.array([44.0]), 40.0)).all()
+    assert greatest_tilt_deg(bench, out, 44.0, 40.0) == math.inf
     on_it = attrs.evolve(BEAM, face_distance_mm=1.0)
-    assert greatest_tilt_deg(bench, on_it, np.array([44.0]), 40.0).tolist() == [0.0]
+    assert greatest_tilt_deg(bench, on_it, 44.0, 40.0) == 0.0
 
 
 def test_the_job_is_marked_at_its_own_thickness_and_tilt() -> None:

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 import jointgeo
+from jointgeo.geometry.vectors import Vec
 from jointgeo.jobs.file import read_job
 from jointgeo.sheet.gluing import grain_angle_deg, meetings, way_out
-from jointgeo.solution.settings import solve_settings
 
 from .samples import sheet_of
 
@@ -32,8 +32,8 @@ def box(slope: float) -> float:
         },
         Path(),
     )
-    settings = {j.name: solve_settings(j.joint, PORCH) for j in job.joints}
-    (meeting,) = meetings(job.members, settings)
+    drawings = {j.name: j.joint.drawing for j in job.joints}
+    (meeting,) = meetings(job.members, drawings)
     return meeting.apart_deg
 
 
@@ -79,19 +79,30 @@ def test_a_rail_with_parallel_tenons_is_not() -> None:
         },
         Path(),
     )
-    settings = {j.name: solve_settings(j.joint, PORCH) for j in job.joints}
-    parallel, bent = meetings(job.members, settings)
+    drawings = {j.name: j.joint.drawing for j in job.joints}
+    parallel, bent = meetings(job.members, drawings)
     assert not parallel.awkward
     assert bent.apart_deg == pytest.approx(12.0, abs=1e-6)
 
 
 def test_who_stands_still_is_left_the_other_way() -> None:
-    """A leg leaning 12° and 8° is drawn out straight down; its rail is drawn out straight up."""
-    settings = solve_settings(jointgeo.joint_type("splayed_bridle").examples()[0], PORCH)
-    leg, rail = way_out(settings, "leg"), way_out(settings, "rail")
-    assert leg is not None
-    assert rail is not None
-    # tan² of the resultant is tan² 12° + tan² 8°: 14.2957°, as the theory gives it.
-    assert grain_angle_deg(leg) == pytest.approx(14.2957, abs=1e-4)
-    # The rail's x runs from its face edge (top) to its back edge: upwards is -x.
-    np.testing.assert_allclose(rail, [-1.0, 0.0, 0.0], atol=1e-12)
+    """A leg leaning 12° and 8° in housings that lean 12°: it comes out along them.
+
+    Its own length runs along (tan 8°, tan 12°, 1), the housings along (0, tan 12°, 1).
+    """
+    drawing = jointgeo.joint_type("splayed_bridle").examples()[0].drawing
+    leg, rail = way_out(drawing, "leg"), way_out(drawing, "rail")
+    np.testing.assert_allclose(leg, [0.0, 0.2079117, 0.9781476], atol=1e-7)  # sine, cosine of 12°
+    np.testing.assert_allclose(rail, [0.0, -0.2079117, -0.9781476], atol=1e-7)
+    # tan of the angle between is tan 8°·cos 12°: 7.8274°.
+    assert grain_angle_deg(drawing, "leg") == pytest.approx(7.8274, abs=1e-4)
+
+
+def test_ways_that_do_not_agree_give_none_to_who_stands_still() -> None:
+    drawing = jointgeo.joint_type("splayed_bridle").examples()[0].drawing
+    third = attrs.evolve(drawing.bars[0], name="brace")
+    both = {"leg": Vec(0.0, 0.0, 1.0), "brace": Vec(0.0, 0.1, 1.0)}
+    found = attrs.evolve(drawing, bars=(*drawing.bars, third), slides=both)
+    assert way_out(found, "rail") is None
+    assert grain_angle_deg(found, "rail") is None
+    assert way_out(attrs.evolve(drawing, slides={}), "rail") is None

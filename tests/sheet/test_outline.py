@@ -5,53 +5,51 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from jointgeo.geometry.clearance import box, box_corners
-from jointgeo.sheet.outline import View, edges_of, hidden_points, split
+from jointgeo.geometry.vectors import Vec, X, Y, Z
+from jointgeo.joints.drawing import Bar
+from jointgeo.sheet.outline import Edge, View, hidden, split
+from jointgeo.sheet.wood import SIDES, Wood, edges
 
-#: The twelve triangles of a box whose corners are in the order of ``box_corners``.
-TRIANGLES = np.array(
-    [
-        (0, 1, 3), (0, 3, 2), (4, 6, 7), (4, 7, 5), (0, 4, 5), (0, 5, 1),
-        (2, 3, 7), (2, 7, 6), (0, 2, 6), (0, 6, 4), (1, 5, 7), (1, 7, 3),
-    ]
-)  # fmt: skip
-FRONT = View.along(np.array([0.0, -1.0, 0.0]), np.array([0.0, 0.0, 1.0]))
+FRONT = View.along(-Y, Z)
 
 
-def brick(low: list[float], high: list[float]) -> tuple[np.ndarray, np.ndarray]:
-    """Edges and triangles."""
-    corners = box_corners(*box(low, high))
-    return edges_of(corners, TRIANGLES), corners[TRIANGLES]
+def brick(low: list[float], high: list[float]) -> Wood:
+    """A whole box between two corners."""
+    a, b = Vec(*low), Vec(*high)
+    size, middle = b - a, Vec((a.x + b.x) / 2, (a.y + b.y) / 2, a.z)
+    bar = Bar("brick", *size, Z, -Y, -X, middle)
+    return Wood(bar, (*(bar.side(s) for s in SIDES), bar.near, bar.far), ())
 
 
-def test_a_box_has_twelve_edges_and_its_diagonals_are_none() -> None:
-    edges, _ = brick([0, 0, 0], [3, 2, 1])
-    assert len(edges) == 12
-    assert np.sum(np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1)) == pytest.approx(24.0)
+def seen(woods: list[Wood], view: View, which: int | None = None) -> list[Edge]:
+    """Edges of all of them, or of one, as all of them let them be seen."""
+    every = [e for wood in woods for e in edges(wood)]
+    return split(every if which is None else edges(woods[which]), every, woods, view)
+
+
+def test_a_box_has_twelve_edges() -> None:
+    found = edges(brick([0, 0, 0], [3, 2, 1]))
+    assert len(found) == 12
+    assert sum((b - a).length for a, b in found) == pytest.approx(24.0)
 
 
 def test_of_a_box_seen_from_a_corner_three_edges_are_hidden() -> None:
     """Drawing practice: nine edges seen, and the three that meet in the far corner hidden."""
-    edges, triangles = brick([0, 0, 0], [3, 2, 1])
-    view = View.along(np.array([1.0, -1.4, 0.8]), np.array([0.0, 0.0, 1.0]))
-    found = split(edges, triangles, view)
-    hidden = [e for e in found if e.hidden]
-    assert len(hidden) == 3
-    # At the outline itself an edge is seen until it is a thousandth of a millimetre behind.
-    assert all(sum(b - a for a, b in e.seen) < 3e-3 for e in hidden)
-    far = np.array([0.0, 2.0, 0.0])  # away from the viewer on every axis
-    for edge in hidden:
-        ends = edge.ends @ view.axes
-        assert min(np.linalg.norm(ends - far, axis=1)) < 1e-9
+    box = brick([0, 0, 0], [3, 2, 1])
+    view = View.along(Vec(1.0, -1.4, 0.8), Z)
+    behind = [e for e in seen([box], view) if e.hidden]
+    assert len(behind) == 3
+    assert all(not e.seen for e in behind)
+    far = view.flat(Vec(0.0, 2.0, 0.0))  # away from the viewer on every axis
+    for edge in behind:
+        assert min(np.linalg.norm(edge.ends - far, axis=1)) < 1e-9
 
 
 def test_a_post_hides_the_middle_of_a_rail_behind_it() -> None:
     """Seen along +Y: the rail is 10 long, the post before it covers X 4 to 7 and all its height."""
-    rail, behind = brick([0, 5, 0], [10, 6, 1])
-    _, before = brick([4, 0, -1], [7, 1, 2])
-    edges = split(rail, np.concatenate([behind, before]), FRONT)
-    level = [e for e in edges if abs(np.ptp(e.ends[:, 0]) - 10) < 1e-9]
-    near = [e for e in level if e.ends[:, 2].min() > -5.5]  # on the rail's front face
+    rail, post = brick([0, 5, 0], [10, 6, 1]), brick([4, 0, -1], [7, 1, 2])
+    level = [e for e in seen([rail, post], FRONT, 0) if abs(np.ptp(e.ends[:, 0]) - 10) < 1e-9]
+    near = [e for e in level if e.seen]  # on the rail's front face; the others are behind it
     assert len(near) == 2
     for edge in near:
         (stretch,) = edge.hidden
@@ -61,19 +59,32 @@ def test_a_post_hides_the_middle_of_a_rail_behind_it() -> None:
 
 
 def test_what_stands_before_hides_and_what_stands_behind_does_not() -> None:
-    _, triangles = brick([0, 0, 0], [1, 1, 1])
-    points = np.array([[0.5, 2.0, 0.5], [0.5, -1.0, 0.5], [3.0, 2.0, 0.5]])
-    assert hidden_points(points, triangles, FRONT).tolist() == [True, False, False]
+    box = brick([0, 0, 0], [1, 1, 1])
+    points = Vec(0.5, 2.0, 0.5), Vec(0.5, -1.0, 0.5), Vec(3.0, 2.0, 0.5)
+    assert [hidden(p, [box], FRONT) for p in points] == [True, False, False]
+
+
+def test_a_cut_right_through_lets_what_is_behind_it_be_seen() -> None:
+    """A slot 1 wide and 2 high through a block 3 × 3 × 3, looked at along it."""
+    block = brick([0, 0, 0], [3, 3, 3])
+    slot = brick([1, -1, -1], [2, 4, 2])
+    slotted = Wood(block.bar, block.body, (slot.body,))
+    inside, beside, above = Vec(1.5, 5.0, 1.0), Vec(0.5, 5.0, 1.0), Vec(1.5, 5.0, 2.5)
+    found = [hidden(p, [slotted], FRONT) for p in (inside, beside, above)]
+    assert found == [False, True, True]
+    # Eight corners, of which two edges are divided by the slot's mouth, and the slot's own eight.
+    assert sum((b - a).length for a, b in edges(slotted)) == pytest.approx(
+        36 - 2 + 4 * 2 + 2 + 4 * 3
+    )
 
 
 def test_faces_that_touch_hide_nothing_of_each_other() -> None:
     """Two blocks side by side, their front faces flush: every front edge is seen whole."""
-    left, a = brick([0, 0, 0], [1, 1, 1])
-    right, b = brick([1, 0, 0], [2, 1, 1])
-    both = np.concatenate([a, b])
-    for edge in split(np.concatenate([left, right]), both, FRONT):
-        if np.allclose(edge.ends[:, 2], 0.0):  # in the front face, Y = 0
-            assert edge.seen == ((0.0, 1.0),)
+    both = [brick([0, 0, 0], [1, 1, 1]), brick([1, 0, 0], [2, 1, 1])]
+    front = [(a, b) for wood in both for a, b in edges(wood) if abs(a.y) + abs(b.y) < 1e-9]
+    assert len(front) == 8
+    for edge in split(front, front, both, FRONT):
+        assert edge.seen == ((0.0, 1.0),)
 
 
 def test_seen_and_hidden_make_the_whole_edge(rng: np.random.Generator) -> None:
@@ -81,8 +92,6 @@ def test_seen_and_hidden_make_the_whole_edge(rng: np.random.Generator) -> None:
     for _ in range(5):
         low = rng.uniform(-5, 5, 3)
         bricks.append(brick(list(low), list(low + rng.uniform(1, 5, 3))))
-    triangles = np.concatenate([t for _, t in bricks])
-    view = View.along(rng.normal(size=3), np.array([0.0, 0.0, 1.0]))
-    for edge in split(np.concatenate([e for e, _ in bricks]), triangles, view):
+    for edge in seen(bricks, View.along(Vec(*rng.normal(size=3)), Z)):
         total = sum(b - a for a, b in (*edge.seen, *edge.hidden))
         assert total == pytest.approx(1.0, abs=1e-5)

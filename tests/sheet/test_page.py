@@ -16,7 +16,6 @@ from jointgeo.jobs.report import CAUTIONS
 from jointgeo.proof import kernel
 from jointgeo.sheet import Book, joint_page, page, sheet_of_joint
 from jointgeo.sheet.style import css
-from jointgeo.solution.settings import PartSettings
 
 from .samples import JOBS, LappedStake, book_of, joint_sheet, sheet_of
 
@@ -127,7 +126,7 @@ def test_packing_and_second_setups_are_there() -> None:
 def test_every_table_of_cuts_has_a_box_for_each_pass() -> None:
     text = book_of("planter")[0]
     passes = sum(
-        len(c["passes"]) for e in sheet_of("planter").ends for s in e.setups for c in s.data["cuts"]
+        len(c.passes) for e in sheet_of("planter").ends for s in e.setups for c in s.setup.cuts
     )
     assert text.count('<td class="tick">') == passes
 
@@ -136,26 +135,11 @@ def test_setting_aids_are_shown_the_best_of_each_axis_first() -> None:
     text = book_of("bench")[0]
     section = text.partition("Setting aids</h3>")[2].partition("</table>")[0]
     shown = [html.unescape(c) for c in re.findall(r"<td>([^<]*)</td>", section)]
-    aids = sheet_of("bench").ends[0].data["setups"][0]["aids"]
+    aids = sheet_of("bench").ends[0].setups[0].setup.aids
     for axis in ("swivel", "tilt"):
-        best = next(a["says"] for a in aids if a["axis"] == axis)
+        best = next(a.says for a in aids if a.axis == axis)
         assert shown.index(axis) < shown.index(best)
     assert len(re.findall("<tr>", section)) - 1 == 6  # three of either axis, and the heading
-
-
-def test_settings_without_aids_have_a_page_without_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    plain = PartSettings.to_dict
-
-    def without(self: PartSettings) -> dict[str, Any]:
-        data = plain(self)
-        for setup in data["setups"]:
-            del setup["aids"]
-        return data
-
-    monkeypatch.setattr(PartSettings, "to_dict", without)
-    words = text_of(page(joint_sheet("splayed_bridle"), Book()))
-    assert "Setting aids" not in words
-    assert "Will it fit?" in words
 
 
 def test_without_the_kernel_the_page_says_what_to_install_and_the_rest_stands(
@@ -193,8 +177,8 @@ def test_a_mirrored_joint_is_the_mirror_image() -> None:
     joint = LappedStake()
     fixture = jointgeo.load_fixture("porch")
     drawn, mirrored = (sheet_of_joint(joint, fixture, hand) for hand in ("as_drawn", "mirrored"))
-    a, b = (s.ends[0].data["setups"][0] for s in (drawn, mirrored))
-    assert a["swivel_deg"] == pytest.approx(-b["swivel_deg"])
+    a, b = (s.ends[0].setups[0].setup for s in (drawn, mirrored))
+    assert a.swivel_deg == pytest.approx(-b.swivel_deg)
     assert "mirrored" in mirrored.title
 
 

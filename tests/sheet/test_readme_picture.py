@@ -21,7 +21,7 @@ def drawn() -> str:
     """The bench's leg, as drawn, on the demo fixture from the side."""
     sheet = sheet_of_job(solve_job(load_job("bench")))
     near = [e for e in sheet.ends if e.setups[0].plan.cuts]
-    end = next(e for e in near if e.settings.uses[0].hand == "as_drawn")
+    end = next(e for e in near if e.solution.uses[0].hand == "as_drawn")
     return from_the_side(end.setups[0].scene).svg("bench") + "\n"
 
 

@@ -206,15 +206,73 @@ class Placement(TypedDict):
     """pose: 4×4 row-major, world from stock, millimetres."""
 
     part: str
-    instance: int
     pose: list[list[float]]
+
+
+class Bar(TypedDict):
+    """As drawn. pose: world from stock, z = 0 at the length datum. size_mm: finished."""
+
+    name: str
+    size_mm: list[float]
+    pose: list[list[float]]
+
+
+class End(TypedDict):
+    """The plane normal · p = at_mm, in the world; the normal looks out of the wood."""
+
+    normal: list[float]
+    at_mm: float
+
+
+class Channel(TypedDict):
+    """A bound that is None runs out of the wood. gap_mm: clearance at its cheeks."""
+
+    low_mm: float | None
+    high_mm: float | None
+    depth_mm: float
+    gap_mm: float
+
+
+class Notch(TypedDict):
+    """What one clamping cuts; channels run along ``across``, from the world's origin."""
+
+    name: str
+    bar: str
+    end: End
+    across: list[float]
+    channels: list[Channel]
+
+
+class Block(TypedDict):
+    """A box centred on ``frame``, world from box."""
+
+    name: str
+    frame: list[list[float]]
+    size_mm: list[float]
+
+
+class Pocket(Block):
+    """Taken from ``bar`` by other means than the fixture, laid out on ``side``."""
+
+    bar: str
+    side: str
+
+
+class Drawing(TypedDict):
+    """The joint as drawn. slides: for each bar that moves, the way it is drawn out."""
+
+    bars: list[Bar]
+    notches: list[Notch]
+    pockets: list[Pocket]
+    empty: list[Block]
+    slides: dict[str, list[float]]
 
 
 class Settings(TypedDict):
     joint_type: str
     fixture: str
     parts: list[PartSettings]
-    expect: list[dict[str, Any]]
+    drawing: Drawing
     assembly: list[Placement]
     notes: list[str]
 

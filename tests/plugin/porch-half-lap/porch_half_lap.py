@@ -2,7 +2,8 @@
 
 World: X along rail a from the outer corner, Y into the frame, Z out of the face sides, which
 are flush. Each rail ends in the plane of the other's outer edge, its face edge, and is lapped
-as deep as the other is wide. Rail a keeps its back half, rail b its face half.
+as deep as the other is wide. Rail a keeps its back half, rail b its face half. Rail a comes out
+along its own grain at any corner; across a wide one it would run into b's shoulder.
 """
 
 from math import cos, radians, sin
@@ -27,6 +28,8 @@ from jointgeo.plugin import (
     at_least,
     deg,
     mm,
+    thickness_of,
+    width_of,
 )
 
 __version__ = "1.0.0"
@@ -42,15 +45,9 @@ class CornerHalfLap(JointType):
     summary: ClassVar[str] = "Two rails of a frame halved across each other's ends, at any angle"
     edition: ClassVar[int] = 2
 
-    width_a_mm: float = mm(
-        "Width of rail a", 0.1, 300, Length("rail a.face_edge", "rail a.back_edge")
-    )
-    width_b_mm: float = mm(
-        "Width of rail b", 0.1, 300, Length("rail b.face_edge", "rail b.back_edge")
-    )
-    thickness_mm: float = mm(
-        "Thickness of both rails", 6, 200, Length("rail a.face_side", "rail a.back")
-    )
+    width_a_mm: float = mm("Width of rail a", 0.1, 300, width_of("rail a"))
+    width_b_mm: float = mm("Width of rail b", 0.1, 300, width_of("rail b"))
+    thickness_mm: float = mm("Thickness of both rails", 6, 200, thickness_of("rail a"))
     length_a_mm: float = mm(
         "Length of rail a along its outer edge",
         0.1,
@@ -87,7 +84,7 @@ class CornerHalfLap(JointType):
             Notch("lap", a, b.side("face_edge"), -Z, [(-INF, high, b.width)], self.fit_mm),
             Notch("lap", b, a.side("face_edge"), -Z, [(low, INF, a.width)], self.fit_mm),
         )
-        return Drawing((a, b), laps, slides={"rail a": b.side("back_edge").normal})
+        return Drawing((a, b), laps, slides={"rail a": X})
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:

@@ -1,0 +1,82 @@
+"""The aid for an axis left at its zero: a wedge on one side of the stock, its like on the other.
+
+Knows one axis to be set and the fixture's practice.
+
+Theory. Between stock and fence a wedge turns the stock in the plate's own plane, as the swivel
+does. Behind the stock it does not leave the swivel alone: upright on the plate, of the angle w, it
+gives the stock's back a plane that meets the plane of a fence set to s in a line which is the
+stock's length, and that line is swivelled by atan(tan(s)·cos(w)). So for a wanted swivel the fence
+is set to
+
+    s = atan(tan(swivel) / cos(w))
+
+and touches the stock with one arris only. A wedge that is turned with the stock instead needs
+another angle and winds the cheeks, so it is not offered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import atan, ceil, cos, degrees, radians, sqrt, tan
+from typing import Any
+
+from jointgeo.setting_aids.aid import Aid
+from jointgeo.setting_aids.anglelengths import offset_angle_deg, offset_mm
+from jointgeo.setting_aids.task import CLOSED, Task
+
+__all__ = ["wedges"]
+
+
+def wedges(task: Task) -> Iterator[Aid]:
+    """A wedge with the axis left at zero; several alike, stacked, where one is too thick. None
+    where the fence cannot be set to what goes with it."""
+    aids, thin = task.fixture.aids, task.fixture.practice.wedge_thin_mm
+    long = aids.wedge_length_mm
+    room = max(aids.wedge_stock_mm - thin, 1e-9)
+    pieces = ceil(task.size_deg / offset_angle_deg(long, room) - 1e-9)
+    rise = round(offset_mm(long, task.size_deg / pieces), 1)
+    thick = round(thin + rise, 1)
+    one = offset_angle_deg(long, thick - thin)
+    # Both ends of every wedge are made alike well; a stack adds their errors.
+    end = sqrt(2.0) * aids.wedge_u_mm * cos(radians(one)) ** 2 / long
+    u = degrees(end) * sqrt(pieces)
+    where, thick_at = _place(task)
+    number = "a wedge" if pieces == 1 else f"{pieces} wedges alike, stacked, each"
+    says = (
+        f"with the {task.axis} at zero, {number} {long:g} mm long, {thin:.1f} mm to "
+        f"{thick:.1f} mm high, {where}, thick at the {thick_at}, and as much again the other "
+        "way round on the opposite side as a counter-wedge"
+    )
+    numbers: dict[str, Any] = {
+        "length_mm": long,
+        "thin_mm": thin,
+        "thick_mm": thick,
+        "wedges": pieces,
+        "counter_wedges": pieces,
+        "wedge_deg": one,
+        "thick_end_at": thick_at,
+    }
+    if task.axis == "tilt" and abs(task.swivel_deg) > CLOSED:
+        learnt, axis = task.fixture.correction, task.fixture.swivel
+        fence = _fence_deg(task.swivel_deg, pieces * one) + learnt.swivel_zero_deg
+        if not axis.min_deg - 1e-9 <= fence <= axis.max_deg + 1e-9:
+            return
+        says += (
+            f"; the fence then stands at {fence:.2f}° on its scale, whatever else is said of the "
+            "swivel, and the stock touches it with one arris only"
+        )
+        numbers["fence_scale_deg"] = fence
+    yield task.aid("wedge", says, pieces * one, (u,), numbers)
+
+
+def _fence_deg(swivel_deg: float, wedge_deg: float) -> float:
+    """What the fence is set to for a wanted swivel, with a wedge upright behind the stock."""
+    return degrees(atan(tan(radians(swivel_deg)) / cos(radians(wedge_deg))))
+
+
+def _place(task: Task) -> tuple[str, str]:
+    """Where it lies, and which of its ends is the thick one."""
+    if task.axis == "tilt":
+        return "behind the stock", "cut end" if task.set_deg > 0 else "far end"
+    left = task.fixture.fence.side == "left"
+    return "between stock and fence", "far end" if (task.set_deg > 0) == left else "cut end"

@@ -1,0 +1,115 @@
+"""A solution as plain data, under the JSON contract's names.
+
+Knows the answer's typed values; works nothing out. Numbers are unrounded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from jointgeo.joints.check import Check, worst
+from jointgeo.joints.drawing import Drawing, Pose
+from jointgeo.joints.stock import LayoutBox
+from jointgeo.schema.fields import members
+from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.end import EndSolution
+from jointgeo.solution.setup import Setup
+
+__all__ = ["end_settings", "feasibility", "settings"]
+
+
+def settings(
+    ends: Sequence[EndSolution],
+    drawing: Drawing,
+    poses: Sequence[Pose],
+    notes: Sequence[str],
+    *,
+    aids: bool,
+) -> dict[str, Any]:
+    """What ``settings`` holds beside the names of joint type and fixture.
+
+    poses: world from blank, of each end. aids: whether the setting aids, which take the longest,
+    are wanted.
+    """
+    return {
+        "parts": [end_settings(end, aids=aids) for end in ends],
+        "drawing": drawing_form(drawing),
+        "assembly": [
+            {"part": end.part.name, "pose": [list(row) for row in pose]}
+            for end, pose in zip(ends, poses, strict=True)
+        ],
+        "notes": list(notes),
+    }
+
+
+def feasibility(checks: Sequence[Check]) -> dict[str, Any]:
+    """What ``feasibility`` holds beside the names of joint type and fixture."""
+    status = worst(tuple(checks))
+    return {
+        "feasible": status != "fail",
+        "status": status,
+        "checks": [c.as_dict() for c in checks],
+    }
+
+
+def end_settings(end: EndSolution, *, aids: bool = True) -> dict[str, Any]:
+    """One part of ``settings``."""
+    part, uses = end.part, [members(u) for u in end.uses]
+    return {
+        "part": part.name,
+        "stock": {
+            "width_mm": part.width_mm,
+            "thickness_mm": part.thickness_mm,
+            "length_mm": end.blank_mm,
+            "x_from": part.x_from,
+        },
+        "layout": [_layout(box, end.plan.allowance_mm) for box in part.layout],
+        "setups": [_setup(s, uses, aids) for s in end.setups],
+        "marks": [members(line) for line in end.marks],
+        "verify": [members(v) for v in end.verify],
+    }
+
+
+def _layout(box: LayoutBox, allowance_mm: float) -> dict[str, Any]:
+    """From the blank's square end."""
+    frame = [list(row) for row in box.rows]
+    frame[2][3] += allowance_mm
+    return {
+        "name": box.name,
+        "frame": frame,
+        "size_mm": list(box.size),
+        "side": box.side,
+        "marks": dict(box.marks),
+    }
+
+
+def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, Any]:
+    heights, packing = setup.heights, setup.packing
+    out = {
+        "for": uses,
+        "against_plate": setup.against_plate,
+        "against_fence": setup.against_fence,
+        "exit_side": setup.exit_side,
+        "swivel_deg": setup.swivel_deg,
+        "tilt_deg": setup.tilt_deg,
+        "scale_swivel_deg": setup.scale_swivel_deg,
+        "scale_tilt_deg": setup.scale_tilt_deg,
+        "packing_deg": setup.packing_deg,
+        "packing": None if packing is None else members(packing),
+        "overhang_mm": setup.overhang_mm,
+        "overhang_trimmed_mm": setup.overhang_trimmed_mm,
+        "trim_mm": setup.trim_mm,
+        "cutter": setup.cutter,
+        "kerf_mm": setup.kerf_mm,
+        "cutter_height_mm": {
+            "datum": heights.datum,
+            "trim": heights.trim_mm,
+            "cuts": [{"depth_mm": depth, "height": height} for depth, height in heights.cuts],
+        },
+        "touch_off": members(setup.touch_off),
+        "cuts": [members(c) | {"passes": [members(p) for p in c.passes]} for c in setup.cuts],
+    }
+    if aids:
+        out["aids"] = [a.to_dict() for a in setup.aids]
+    return out | {"candidates": [members(c) for c in setup.candidates]}

@@ -1,0 +1,239 @@
+"""One clamping of one end, as a person reads it: every number to set, and why.
+
+Knows plans, fixtures, budgets and setting aids; judges nothing but by ``budget``. Values are
+unrounded, millimetres and degrees; signs as in ``planning.orientation``. What nobody asks for is
+not worked out.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from math import radians, tan
+from typing import Literal
+
+import attrs
+
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.sides import clamped_sides, edge_names
+from jointgeo.planning.blank import corner_points, point_across
+from jointgeo.planning.passes import Cut
+from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan
+from jointgeo.setting_aids.aid import Aid
+from jointgeo.setting_aids.aids import setting_aids
+from jointgeo.uncertainty.budget import Budget, setup_budget
+
+__all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "TouchOff"]
+
+Hand = Literal["as_drawn", "mirrored"]
+HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
+
+LEAST_PACKING_DEG = 1e-9  # rounding of a frame that needs none is 1e-14
+
+
+@attrs.frozen
+class Packing:
+    """The wedge between stock and backing. thick_end: the marked side its thick end lies at;
+    error_if_ignored_mm: over the feed, without it."""
+
+    thick_end: str
+    length_mm: float
+    thin_mm: float
+    thick_mm: float
+    error_if_ignored_mm: float
+
+
+@attrs.frozen
+class TouchOff:
+    """Where the cutter touches off.
+
+    nearest_edge: the long edge whose trimmed corner stands, or stood before earlier cuts, furthest
+    left. machine_x_mm: X of the corner as it now is; cut_away_mm: how far that lies right of the
+    edge's own.
+    """
+
+    nearest_edge: str
+    machine_x_mm: float
+    cut_away_mm: float
+
+
+@attrs.frozen
+class CutterHeights:
+    """Heights of the cutter above ``datum``, for the trim and for each depth, ascending:
+    cuts holds (depth_mm, height_mm)."""
+
+    datum: str
+    trim_mm: float
+    cuts: tuple[tuple[float, float], ...]
+
+
+@attrs.frozen
+class Clamping:
+    """One way to clamp this end. front_beam_gap_mm: None where no beam is near."""
+
+    against_plate: str
+    against_fence: str
+    swivel_deg: float
+    tilt_deg: float
+    packing_deg: float
+    front_beam_gap_mm: float | None
+    in_range: bool
+    degenerate: bool
+    chosen: bool
+
+
+@attrs.frozen(eq=False, slots=False)
+class Setup:
+    """number: counted from 1 within its end."""
+
+    number: int
+    plan: SetupPlan
+    end: EndPlan
+    fixture: Fixture
+
+    @property
+    def part(self) -> str:
+        return self.end.part.name
+
+    @property
+    def _chosen(self) -> Candidate:
+        return self.plan.chosen
+
+    @cached_property
+    def sides(self) -> dict[str, str]:
+        """Marked sides that face "plate", "you", "left" and "right"."""
+        return clamped_sides(self._chosen.side, self.end.part.x_from)
+
+    @property
+    def against_plate(self) -> str:
+        return self.sides["plate"]
+
+    @property
+    def against_fence(self) -> str:
+        return self.sides[self.fixture.fence.side]
+
+    @property
+    def exit_side(self) -> str:
+        """The marked side where the cutter leaves the wood."""
+        return self.sides["plate" if self.fixture.feed.sense == "towards_plate" else "you"]
+
+    @property
+    def swivel_deg(self) -> float:
+        """Positive clockwise as you face the plate."""
+        return self._chosen.swivel_deg
+
+    @property
+    def tilt_deg(self) -> float:
+        """Positive when the cut end swings towards you."""
+        return self._chosen.tilt_deg
+
+    @property
+    def scale_swivel_deg(self) -> float:
+        """What the swivel's scale must show."""
+        return self.swivel_deg + self.fixture.correction.swivel_zero_deg
+
+    @property
+    def scale_tilt_deg(self) -> float:
+        """What the tilt's scale must show."""
+        return self.tilt_deg + self.fixture.correction.tilt_zero_deg
+
+    @property
+    def packing_deg(self) -> float:
+        """The turn about the stock's own length that a wedge must give; 0 where none is needed."""
+        return self._chosen.packing_deg
+
+    @property
+    def packing(self) -> Packing | None:
+        """The wedge for ``packing_deg``; None where none is needed."""
+        kappa = self.packing_deg
+        if abs(kappa) < LEAST_PACKING_DEG:
+            return None
+        part = self.end.part
+        across, feed = part.width_mm, part.thickness_mm
+        if self._chosen.side % 2 == 1:
+            across, feed = feed, across
+        slope = tan(radians(abs(kappa)))
+        thin = self.fixture.practice.wedge_thin_mm
+        # A turn from X towards Y presses the right-hand edge on and lifts the left one.
+        thick_end = self.sides["left" if kappa > 0 else "right"]
+        return Packing(thick_end, across, thin, thin + across * slope, feed * slope)
+
+    @property
+    def overhang_mm(self) -> float:
+        """From the plate's lower edge down to the lowest corner of the square end."""
+        return self._chosen.clamped.overhang_mm
+
+    @property
+    def overhang_trimmed_mm(self) -> float:
+        """The same to the end as it stands when the setup begins."""
+        return self.plan.overhang_trimmed_mm
+
+    @property
+    def trim_mm(self) -> float:
+        """Depth of the trim plane above the lowest corner of the square end, as clamped."""
+        return self.plan.trim_mm
+
+    @property
+    def cutter(self) -> str:
+        return self.plan.cutter.name
+
+    @property
+    def kerf_mm(self) -> float:
+        return self.plan.cutter.kerf_mm
+
+    @property
+    def cuts(self) -> tuple[Cut, ...]:
+        """From the touch-off corner, left to right."""
+        return self.plan.cuts
+
+    @property
+    def depths_mm(self) -> tuple[float, ...]:
+        """Every depth once, ascending."""
+        return tuple(sorted({c.depth_mm for c in self.cuts}))
+
+    @property
+    def heights(self) -> CutterHeights:
+        scale = self.fixture.cutter_height
+        trim = self._chosen.clamped.lowest_mm + self.trim_mm
+        cuts = tuple((d, trim + d - scale.datum_z_mm) for d in self.depths_mm)
+        return CutterHeights(scale.datum, trim - scale.datum_z_mm, cuts)
+
+    @cached_property
+    def touch_off(self) -> TouchOff:
+        notch, chosen = self.plan.notch, self._chosen
+        end = corner_points(notch, 0.0, self.end.corners)
+        across = [chosen.sense * point_across(notch, p) for p in end]
+        # Edges that stand level touch off alike, and the first of them is named: 1e-9 mm is
+        # rounding and no difference.
+        first = next(i for i, a in enumerate(across) if a <= min(across) + 1e-9)
+        edge = edge_names(self.end.part.x_from)[first]
+        level = chosen.clamped.machine(notch.at)[0] + min(across)
+        return TouchOff(edge, self.plan.corner_x_mm, self.plan.corner_x_mm - level)
+
+    @property
+    def candidates(self) -> tuple[Clamping, ...]:
+        """Every way to clamp this end, the chosen one among them."""
+        return tuple(self._candidate(c) for c in self.plan.candidates)
+
+    def _candidate(self, c: Candidate) -> Clamping:
+        sides = clamped_sides(c.side, self.end.part.x_from)
+        return Clamping(
+            sides["plate"],
+            sides[self.fixture.fence.side],
+            c.swivel_deg,
+            c.tilt_deg,
+            c.packing_deg,
+            c.gap_mm,
+            c.in_range,
+            c.degenerate,
+            c is self._chosen,
+        )
+
+    @cached_property
+    def budget(self) -> Budget:
+        """How far off the cuts may be, and by what."""
+        return setup_budget(self.plan, self.fixture)
+
+    @cached_property
+    def aids(self) -> tuple[Aid, ...]:
+        """Ways to set both axes better than by their scales; the best of each axis first."""
+        return setting_aids(self.plan, self.fixture)

@@ -1,0 +1,114 @@
+"""One solution: each part worked out once, and only when it is asked for."""
+
+from __future__ import annotations
+
+import doctest
+from typing import Any
+
+import pytest
+
+import jointgeo.solution.end
+import jointgeo.solution.setup
+import jointgeo.solution.solution as module
+from jointgeo import InputError, PluginError, joint_types, load_fixture, solve
+from jointgeo.joints.check import Check
+from jointgeo.solution.setup import HANDS
+
+FIXTURE = load_fixture("porch")
+EXAMPLES = [cls.examples()[0] for cls in joint_types().values()]
+
+
+@pytest.fixture
+def counted(monkeypatch: pytest.MonkeyPatch) -> dict[str, int]:
+    """How often the dear parts are worked out."""
+    counts: dict[str, int] = {}
+    for where, name in (
+        (jointgeo.solution.end, "plan_end"),
+        (jointgeo.solution.end, "machine_checks"),
+        (jointgeo.solution.setup, "setting_aids"),
+        (jointgeo.solution.setup, "setup_budget"),
+    ):
+        real = getattr(where, name)
+
+        def work(*given: Any, _real: Any = real, _name: str = name) -> Any:
+            counts[_name] = counts.get(_name, 0) + 1
+            return _real(*given)
+
+        monkeypatch.setattr(where, name, work)
+    return counts
+
+
+def test_the_example_of_its_text() -> None:
+    assert doctest.testmod(module).failed == 0
+
+
+@pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)
+def test_a_swivel_needs_a_plan_and_nothing_else(joint: Any, counted: dict[str, int]) -> None:
+    solution = solve(joint, FIXTURE)
+    assert counted == {}
+    assert isinstance(solution.setups[0].swivel_deg, float)
+    assert counted == {"plan_end": len(solution.drawing.bars)}
+
+
+@pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)
+def test_settings_and_checks_share_one_plan(joint: Any, counted: dict[str, int]) -> None:
+    solution = solve(joint, FIXTURE)
+    for _ in range(2):
+        solution.to_dict()
+    setups = len(solution.setups)
+    assert counted["plan_end"] == len(solution.drawing.bars)
+    assert counted["setting_aids"] == counted["machine_checks"] == setups
+
+
+@pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)
+@pytest.mark.parametrize("hand", HANDS)
+def test_the_tables_say_what_the_attributes_say(joint: Any, hand: Any) -> None:
+    solution = solve(joint, FIXTURE, hand)
+    data = solution.to_dict()
+    assert (data["status"], data["feasible"]) == (solution.status, solution.feasible)
+    assert [c["name"] for c in data["checks"]] == [c.name for c in solution.checks]
+    tables = [s for part in data["parts"] for s in part["setups"]]
+    assert len(tables) == len(solution.setups) > 0
+    for table, setup in zip(tables, solution.setups, strict=True):
+        for name in (
+            *("against_plate", "against_fence", "exit_side", "cutter"),
+            *("swivel_deg", "tilt_deg", "packing_deg", "scale_swivel_deg", "scale_tilt_deg"),
+            *("overhang_mm", "overhang_trimmed_mm", "trim_mm", "kerf_mm"),
+        ):
+            assert table[name] == getattr(setup, name), name
+        assert table["touch_off"]["nearest_edge"] == setup.touch_off.nearest_edge
+        assert table["cutter_height_mm"]["trim"] == setup.heights.trim_mm
+        assert [c["left_mm"] for c in table["cuts"]] == [c.left_mm for c in setup.cuts]
+        assert [c["chosen"] for c in table["candidates"]].count(True) == 1
+        assert [a["aid"] for a in table["aids"]] == [a.aid for a in setup.aids]
+    assert {"part", "pose"} == set(data["assembly"][0])
+
+
+@pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)
+def test_aids_are_left_out_where_they_are_not_wanted(joint: Any, counted: dict[str, int]) -> None:
+    data = solve(joint, FIXTURE).to_dict(aids=False)
+    assert all("aids" not in s for part in data["parts"] for s in part["setups"])
+    assert "setting_aids" not in counted
+
+
+def test_an_unknown_hand_is_the_callers_fault() -> None:
+    hand: Any = "left"
+    with pytest.raises(InputError, match="as_drawn"):
+        solve(EXAMPLES[0], FIXTURE, hand)
+
+
+def test_checks_that_are_none_are_the_types_fault(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(type(EXAMPLES[0]), "checks", lambda _: ["looks fine"])
+    with pytest.raises(PluginError, match="tuple of Check"):
+        _ = solve(EXAMPLES[0], FIXTURE).checks
+
+
+def test_a_failing_check_of_the_type_makes_the_joint_infeasible(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wrong = Check("knots", 3.0, 0.0, -3.0, "1", "fail", "three knots in the shoulder")
+    monkeypatch.setattr(type(EXAMPLES[0]), "checks", lambda _: (wrong,))
+    solution = solve(EXAMPLES[0], FIXTURE)
+    assert solution.checks[-1] is wrong
+    assert not solution.feasible
+    assert solution.setups, "it has settings all the same"
