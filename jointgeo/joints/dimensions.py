@@ -38,13 +38,20 @@ __all__ = [
     "Length",
     "Meet",
     "Middle",
+    "Place",
     "Turn",
+    "Way",
+    "bar_name",
     "deg",
     "dimensions",
+    "line_of",
     "mm",
+    "plane_at",
+    "point_of",
     "thickness_of",
     "used_planes",
     "value",
+    "way_of",
     "width_of",
 ]
 
@@ -178,61 +185,64 @@ def used_planes(dimension: Dimension, drawing: Drawing) -> list[tuple[str, Plane
         texts += [t for p in places if isinstance(p, Middle) for t in (p.a, p.b)]
         texts += [p.plane for p in places if isinstance(p, Meet)]
     return [
-        (_bar_name(t), _plane(drawing, t))
+        (bar_name(t), _plane(drawing, t))
         for t in texts
         if not t.endswith((".grain", ".centre", ".near"))
     ]
 
 
-def _bar_name(path: str) -> str:
+def bar_name(path: str) -> str:
+    """The bar that a path speaks of."""
     return path.split(".")[0].split("/")[0]
 
 
 def _turn(dimension: Turn, drawing: Drawing) -> float:
-    seen = _way(drawing, dimension.seen, None)
-    start = _way(drawing, dimension.start, dimension.end)
-    end = _way(drawing, dimension.end, dimension.start)
-    return turned_deg(start, end, seen, _way(drawing, dimension.towards, None))
+    seen = way_of(drawing, dimension.seen, None)
+    start = way_of(drawing, dimension.start, dimension.end)
+    end = way_of(drawing, dimension.end, dimension.start)
+    return turned_deg(start, end, seen, way_of(drawing, dimension.towards, None))
 
 
-def _way(drawing: Drawing, way: Way, like: Way | None) -> Vec:
+def way_of(drawing: Drawing, way: Way, like: Way | None) -> Vec:
+    """A direction, unit vector; of a ``Cross`` the sense that agrees with ``like``."""
     if isinstance(way, str):
-        bar = drawing.bar(_bar_name(way))
+        bar = drawing.bar(bar_name(way))
         if way.endswith(".grain"):
             return bar.grain
         return _plane(drawing, way).normal
-    found = (_way(drawing, way.a, None) ^ _way(drawing, way.b, None)).unit
-    if isinstance(like, str) and found @ _way(drawing, like, None) < 0:
+    found = (way_of(drawing, way.a, None) ^ way_of(drawing, way.b, None)).unit
+    if isinstance(like, str) and found @ way_of(drawing, like, None) < 0:
         return -found
     return found
 
 
 def _distance(drawing: Drawing, dimension: Length, a: Place, b: Place) -> float:
     if dimension.along:
-        point, way = _line(drawing, dimension.along)
-        start, end = (_plane_at(drawing, p).hit(point, way) for p in (a, b))
+        point, way = line_of(drawing, dimension.along)
+        start, end = (plane_at(drawing, p).hit(point, way) for p in (a, b))
         return abs(end - start)
     if isinstance(a, Meet):
-        point = _point(drawing, a)
-        plane = _plane_at(drawing, b)
+        point = point_of(drawing, a)
+        plane = plane_at(drawing, b)
         # The plane lies against its normal from a point outside it.
-        return copysign(1.0, plane.normal @ _way(drawing, dimension.towards, None)) * -plane.out(
+        return copysign(1.0, plane.normal @ way_of(drawing, dimension.towards, None)) * -plane.out(
             point
         )
-    first, last = _plane_at(drawing, a), _plane_at(drawing, b)
+    first, last = plane_at(drawing, a), plane_at(drawing, b)
     if abs(abs(first.normal @ last.normal) - 1.0) > 1e-9:
         raise ValueError(f"{a} and {b} are not parallel")
     gap = last.at * (first.normal @ last.normal) - first.at
     if not dimension.towards:
         return abs(gap)
-    return gap * (1.0 if first.normal @ _way(drawing, dimension.towards, None) > 0 else -1.0)
+    return gap * (1.0 if first.normal @ way_of(drawing, dimension.towards, None) > 0 else -1.0)
 
 
-def _line(drawing: Drawing, along: str | tuple[str, str]) -> tuple[Vec, Vec]:
+def line_of(drawing: Drawing, along: str | tuple[str, str]) -> tuple[Vec, Vec]:
+    """A point of a line and its unit direction."""
     if isinstance(along, str):
-        bar = drawing.bar(_bar_name(along))
+        bar = drawing.bar(bar_name(along))
         return bar.middle, bar.grain
-    bar = drawing.bar(_bar_name(along[0]))
+    bar = drawing.bar(bar_name(along[0]))
     planes = [_plane(drawing, side) for side in along]
     corner = bar.middle
     for plane in planes:
@@ -240,12 +250,14 @@ def _line(drawing: Drawing, along: str | tuple[str, str]) -> tuple[Vec, Vec]:
     return corner, bar.grain
 
 
-def _point(drawing: Drawing, meet: Meet) -> Vec:
-    point, way = _line(drawing, meet.line)
+def point_of(drawing: Drawing, meet: Meet) -> Vec:
+    """Where a line meets a plane."""
+    point, way = line_of(drawing, meet.line)
     return point + way * _plane(drawing, meet.plane).hit(point, way)
 
 
-def _plane_at(drawing: Drawing, place: Place) -> Plane:
+def plane_at(drawing: Drawing, place: Place) -> Plane:
+    """The plane of a place; ValueError for a point, which has none."""
     if isinstance(place, Middle):
         a, b = _plane(drawing, place.a), _plane(drawing, place.b)
         return Plane(a.normal, (a.at + b.at * (a.normal @ b.normal)) / 2)

@@ -1,6 +1,6 @@
 """Proof by cutting: rebuild every part from the settings alone, assemble, hold the laws of joints.
 
-    fit = dry_fit(jointgeo.solve_settings(joint, fixture).to_dict())
+    fit = dry_fit(jointgeo.solve(joint, fixture).settings_dict())
     fit.verdict, fit.overlap_mm3, fit.gap_mm
 
 Knows the settings JSON, numpy, attrs and the boolean kernel manifold3d; of jointgeo its

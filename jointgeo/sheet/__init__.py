@@ -10,14 +10,25 @@
 
 Everything is drawn from solved geometry, so a plug-in's joint draws with no code of its
 own. From below: ``markup`` and ``plane`` know nothing; ``svg``, ``dimension`` and ``canvas``
-make drawings; ``scene`` is a setup as solids; ``facing``, ``aside``, ``cut_end``, ``develop``
-with ``layout_drawing`` and ``dxf``, ``envelope`` and ``joint_drawing`` are the pictures;
+make drawings; ``scene`` is a setup as solids; ``wood``, ``outline`` and ``edge_drawing`` are
+a joint as solids and lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with
+``layout_drawing`` and ``dxf``, ``envelope``, ``joint_drawing`` and ``parameter_picture`` (with
+``parameter_views`` and ``parameter_drawing``) are the pictures;
 ``model``, ``gluing`` and ``order`` are what a sheet says; ``parts``, ``setting_page``,
 ``joint_page``, ``style`` and ``page`` are the page, ``command`` its way in.
 """
 
 from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint
 from jointgeo.sheet.page import document, page
+from jointgeo.sheet.parameter_picture import parameter_picture
 from jointgeo.sheet.parts import Book
 
-__all__ = ["Book", "Sheet", "document", "page", "sheet_of_job", "sheet_of_joint"]
+__all__ = [
+    "Book",
+    "Sheet",
+    "document",
+    "page",
+    "parameter_picture",
+    "sheet_of_job",
+    "sheet_of_joint",
+]

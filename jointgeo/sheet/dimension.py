@@ -16,9 +16,21 @@ from numpy.typing import ArrayLike
 from jointgeo.sheet.plane import Array, spread
 from jointgeo.sheet.svg import LETTER_MM, LINE_MM, Anchor, Drawing, text_width
 
-__all__ = ["Callouts", "across", "arc", "arrow", "down", "ordinates"]
+__all__ = [
+    "OUTSIDE_MM",
+    "TAIL_MM",
+    "Callouts",
+    "across",
+    "arc",
+    "arc_points",
+    "arrow",
+    "down",
+    "ordinates",
+    "sloping",
+]
 
 _HEAD, _HALF = 2.6, 0.6  # arrow head: length and half width
+OUTSIDE_MM, TAIL_MM = 3 * _HEAD, 2 * _HEAD  # heads stand outside a shorter line, on such tails
 
 
 def arrow(d: Drawing, tip: ArrayLike, towards: ArrayLike) -> None:
@@ -30,11 +42,16 @@ def arrow(d: Drawing, tip: ArrayLike, towards: ArrayLike) -> None:
     d.lines([t, back + _HALF * side, back - _HALF * side], "hatch", closed=True, fill="black")
 
 
-def _measure(d: Drawing, a: Array, b: Array, mark: str | None) -> bool:
-    """The dimension line with its heads; True where they had to stand outside."""
+def _measure(
+    d: Drawing, a: Array, b: Array, mark: str | None, none: ArrayLike = (1.0, 0.0)
+) -> bool:
+    """The dimension line with its heads; True where they had to stand outside.
+
+    none: the line's direction where it has no length.
+    """
     long = float(np.hypot(*(b - a)))
-    way = (b - a) / long if long > 1e-9 else np.array([1.0, 0.0])
-    outside = long < 3 * _HEAD
+    way = (b - a) / long if long > 1e-9 else np.asarray(none, float)
+    outside = long < OUTSIDE_MM
     tail = 2 * _HEAD * way if outside else np.zeros(2)
     d.line(a, b, "thin", mark=mark)
     if outside:
@@ -81,14 +98,23 @@ def down(
 
 
 def sloping(
-    d: Drawing, a: ArrayLike, b: ArrayLike, off: ArrayLike, mark: str | None = None
+    d: Drawing,
+    a: ArrayLike,
+    b: ArrayLike,
+    off: ArrayLike,
+    mark: str | None = None,
+    none: ArrayLike = (1.0, 0.0),
 ) -> Array:
-    """A dimension along a–b, moved by ``off``; returns its middle, where the words go."""
+    """A dimension along a–b, moved by ``off``; returns its middle, where the words go.
+
+    none: its direction where a and b are one point.
+    """
     p, q, o = (np.asarray(v, float) for v in (a, b, off))
-    over = o * (1 + 1.5 / np.hypot(*o))
-    for point in (p, q):
-        d.line(point, point + over, "thin")
-    _measure(d, p + o, q + o, mark)
+    far = float(np.hypot(*o))
+    if far > 0:
+        for point in (p, q):
+            d.line(point, point + o * (1 + 1.5 / far), "thin")
+    _measure(d, p + o, q + o, mark, none)
     return np.asarray((p + q) / 2 + o)
 
 
@@ -105,13 +131,18 @@ def arc(
     Returns its middle.
     """
     c = np.asarray(centre, float)
-    turns = np.radians(np.linspace(start_deg, stop_deg, 25))
-    points = c + radius * np.stack([np.cos(turns), -np.sin(turns)], -1)
+    points = c + arc_points(radius, start_deg, stop_deg)
     d.lines(points, "thin", mark=mark)
-    if radius * abs(turns[-1] - turns[0]) > 2.2 * _HEAD:
+    if radius * np.radians(abs(stop_deg - start_deg)) > 2.2 * _HEAD:
         arrow(d, points[0], points[0] - points[2])
         arrow(d, points[-1], points[-1] - points[-3])
     return np.asarray(points[12])
+
+
+def arc_points(radius: float, start_deg: float, stop_deg: float) -> Array:
+    """25 points of an arc about (0, 0), in order; angles as in ``arc``."""
+    turns = np.radians(np.linspace(start_deg, stop_deg, 25))
+    return np.asarray(radius * np.stack([np.cos(turns), -np.sin(turns)], -1))
 
 
 def ordinates(
@@ -148,6 +179,10 @@ class Callouts:
         """Room its longest line takes."""
         rows = [(w, bold) for c, _, lines, bold in self._wanted if c == column for w in lines]
         return max((text_width(w, bold=bold) for w, bold in rows), default=0.0)
+
+    def height(self, column: str) -> float:
+        """Room that they take one below the other."""
+        return sum(LINE_MM * len(lines) + 1.5 for c, _, lines, _ in self._wanted if c == column)
 
     def draw(self, d: Drawing, left: float, right: float, top: float, bottom: float) -> None:
         """Columns end at ``left`` and begin at ``right``."""

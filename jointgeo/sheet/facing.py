@@ -14,7 +14,7 @@ from jointgeo.sheet.dimension import Callouts, arc, down
 from jointgeo.sheet.plane import Array, hull
 from jointgeo.sheet.scene import FACING, Scene, corners_between
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.words import mm
+from jointgeo.sheet.words import broken, mm
 
 __all__ = ["facing"]
 
@@ -200,7 +200,7 @@ def _datum(canvas: Canvas, scene: Scene, labels: Callouts) -> float | None:
         return None
     ends = np.array([[x, scale.datum_z_mm] for x in (canvas.low[0], canvas.high[0])])
     canvas.segment(ends[0], ends[1], "thin", mark="datum")
-    labels.add("right", canvas.at(ends), "height 0:\n" + _broken(scale.datum))
+    labels.add("right", canvas.at(ends), "height 0:\n" + broken(scale.datum))
     return scale.datum_z_mm
 
 
@@ -213,13 +213,3 @@ def _heights(canvas: Canvas, scene: Scene, datum: float, x: float) -> None:
     for i, (word, z) in enumerate(tops):
         words = f"{word} {mm(z - datum)}"
         down(canvas.drawing, foot, canvas.at([right, z]), x + 9 * i, words, mark="height")
-
-
-def _broken(words: str, most: int = 14) -> str:
-    """Words over several lines, none much longer than ``most`` letters."""
-    lines = [""]
-    for word in words.split():
-        if lines[-1] and len(lines[-1]) + len(word) >= most:
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
-    return "\n".join(lines)

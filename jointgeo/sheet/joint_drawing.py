@@ -12,23 +12,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import cos, radians, sin
 
-import attrs
 import numpy as np
 
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints import drawing as joints
-from jointgeo.joints.sides import in_words
 from jointgeo.sheet.canvas import fitted, scale_words
 from jointgeo.sheet.dimension import Callouts
+from jointgeo.sheet.edge_drawing import Shown, draw_edges, named_at, shown
 from jointgeo.sheet.gluing import way_out
 from jointgeo.sheet.model import JointSheet
-from jointgeo.sheet.outline import Edge, View, hidden, split
-from jointgeo.sheet.plane import Array
+from jointgeo.sheet.outline import View
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.wood import Wood, bodies, edges, shortened
+from jointgeo.sheet.wood import Wood, bodies, shortened
 from jointgeo.sheet.words import listed
 
-__all__ = ["Shown", "draw_edges", "joint_pictures", "named_at", "shown"]
+__all__ = ["joint_pictures"]
 
 PAGE_WIDE, PAGE_HIGH = 176.0, 120.0
 _FROM_LEFT_DEG, _FROM_ABOVE_DEG = 35.0, 25.0
@@ -58,38 +56,6 @@ def _picture(view: View, woods: Sequence[Wood], title: str, says: str) -> Drawin
         PAGE_WIDE,
         PAGE_HIGH,
     )
-
-
-@attrs.frozen(eq=False)
-class Shown:
-    """A bar as it is seen, at full size: divided edges, and its marked sides in view."""
-
-    name: str
-    edges: list[Edge]
-    sides: list[tuple[str, Array]]
-
-
-def shown(woods: Sequence[Wood], view: View) -> list[Shown]:
-    """Every bar as the others leave it to be seen."""
-    own = [edges(wood) for wood in woods]
-    every = [edge for found in own for edge in found]
-    return [
-        Shown(wood.name, split(found, every, woods, view), _sides(wood, woods, view))
-        for wood, found in zip(woods, own, strict=True)
-    ]
-
-
-def _sides(wood: Wood, woods: Sequence[Wood], view: View) -> list[tuple[str, Array]]:
-    """Marked sides that look at the viewer, named where no wood hides the name's place."""
-    bar, out = wood.bar, []
-    for name in ("face_side", "face_edge"):
-        plane = bar.side(name)
-        # Most of the way from the joint, where the side is still whole.
-        middle = bar.middle + bar.grain * (0.7 * bar.length)
-        at = middle - plane.normal * plane.out(middle)
-        if plane.normal @ view.towards > 0.1 and not hidden(at, woods, view):
-            out.append((in_words(name), np.array(view.flat(at))))
-    return out
 
 
 def _view(drawing: joints.Drawing) -> View:
@@ -131,23 +97,3 @@ def _drawn(found: list[Shown], scale: float, title: str, says: str) -> Drawing:
             labels.add("left" if at[0] < middle else "right", at, name)
     labels.draw(d, left - 4, right + 4, float(flat[:, 1].min()), float(flat[:, 1].max()))
     return d
-
-
-def draw_edges(d: Drawing, found: Sequence[Shown], scale: float) -> None:
-    """Hidden edges dashed, and over them those that are seen."""
-    for seen in (False, True):
-        for edge in (e for bar in found for e in bar.edges):
-            for stretch in edge.seen if seen else edge.hidden:
-                a, b = edge.between(stretch) * [scale, -scale]
-                if np.hypot(*(b - a)) > 0.15:
-                    style = "outline" if seen else "hidden"
-                    d.line(a, b, style, mark="seen" if seen else "behind")
-
-
-def named_at(bar: Shown, scale: float, middle: float) -> Array:
-    """A point on a seen edge far from the picture's middle, where a label reaches it."""
-    points = [e.between(s).mean(axis=0) for e in bar.edges for s in e.seen]
-    if not points:
-        points = [e.ends.mean(axis=0) for e in bar.edges]
-    page = np.array(points) * [scale, -scale]
-    return np.asarray(page[int(np.argmax(np.abs(page[:, 0] - middle)))])

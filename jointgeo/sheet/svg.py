@@ -51,7 +51,7 @@ _WIDTHS = (
     (0.42, "frt()[]-/"),
     (0.51, '°"'),
     (0.98, "mwMW—"),
-    (0.84, "+=×±→←□"),
+    (0.84, "+−=×±→←□"),
 )
 
 
@@ -192,6 +192,15 @@ class Drawing:
                 class_=mark,
             )
         )
+
+    def add(self, other: Drawing, by: ArrayLike) -> None:
+        """Everything of another drawing, moved by (right, down)."""
+        x, y = (float(v) for v in np.asarray(by, float))
+        move = f"translate({number(x)} {number(y)})"
+        self.parts.append(element("g", *other.parts, transform=move))
+        left, top, right, bottom = other.box
+        self._meet([[left + x + 1, top + y + 1], [right + x - 1, bottom + y - 1]])
+        self.texts += [(w, (a + x, b + y, c + x, e + y)) for w, (a, b, c, e) in other.texts]
 
     @staticmethod
     def text_box(

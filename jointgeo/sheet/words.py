@@ -16,6 +16,7 @@ __all__ = [
     "STATUS",
     "amount",
     "angle",
+    "broken",
     "check_name",
     "listed",
     "mark",
@@ -79,3 +80,13 @@ def listed(items: Sequence[str]) -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def broken(words: str, most: int = 14) -> str:
+    """Words over several lines, none much longer than ``most`` letters."""
+    lines = [""]
+    for word in words.split():
+        if lines[-1] and len(lines[-1]) + len(word) >= most:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    return "\n".join(lines)

@@ -78,7 +78,9 @@ class Solution:
         """Every check: of each setup, of each end's wood, and the joint type's own."""
         own = self.joint.checks()
         if not (isinstance(own, tuple) and all(isinstance(c, Check) for c in own)):
-            raise PluginError(f"{self.joint.name}.checks must give a tuple of Check, not {own!r}")
+            raise PluginError(
+                f"{self.joint.name}.checks must give a tuple of Check, not {shown(own)}"
+            )
         return (*(c for end in self.ends for c in end.checks), *own)
 
     @property
@@ -94,7 +96,12 @@ class Solution:
     @property
     def notes(self) -> tuple[str, ...]:
         """Sentences a person should read before cutting."""
-        return self.joint.notes()
+        own = self.joint.notes()
+        if not (isinstance(own, tuple) and all(isinstance(n, str) for n in own)):
+            raise PluginError(
+                f"{self.joint.name}.notes must give a tuple of text, not {shown(own)}"
+            )
+        return own
 
     @property
     def _names(self) -> dict[str, Any]:

@@ -42,8 +42,7 @@ def _solved(questions: Questions, item: object, own: dict[str, Any]) -> bytes:
     want = question["want"]
     wants = ("settings", "feasibility") if want == "both" else (want,)
     with known.answers():
-        found = {name: solved(known, question, name) for name in wants}
-        return encode({**own, "status": 200, **found})
+        return encode({**own, "status": 200, **solved(known, question, *wants)})
 
 
 def _problem(error: Exception) -> dict[str, Any]:

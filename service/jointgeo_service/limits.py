@@ -7,6 +7,7 @@ on the attrs fields of those classes.
 from __future__ import annotations
 
 __all__ = [
+    "ANSWER_TABLES",
     "BATCH_BYTES",
     "BODY_BYTES",
     "CELL_CHARACTERS",
@@ -39,6 +40,10 @@ ID_CHARACTERS = 80
 NUMBER_DIGITS = 400
 #: A cell shows the beginning of a text only.
 CELL_CHARACTERS = 200
+
+#: Lists and tables in an answer that is looked through before it is written; a large one has some
+#: hundreds. More take the slower way, on which a plug-in's list that holds itself comes to an end.
+ANSWER_TABLES = 100_000
 
 #: Answers kept for cells that ask again; one is some 100 kB.
 KEPT_ANSWERS = 256

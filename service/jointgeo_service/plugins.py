@@ -23,6 +23,8 @@ from jointgeo.schema.fields import describe
 
 __all__ = ["Catalogue", "Known", "PluginAtFaultError"]
 
+REASON = 500  # characters; the library's own messages are shorter
+
 
 class PluginAtFaultError(PluginError):
     """A joint type failed; ``distribution`` with its version is who can mend it."""
@@ -52,7 +54,9 @@ class Known:
         except (InputError, PluginAtFaultError):
             raise
         except PluginError as error:
-            raise PluginAtFaultError(self.name, self.distribution, str(error)) from error
+            reason = str(error)  # which may hold whatever the type gave
+            reason = reason if len(reason) <= REASON else f"{reason[: REASON - 1]}…"
+            raise PluginAtFaultError(self.name, self.distribution, reason) from error
         # Third-party code may raise anything, and may call sys.exit(), which would end the thread.
         except (Exception, SystemExit) as error:
             reason = f"{type(error).__name__}: {shown(str(error), 200)}"

@@ -148,13 +148,15 @@ def item_schema(name: str) -> str:
     return f"{name}_batch_item"
 
 
-def solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
-    """``settings`` or ``feasibility`` of one loaded question, as plain data to be read only.
+def solved(known: Known, loaded: Mapping[str, Any], *wants: str) -> dict[str, dict[str, Any]]:
+    """``settings``, ``feasibility`` or both of one loaded question, planned once, by name.
 
-    Raises PluginAtFaultError where the joint type fails.
+    Plain data to be read only, but for what a joint type put in it. Raises PluginAtFaultError
+    where the joint type fails.
     """
     with known.answers():
-        return _solved(loaded["joint"], loaded["fixture"], loaded["hand"], want)
+        solution = solve(loaded["joint"], loaded["fixture"], loaded["hand"])
+        return {want: _form(solution, want) for want in wants}
 
 
 def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
@@ -168,7 +170,7 @@ def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[s
     with known.answers():
         if named and _has_hash(joint):
             return kept(joint, fixture.name, loaded["hand"], want)
-    return solved(known, loaded, want)
+    return solved(known, loaded, want)[want]
 
 
 def _has_hash(joint: JointType) -> bool:
@@ -177,10 +179,6 @@ def _has_hash(joint: JointType) -> bool:
     except TypeError:  # a plug-in's class may hold what has none
         return False
     return True
-
-
-def _solved(joint: JointType, fixture: Fixture, hand: Hand, want: str) -> dict[str, Any]:
-    return _form(solve(joint, fixture, hand), want)
 
 
 def _form(solution: Solution, want: str) -> dict[str, Any]:

@@ -27,7 +27,7 @@ from typing import Any
 import orjson
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo_service.limits import LIST_ITEMS, NUMBER_DIGITS, TABLE_NAMES
+from jointgeo_service.limits import ANSWER_TABLES, LIST_ITEMS, NUMBER_DIGITS, TABLE_NAMES
 
 __all__ = [
     "MalformedError",
@@ -192,6 +192,8 @@ def _is_plain(value: object) -> bool:
     """
     waiting: list[Any] = [(value,)]
     for item in waiting:
+        if len(waiting) > ANSWER_TABLES:
+            return False
         for member in item.values() if type(item) is dict else item:
             kind = type(member)
             if kind is float:

@@ -12,6 +12,7 @@ import jointgeo
 from jointgeo.checks.accuracy import accuracy_checks
 from jointgeo.fixtures.corrections import Correction, KerfCorrection
 from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.stock import parts
 from jointgeo.planning.setups import SetupPlan, plan_end
 from jointgeo.uncertainty.budget import end_budget, setup_budget
 from jointgeo.uncertainty.cutmodel import OUTCOMES, outcomes
@@ -37,7 +38,7 @@ def square_setup(fixture: Fixture, width_mm: float) -> SetupPlan:
             "mortised_width_mm": 40,
         }
     )
-    return plan_end(joint.parts()[0], fixture).setups[0]
+    return plan_end(parts(joint.drawing)[0], fixture).setups[0]
 
 
 def with_u(fixture: Fixture, **values: float) -> Fixture:
@@ -205,7 +206,7 @@ def test_what_was_learnt_stands_in_place_of_the_file(bridle: SetupPlan, porch: F
 
 
 def test_end_budget_has_one_for_each_setup(porch: Fixture) -> None:
-    part = jointgeo.joint_type("angled_tenon").examples()[0].parts()[0]
+    part = parts(jointgeo.joint_type("angled_tenon").examples()[0].drawing)[0]
     plan = plan_end(part, porch)
     assert len(end_budget(plan, porch)) == len(plan.setups) == 2
 

@@ -1,7 +1,6 @@
 """Joint types that are broken on purpose, each in the one way an author might break it.
 
-``BROKEN``: one for each check of the kit, which fails that check and no other. ``SILENT``: faults
-that look like geometry and raise nothing, with every check that they fail.
+One for each check of the kit, which fails that check and no other.
 """
 
 from __future__ import annotations
@@ -20,19 +19,16 @@ from jointgeo.plugin import (
     Length,
     Verify,
     choice,
-    deg,
     mm,
 )
 from jointgeo.types.splayed_bridle import SplayedBridle
 
 from .sound import HalfLap
 
-__all__ = ["BROKEN", "SILENT"]
+__all__ = ["BROKEN"]
 
 #: Check → the type that fails it.
 BROKEN: dict[str, Any] = {}
-#: What is wrong → the type, and the checks that it fails.
-SILENT: dict[str, tuple[Any, set[str]]] = {}
 
 
 def fails(check: str) -> Any:
@@ -43,22 +39,6 @@ def fails(check: str) -> Any:
         return BROKEN[check]
 
     return keep
-
-
-def silent(what: str, *checks: str) -> Any:
-    def keep(cls: Any) -> Any:
-        SILENT[what] = attrs.frozen(cls), set(checks)
-        return SILENT[what][0]
-
-    return keep
-
-
-def first_notch(drawing: Drawing, **changes: Any) -> Drawing:
-    """The drawing with the first notch's first channel changed."""
-    notch, *rest = drawing.notches
-    first, *others = notch.channels
-    changed = attrs.evolve(notch, channels=(attrs.evolve(first, **changes), *others))
-    return attrs.evolve(drawing, notches=(changed, *rest))
 
 
 @fails("declaration")
@@ -238,67 +218,3 @@ class SlidesIn(HalfLap):
     def draw(self) -> Drawing:
         drawn = HalfLap.draw(self)
         return attrs.evolve(drawn, slides={name: -way for name, way in drawn.slides.items()})
-
-
-@silent("a parameter that draw forgets", "claims", "dimensions")
-class ForgetsItsFit(HalfLap):
-    def draw(self) -> Drawing:
-        return HalfLap.draw(attrs.evolve(self, fit_mm=0.0))
-
-
-@silent("a parameter that draw and sizes forget", "claims", "dimensions")
-class NeverHeardOfIt(HalfLap):
-    def draw(self) -> Drawing:
-        return HalfLap.draw(attrs.evolve(self, fit_mm=0.0))
-
-    def sizes(self) -> dict[str, Any]:
-        return {}
-
-
-class SaysLess(HalfLap):
-    """Says nothing besides its parameters, so that the wood alone can show a fault."""
-
-    def also(self) -> dict[str, tuple[float, float]]:
-        return {}
-
-
-@silent("a channel 2 mm too deep", "laws")
-class TooDeep(SaysLess):
-    def draw(self) -> Drawing:
-        drawn = HalfLap.draw(self)
-        return first_notch(drawn, depth=drawn.notches[0].channels[0].depth + 2)
-
-
-@silent("a channel 2 mm too wide", "claims", "dimensions", "laws")
-class TooWide(SaysLess):
-    def draw(self) -> Drawing:
-        drawn = HalfLap.draw(self)
-        return first_notch(drawn, high=drawn.notches[0].channels[0].high + 2)
-
-
-@silent("a pair of cheeks 2 mm off the middle, which the author states", "claims")
-class OffTheMiddle(HalfLap):
-    def draw(self) -> Drawing:
-        drawn = HalfLap.draw(self)
-        a, b = drawn.notches
-        (on_a,), (on_b,) = a.channels, b.channels
-        a = attrs.evolve(a, channels=(attrs.evolve(on_a, high=on_a.high + 2),))
-        b = attrs.evolve(b, channels=(attrs.evolve(on_b, low=on_b.low + 2),))
-        return attrs.evolve(drawn, notches=(a, b))
-
-
-@silent("a length without a declaration", "dimensions")
-class NoDeclaration(HalfLap):
-    fit_mm: float = mm("Gap between the two cheeks", -1, 2, default=0.0)
-
-
-@silent("a length declared between the wrong places", "dimensions")
-class DeclaredElsewhere(HalfLap):
-    width_a_mm: float = mm(
-        "Width of rail a", 0.1, 300, Length("rail b.face_edge", "rail b.back_edge")
-    )
-
-
-@silent("an angle without a declaration", "dimensions")
-class NoTurn(HalfLap):
-    corner_deg: float = deg("Inside angle between the rails", 30, 150)

@@ -22,7 +22,8 @@ from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, Problem
 from jointgeo.plugin import Bar, Vec, X, Y, Z, mortise
 
-from .broken import BROKEN, SILENT
+from .broken import BROKEN
+from .silent import SILENT
 from .sound import CornerHalfLap, HalfLap
 
 

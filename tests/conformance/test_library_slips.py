@@ -16,7 +16,7 @@ import jointgeo.checks.machine
 import jointgeo.planning.setups
 from jointgeo.conformance.kit import run_check
 from jointgeo.conformance.subject import Subject
-from jointgeo.joints.drawing import Bar, Notch
+from jointgeo.joints.drawing import Bar, Drawing, Notch
 
 from .sound import HalfLap
 
@@ -48,6 +48,17 @@ def test_channels_that_are_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None
         return attrs.evolve(turn(self), channels=self.channels)
 
     monkeypatch.setattr(Notch, "mirrored", property(forgetful))
+    # What is drawn and what is cut agree: one rail whole, the other butted against it.
+    assert fails("mirrored", "laws") == {"mirrored": True, "laws": False}
+
+
+def test_a_slide_that_is_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None:
+    turn = Drawing.mirrored.fget
+
+    def forgetful(self: Drawing) -> Drawing:
+        return attrs.evolve(turn(self), slides=self.slides)
+
+    monkeypatch.setattr(Drawing, "mirrored", property(forgetful))
     assert fails("mirrored", "laws") == {"mirrored": True, "laws": True}
 
 
@@ -61,6 +72,21 @@ def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(jointgeo.planning.setups, "clamping", wrong)
     assert fails("mirrored", "laws") == {"mirrored": False, "laws": True}
+
+
+def test_a_touch_off_corner_half_a_millimetre_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The drawing is as declared, but the cut wood has no face where it is measured from."""
+    found = jointgeo.planning.setups.least_across
+
+    def wrong(*given: Any) -> float:
+        return found(*given) + 0.5
+
+    monkeypatch.setattr(jointgeo.planning.setups, "least_across", wrong)
+    assert fails("claims", "dimensions", "laws") == {
+        "claims": False,
+        "dimensions": True,
+        "laws": True,
+    }
 
 
 @pytest.mark.parametrize(

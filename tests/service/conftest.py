@@ -17,15 +17,12 @@ from typing import Any, ClassVar
 
 import attrs
 import flask
-import numpy as np
 import pytest
 import requests
 from flask.testing import FlaskClient
 
 import jointgeo
-from jointgeo.joints.contract import Channel, LayoutBox, Notch, Part, Placement
-from jointgeo.joints.joint_type import JointType
-from jointgeo.schema.fields import length
+from jointgeo.plugin import Bar, Block, Drawing, JointType, Length, Notch, Pocket, Vec, X, Y, Z, mm
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
 
@@ -153,24 +150,34 @@ def _read(process: subprocess.Popen[str], lines: list[dict[str, Any]]) -> None:
 
 @attrs.frozen
 class Slotted(JointType):
-    """A board with one square slot; ``marks`` is what its answer holds beside that."""
+    """A board whose slot straddles a lath; ``marks`` is what its groove is laid out by.
+
+    World: X across the board, Y through it from its face side, Z from its slotted end into it.
+    """
 
     name: ClassVar[str] = "slotted"
     summary: ClassVar[str] = "A board with one slot"
-    marks: ClassVar[dict[str, Any]] = {}
+    marks: ClassVar[dict[str, Any]] = {"depth_mm": 10.0}
 
-    width_mm: float = length("Width of the board", above=0, high=500, default=60.0)
+    width_mm: float = mm(
+        "Width of the board",
+        0.1,
+        500,
+        Length("board.face_edge", "board.back_edge"),
+        default=60.0,
+    )
 
-    def parts(self) -> tuple[Part, ...]:
-        slot = Notch(np.eye(3), np.array([self.width_mm / 2, 0, 0]), (Channel(-5, 5, 20),))
-        box = LayoutBox("groove", np.eye(4), np.array([10.0, 10.0, 10.0]), marks=self.marks)
-        return (Part("board", self.width_mm, 20.0, 300.0, notches=(slot,), layout=(box,)),)
+    def draw(self) -> Drawing:
+        board = Bar.leaning("board", (self.width_mm, 20.0, 300.0), Z, -Y, Vec(0.0, 0.0, 0.0))
+        lath = Bar.leaning("lath", (20.0, 10.0, 200.0), Y, X, Vec(0.0, -100.0, 10.0))
+        slot = Notch("slot", board, board.near, X, [(-5.0, 5.0, 20.0)])
+        block = Block("groove", Vec(0.0, -5.0, 100.0), (X, Y, Z), (10.0, 10.0, 10.0))
+        groove = Pocket("groove", board, "face_side", block, self.marks)
+        return Drawing((board, lath), (slot,), (groove,), slides={"board": -Z})
 
-    def placements(self) -> tuple[Placement, ...]:
-        return (Placement("board", 1, np.eye(4)),)
-
-    def expectations(self) -> tuple[Any, ...]:
-        return ()
+    @classmethod
+    def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:  # noqa: ARG003  # the lath shows none
+        return {"width_mm": bar.width}
 
     @classmethod
     def examples(cls) -> tuple[Any, ...]:

@@ -13,6 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
+import jointgeo.solution.end
 import jointgeo_service.batches
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import describe
@@ -115,6 +116,24 @@ def test_each_answer_is_sent_before_the_next_joint_is_solved(
         assert count == min(number, 4)
         assert got.count(b'"status":200') == min(number, 4)
     assert len(json.loads(got)["items"]) == 4
+
+
+def test_an_item_that_wants_both_answers_is_planned_once(
+    client: FlaskClient, item: Callable[..., dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plan, count = jointgeo.solution.end.plan_end, 0
+
+    def counted(*question: Any) -> Any:
+        nonlocal count
+        count += 1
+        return plan(*question)
+
+    monkeypatch.setattr(jointgeo.solution.end, "plan_end", counted)
+    for want in ("settings", "both"):
+        (answer,) = _batch(client, [item(want=want)])
+        assert answer["status"] == 200
+        assert count == len(answer["settings"]["parts"]), want
+        count = 0
 
 
 def test_no_more_memory_is_used_for_more_joints(
@@ -284,12 +303,12 @@ def test_a_trap_within_an_item_is_that_items_alone(
 def test_a_plug_in_that_fails_fails_its_own_items_only(
     slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
 ) -> None:
-    def placements(self: Any) -> Any:
+    def draw(self: Any) -> Any:
         if self.width_mm > 100:
             raise ZeroDivisionError
-        return cls.__base__.placements(self)  # type: ignore[union-attr]  # it has a base
+        return cls.__base__.draw(self)  # type: ignore[union-attr]  # it has a base
 
-    cls = slotted(placements=placements)
+    cls = slotted(draw=draw)
     wide, narrow = {"width_mm": 200.0}, {"width_mm": 50.0}
     items = [
         {"joint_type": "slotted", "want": "settings", "joint": joint, "fixture": "porch"}
@@ -303,10 +322,10 @@ def test_a_plug_in_that_fails_fails_its_own_items_only(
 def test_a_plug_in_that_ends_the_process_ends_its_own_item_only(
     slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
 ) -> None:
-    def placements(_: Any) -> Any:
+    def draw(_: Any) -> Any:
         sys.exit("I give up")
 
-    client = serving(slotted(placements=placements))
+    client = serving(slotted(draw=draw))
     question = {"joint": {"width_mm": 50.0}, "fixture": "porch"}
     item = {"joint_type": "slotted", "want": "settings", **question}
     answers = _batch(client, [item, {}])

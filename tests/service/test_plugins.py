@@ -13,16 +13,15 @@ import pytest
 from flask.testing import FlaskClient
 
 from jointgeo.errors import InputError, PluginError, Problem
-from jointgeo.joints.check import Check
-from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import Failure
-from jointgeo.schema.fields import choice, length
+from jointgeo.plugin import Check, Drawing, JointType, Remedy, choice, mm
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
 
 Made = Callable[..., type[JointType]]
 Serve = Callable[..., FlaskClient]
 SETTINGS = "/v1/joint-types/slotted/settings"
+FEASIBILITY = "/v1/joint-types/slotted/feasibility"
 QUESTION = {"joint": {}, "fixture": "porch"}
 
 
@@ -33,9 +32,18 @@ def _raises(error: BaseException) -> Any:
     return method
 
 
-@pytest.mark.parametrize("error", [ValueError("x" * 10_000), KeyError("k"), RecursionError(),
-                                   MemoryError(), PluginError("no"), AssertionError()])  # fmt: skip
-@pytest.mark.parametrize("method", ["parts", "placements", "own_settings", "__attrs_post_init__"])
+@pytest.mark.parametrize(
+    "error",
+    [
+        ValueError("x" * 10_000),
+        KeyError("k"),
+        RecursionError(),
+        MemoryError(),
+        PluginError("no" * 5_000),
+        AssertionError(),
+    ],
+)
+@pytest.mark.parametrize("method", ["draw", "notes", "checks", "__attrs_post_init__"])
 def test_whatever_a_type_raises_is_its_own_fault(
     slotted: Made, serving: Serve, method: str, error: Exception
 ) -> None:
@@ -43,7 +51,8 @@ def test_whatever_a_type_raises_is_its_own_fault(
         cls = attrs.frozen(slotted(**{method: _raises(error)}))
     else:
         cls = slotted(**{method: _raises(error)})
-    answer = serving(cls).post(SETTINGS, json=QUESTION)
+    url = FEASIBILITY if method == "checks" else SETTINGS
+    answer = serving(cls).post(url, json=QUESTION)
     assert answer.status_code == 502
     assert answer.mimetype == "application/problem+json"
     assert answer.json is not None
@@ -54,7 +63,7 @@ def test_whatever_a_type_raises_is_its_own_fault(
 
 def test_an_input_error_of_a_type_is_the_callers(slotted: Made, serving: Serve) -> None:
     error = InputError(Problem("fixture", "has no cutter for this joint", None, "a pin"))
-    answer = serving(slotted(own_settings=_raises(error))).post(SETTINGS, json=QUESTION)
+    answer = serving(slotted(draw=_raises(error))).post(SETTINGS, json=QUESTION)
     assert answer.status_code == 422
     assert answer.json is not None
     assert answer.json["errors"][0]["field"] == "fixture"
@@ -101,20 +110,58 @@ def test_scalars_of_numpy_are_numbers(slotted: Made, serving: Serve) -> None:
         assert client.get(SETTINGS, query_string={**arguments, "pick": pick}).text == text
 
 
-def test_an_own_answer_in_another_form_is_the_types_fault_in_csv(
-    slotted: Made, serving: Serve
+@pytest.mark.parametrize(
+    ("url", "members"),
+    [
+        (SETTINGS, {"draw": lambda _: None}),
+        (SETTINGS, {"draw": lambda _: {"bars": []}}),
+        (SETTINGS, {"draw": lambda _: Drawing(())}),
+        (SETTINGS, {"draw": None}),
+        (SETTINGS, {"marks": None}),
+        (SETTINGS, {"marks": [1.0]}),
+        (SETTINGS, {"notes": lambda _: None}),
+        (SETTINGS, {"notes": lambda _: "one sentence, whose letters would each be a note"}),
+        (SETTINGS, {"notes": lambda _: (1.0,)}),
+        (FEASIBILITY, {"checks": lambda _: None}),
+        (FEASIBILITY, {"checks": lambda _: ("a word",)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(status="perhaps"),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(status=[]),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(value=float("nan")),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(margin="1"),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(because=object()),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(remedies=({},)),)}),
+        (FEASIBILITY, {"checks": lambda _: (_check(remedies=(_remedy(np.float32("inf")),)),)}),
+    ],
+)
+def test_an_answer_in_another_form_is_the_types_fault(
+    slotted: Made, serving: Serve, url: str, members: dict[str, Any]
 ) -> None:
-    """A type may answer by its own solver; a table can only be made of the agreed form."""
-    from jointgeo.solution.settings import Settings
+    """In JSON as in a table, which can only be made of the agreed form."""
+    client = serving(slotted(**members))
+    for answer in (
+        client.post(url, json=QUESTION),
+        client.get(f"{url}?fixture=porch"),
+        client.get(f"{url}?fixture=porch&shape=csv"),
+    ):
+        assert answer.status_code == 502
+        assert answer.json is not None
+        assert "slotted from an unknown distribution" in answer.json["title"]
 
-    class Own(Settings):
-        def to_dict(self) -> dict[str, Any]:
-            return {"parts": [{"part": "board"}]}
 
-    own = Own("slotted", "porch", (), (), (), ())
-    client = serving(slotted(own_settings=lambda *_: own))
-    assert client.post(SETTINGS, json=QUESTION).status_code == 200
-    assert client.get(f"{SETTINGS}?fixture=porch&shape=csv").status_code == 502
+def _check(**members: Any) -> Check:
+    whole = {"name": "own", "value": 1.0, "limit": 2.0, "margin": 1.0, "unit": "mm"}
+    return Check(**{**whole, "status": "pass", "because": "because", **members})
+
+
+def _remedy(amount: object) -> Remedy:
+    return Remedy("plane", "Plane it.", {"by_mm": amount})
+
+
+def test_an_answer_needs_no_measuring(slotted: Made, serving: Serve) -> None:
+    """It reads a joint back from bars that stand in a room, which nobody asked for."""
+    client = serving(slotted(measure=classmethod(_raises(ValueError("none")))))
+    for url in (SETTINGS, FEASIBILITY):
+        assert client.post(url, json=QUESTION).status_code == 200
 
 
 def test_a_check_of_a_type_may_use_numpy(slotted: Made, serving: Serve) -> None:
@@ -123,7 +170,7 @@ def test_a_check_of_a_type_may_use_numpy(slotted: Made, serving: Serve) -> None:
     margin: Any = np.float32(0.5)
     check = Check("own", value, limit, margin, "mm", "pass", "because")
     client = serving(slotted(checks=lambda _: (check,)))
-    answer = client.get("/v1/joint-types/slotted/feasibility?fixture=porch").json
+    answer = client.get(f"{FEASIBILITY}?fixture=porch").json
     assert answer is not None
     last = answer["checks"][-1]
     assert (last["value"], last["limit"], last["margin"]) == (1.0, 2, 0.5)
@@ -173,7 +220,7 @@ def test_a_parameter_named_like_an_argument_can_still_be_given(
     class Shaped(slotted()):  # type: ignore[misc]  # the base is made by a fixture
         name = "slotted"
         shape: str = choice("Shape of the slot", ("round", "square"), default="square")
-        setup_mm: float = length("Depth of the setup", above=0, high=9, default=1.0)
+        setup_mm: float = mm("Depth of the setup", 0.1, 9, default=1.0)
 
         def notes(self) -> tuple[str, ...]:
             return (f"the slot is {self.shape}",)
@@ -212,25 +259,23 @@ def test_a_fault_of_the_service_itself_tells_nothing_of_the_inside(
 
 
 PLUGIN = """
-    import attrs, numpy as np
-    from jointgeo.joints.contract import Part, Placement
-    from jointgeo.schema.fields import length
-    from jointgeo.joints.joint_type import JointType
+    import attrs
+    from jointgeo.plugin import Bar, Drawing, JointType, Vec, X, Y, Z, mm
 
     @attrs.frozen
     class Leaning(JointType):
         name = "leaning"
         summary = "A post that leans"
-        width_mm: float = length("Width of the post", above=0, high=500)
+        width_mm: float = mm("Width of the post", 0.1, 500)
 
-        def parts(self):
-            return (Part("post", self.width_mm, 20.0, 1 / (self.width_mm - 50)),)
+        def draw(self):
+            size = self.width_mm, 20.0, 1 / (self.width_mm - 50)
+            post = Bar.leaning("post", size, Z, -Y, Vec(0.0, 0.0, 0.0))
+            return Drawing((post, Bar.leaning("sill", size, X, Z, Vec(0.0, 0.0, 0.0))))
 
-        def placements(self):
-            return (Placement("post", 1, np.eye(4)),)
-
-        def expectations(self):
-            return ()
+        @classmethod
+        def measure(cls, bar, mate):
+            return {"width_mm": bar.width}
 
         @classmethod
         def examples(cls):

@@ -76,7 +76,7 @@ def test_sixty_four_connections_are_all_answered(shared: Any, examples: dict[str
 def test_a_slow_reader_gets_all_of_a_long_answer(shared: Any, examples: dict[str, Any]) -> None:
     """More than the server holds back for a reader (16 MiB), so that it must wait for this one."""
     items = [
-        {"joint_type": name, "want": "settings", "joint": examples[name], "fixture": "porch"}
+        {"joint_type": name, "want": "both", "joint": examples[name], "fixture": "porch"}
         for name in TYPES
     ] * 333
     body = json.dumps({"items": items}).encode()
@@ -141,12 +141,12 @@ def test_an_answer_that_breaks_off_does_not_look_whole(
     """The service hangs up, and in HTTP/1.1 the chunk that ends an answer is missing (RFC 9112,
     section 8)."""
 
-    def placements(self: Any) -> Any:
+    def draw(self: Any) -> Any:
         if self.width_mm > 100:
             raise _Untold
-        return cls.__base__.placements(self)  # type: ignore[union-attr]  # it has a base
+        return cls.__base__.draw(self)  # type: ignore[union-attr]  # it has a base
 
-    cls = slotted(placements=placements)
+    cls = slotted(draw=draw)
     items = [
         {"joint_type": "slotted", "want": "settings", "joint": joint, "fixture": "porch"}
         for joint in ({"width_mm": 50.0}, {"width_mm": 200.0}, {"width_mm": 50.0})

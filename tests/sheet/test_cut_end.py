@@ -26,17 +26,17 @@ def test_every_cut_is_drawn_where_the_table_says(job: str, end: int, setup: int)
     assert len(drawn) == len(cuts)
     for shape, cut in zip(drawn, cuts, strict=True):
         left, right = ((shape[:, 0].min() - zero) / scale, (shape[:, 0].max() - zero) / scale)
-        assert -shape[:, 1].min() / scale == pytest.approx(cut["depth_mm"], abs=0.01)
+        assert -shape[:, 1].min() / scale == pytest.approx(cut.depth_mm, abs=0.01)
         # An outer cut is drawn as far as there is wood; the table runs past it.
-        assert left >= cut["left_mm"] - 0.01
-        assert right <= cut["right_mm"] + 0.01
-        if not cut["outer"]:
-            assert left == pytest.approx(cut["left_mm"], abs=0.01)
-            assert right == pytest.approx(cut["right_mm"], abs=0.01)
+        assert left >= cut.left_mm - 0.01
+        assert right <= cut.right_mm + 0.01
+        if not cut.outer:
+            assert left == pytest.approx(cut.left_mm, abs=0.01)
+            assert right == pytest.approx(cut.right_mm, abs=0.01)
     words = [w for w, _ in drawing.texts]
     for cut in cuts:
-        assert f"{cut['left_mm']:.2f}".replace("-0.00", "0.00") in words
-        assert f"{cut['right_mm']:.2f}" in words
+        assert f"{cut.left_mm:.2f}".replace("-0.00", "0.00") in words
+        assert f"{cut.right_mm:.2f}" in words
     assert [w for w in words if w.isdigit()] == [str(i + 1) for i in range(len(cuts))]
 
 

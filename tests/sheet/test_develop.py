@@ -39,7 +39,7 @@ def test_lines_cross_the_long_edges_where_the_marks_say(job: str, number: int) -
     for line, mark in zip(found.lines, end.solution.marks, strict=True):
         for (u, name), point in zip(found.edges, line.points, strict=False):
             assert point[0] == pytest.approx(u)
-            assert point[1] == pytest.approx(mark["at_mm"][name], abs=1e-9)
+            assert point[1] == pytest.approx(mark.at_mm[name], abs=1e-9)
         assert line.points[4][1] == line.points[0][1]  # the paper closes round the stock
 
 

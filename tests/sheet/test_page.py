@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
 
+import attrs
 import pytest
 
 import jointgeo
 from jointgeo.errors import MissingExtraError
 from jointgeo.jobs.report import CAUTIONS
-from jointgeo.proof import kernel
+from jointgeo.plugin import Length, mm
 from jointgeo.sheet import Book, joint_page, page, sheet_of_joint
 from jointgeo.sheet.style import css
 
@@ -87,7 +88,7 @@ def test_the_bench_says_what_a_person_sets() -> None:
         "a test piece first, then 2 × leg",
         "7 turns 18 div",
         "Cut 1: 22.90 to 45.00 mm, depth 60.00 mm, cutter height 259.97 mm",
-        "leg and rail: leg goes onto rail at 14.30° to its own length",
+        "leg and rail: leg goes onto rail at 7.83° to its own length",
         "front beam (room 31.71 mm)",
     ):
         assert said in words, said
@@ -142,23 +143,22 @@ def test_setting_aids_are_shown_the_best_of_each_axis_first() -> None:
     assert len(re.findall("<tr>", section)) - 1 == 6  # three of either axis, and the heading
 
 
-def test_without_the_kernel_the_page_says_what_to_install_and_the_rest_stands(
+def test_without_the_kernel_the_page_says_what_to_install_and_every_picture_stands(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def missing() -> Any:
+    def missing(_: object) -> Any:
         raise MissingExtraError("install it with `pip install 'jointgeo[proof]'`")
 
-    monkeypatch.setattr(kernel, "_kernel", missing)
+    monkeypatch.setattr(joint_page, "dry_fit", missing)
     book = Book()
     words = text_of(page(joint_sheet("splayed_bridle"), book))
-    assert "No picture of the joint put together: install it with" in words
-    assert "jointgeo[proof]" in words
-    assert not any("together" in name for name in book.pictures)
-    assert {"setting-1-facing", "setting-1-side", "setting-1-end", "envelope"} <= set(book.pictures)
+    assert "Not put together in the computer: install it with `pip install" in words
+    assert {"setting-1-facing", "envelope", "joint-1-together", "joint-1-apart"} <= set(
+        book.pictures
+    )
 
 
 def test_with_the_kernel_the_dry_fit_is_told() -> None:
-    assert joint_page.joint_section  # the section that tells it
     words = text_of(book_of("bench")[0])
     assert "from these settings alone: fits; widest gap beyond the stated fit 0.000 mm" in words
 
@@ -171,6 +171,29 @@ def test_a_strangers_joint_has_a_page_with_every_picture() -> None:
     )
     assert any("layout" in name for name in book.pictures)
     assert text_of(text).startswith("Lapped stake")
+
+
+@attrs.frozen
+class Mistold(LappedStake):
+    """Declares a dimension from a bar that it does not draw."""
+
+    name = "mistold_stake"
+    reach_mm: float = mm("Reach", 1, 9, Length("beam.face_edge", "beam.back_edge"), default=5.0)
+
+
+def test_a_dimension_that_cannot_be_drawn_is_told_and_the_page_stands() -> None:
+    book = Book()
+    words = text_of(page(sheet_of_joint(Mistold(), jointgeo.load_fixture("porch")), book))
+    assert "No picture of what the numbers mean: Length(a='beam.face_edge'" in words
+    assert {"setting-1-facing", "joint-1-together"} <= set(book.pictures)
+
+
+def test_what_the_numbers_mean_is_on_the_joints_page() -> None:
+    book = Book()
+    words = text_of(page(sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch")), book))
+    assert "What the numbers mean" in words
+    assert "joint-1-parameters-1" in book.pictures
+    assert words.count("twist 4.00°") == 1
 
 
 def test_a_mirrored_joint_is_the_mirror_image() -> None:

@@ -1,0 +1,71 @@
+"""Bars as edges on paper: full where they are seen, dashed where wood stands before them.
+
+Knows solids, hidden lines and drawings on paper; no joint type.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+import numpy as np
+
+from jointgeo.joints.sides import in_words
+from jointgeo.sheet.outline import Edge, View, hidden, split
+from jointgeo.sheet.plane import Array
+from jointgeo.sheet.svg import Drawing
+from jointgeo.sheet.wood import Wood, edges
+
+__all__ = ["Shown", "draw_edges", "named_at", "shown"]
+
+
+@attrs.frozen(eq=False)
+class Shown:
+    """A bar as it is seen, at full size: divided edges, and its marked sides in view."""
+
+    name: str
+    edges: list[Edge]
+    sides: list[tuple[str, Array]]
+
+
+def shown(woods: Sequence[Wood], view: View) -> list[Shown]:
+    """Every bar as the others leave it to be seen."""
+    own = [edges(wood) for wood in woods]
+    every = [edge for found in own for edge in found]
+    return [
+        Shown(wood.name, split(found, every, woods, view), _sides(wood, woods, view))
+        for wood, found in zip(woods, own, strict=True)
+    ]
+
+
+def _sides(wood: Wood, woods: Sequence[Wood], view: View) -> list[tuple[str, Array]]:
+    """Marked sides that look at the viewer, named where no wood hides the name's place."""
+    bar, out = wood.bar, []
+    for name in ("face_side", "face_edge"):
+        plane = bar.side(name)
+        # Most of the way from the joint, where the side is still whole.
+        middle = bar.middle + bar.grain * (0.7 * bar.length)
+        at = middle - plane.normal * plane.out(middle)
+        if plane.normal @ view.towards > 0.1 and not hidden(at, woods, view):
+            out.append((in_words(name), np.array(view.flat(at))))
+    return out
+
+
+def draw_edges(d: Drawing, found: Sequence[Shown], scale: float) -> None:
+    """Hidden edges dashed, and over them those that are seen."""
+    for seen in (False, True):
+        for edge in (e for bar in found for e in bar.edges):
+            for stretch in edge.seen if seen else edge.hidden:
+                a, b = edge.between(stretch) * [scale, -scale]
+                if np.hypot(*(b - a)) > 0.15:
+                    style = "outline" if seen else "hidden"
+                    d.line(a, b, style, mark="seen" if seen else "behind")
+
+
+def named_at(bar: Shown, scale: float, middle: float) -> Array:
+    """A point on a seen edge far from the picture's middle, where a label reaches it."""
+    points = [e.between(s).mean(axis=0) for e in bar.edges for s in e.seen]
+    if not points:
+        points = [e.ends.mean(axis=0) for e in bar.edges]
+    page = np.array(points) * [scale, -scale]
+    return np.asarray(page[int(np.argmax(np.abs(page[:, 0] - middle)))])

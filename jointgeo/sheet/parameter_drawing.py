@@ -1,0 +1,269 @@
+"""One view of a joint with its parameters on it.
+
+Knows views, dimension lines and drawings on paper; no joint type. Every dimension lies on the wood
+that it measures, moved aside where another lies already, and is named in a column beside the view,
+so that no words run over the drawing or each other. Where a parameter has a sign a small arrow with
++ beside its line shows which way is positive.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Mapping, Sequence
+
+import attrs
+import numpy as np
+
+from jointgeo.geometry.vectors import Vec
+from jointgeo.joints.dimension_lines import Arc, Line
+from jointgeo.sheet.dimension import (
+    OUTSIDE_MM,
+    TAIL_MM,
+    Callouts,
+    arc,
+    arc_points,
+    arrow,
+    sloping,
+)
+from jointgeo.sheet.edge_drawing import Shown, draw_edges, named_at
+from jointgeo.sheet.outline import View
+from jointgeo.sheet.parameter_views import ParameterView
+from jointgeo.sheet.plane import Array
+from jointgeo.sheet.svg import LINE_MM, Drawing
+from jointgeo.sheet.words import broken
+
+__all__ = ["Label", "view_drawing"]
+
+ASIDE = (0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0, 25.0, -25.0)
+RADII = (20.0, 27.0, 34.0, 14.0, 41.0)
+ALONG_MM = 1.5  # nearer than this, and longer than this, to an edge of the wood
+CLEAR = 3.8  # between one dimension and another
+PLUS_MM = 7.0  # the arrow that shows the positive way
+PLUS_ARM_MM = 1.3
+STILL_DEG = 0.05  # less than this is drawn as nothing
+NAMED = 30  # letters in a line over a view
+
+
+@attrs.frozen
+class Label:
+    """lines: the parameter's name, and its value as it is written. less: what is said at the
+    length that is taken off, if one is."""
+
+    lines: tuple[str, ...]
+    less: str = ""
+
+
+@attrs.define(eq=False)
+class _Paper:
+    """A view as it is drawn: where points of the world lie, and what is taken already."""
+
+    drawing: Drawing
+    view: View
+    scale: float
+    edges: Array  # (n, 2, 2), seen ones
+    targets: list[tuple[Array, str, bool]] = attrs.field(factory=list)
+    taken: list[Array] = attrs.field(factory=list)
+
+    def at(self, point: Vec) -> Array:
+        return np.array(self.view.flat(point)) * [self.scale, -self.scale]
+
+    def way(self, way: Vec) -> Array:
+        """A direction, of length 1 on paper."""
+        flat = np.array(self.view.flat(way)) * [1.0, -1.0]
+        return np.asarray(flat / np.hypot(*flat))
+
+    def free(self, chain: Array) -> bool:
+        """Whether a chain of points keeps clear of all that is drawn."""
+        own = _dense(chain)
+        return all(_apart(own, other) >= CLEAR for other in self.taken)
+
+    def on_an_edge(self, a: Array, b: Array) -> bool:
+        """Whether a line runs along an edge of the wood and would be lost in it."""
+        return any(_lies_along(a, b, *edge) for edge in self.edges)
+
+    def take(self, chain: Array) -> None:
+        self.taken.append(_dense(chain))
+
+
+def _dense(chain: Array) -> Array:
+    """Points of a chain no more than a millimetre and a half apart."""
+    out = [chain[:1]]
+    for a, b in itertools.pairwise(chain):
+        steps = max(1, int(np.ceil(np.hypot(*(b - a)) / 1.5)))
+        out.append(a + (b - a) * (np.arange(1, steps + 1) / steps)[:, None])
+    return np.concatenate(out)
+
+
+def _lies_along(a: Array, b: Array, start: Array, end: Array) -> bool:
+    long = float(np.hypot(*(end - start)))
+    if long < ALONG_MM:
+        return False
+    way = (end - start) / long
+    beside = np.array([-way[1], way[0]])
+    off = max(abs(float((p - start) @ beside)) for p in (a, b))
+    first, last = sorted(float((p - start) @ way) for p in (a, b))
+    return off < ALONG_MM and min(last, long) - max(first, 0.0) > ALONG_MM
+
+
+def _apart(a: Array, b: Array) -> float:
+    return float(np.sqrt(((a[:, None, :] - b[None, :, :]) ** 2).sum(-1)).min())
+
+
+def view_drawing(
+    view: ParameterView, bars: Sequence[Shown], labels: Mapping[str, Label], scale: float
+) -> Drawing:
+    """A view with the parameters shown in it."""
+    d = Drawing(view.says, "")
+    draw_edges(d, bars, scale)
+    seen = [e.between(s) * [scale, -scale] for bar in bars for e in bar.edges for s in e.seen]
+    paper = _Paper(d, view.view, scale, np.array(seen))
+    lines = [(name, s) for name, s in view.shown.items() if isinstance(s, Line)]
+    for name, shape in view.shown.items():
+        if isinstance(shape, Arc):
+            _angle(paper, shape, labels[name])
+    # The shorter ones first: a long one has more room to go aside.
+    for name, line in sorted(lines, key=lambda item: (item[1].end - item[1].start).length):
+        _length(paper, line, labels[name])
+    _named(paper, bars)
+    _over(paper, view.says)
+    return d
+
+
+# Lengths -------------------------------------------------------------------------------------
+
+
+def _length(paper: _Paper, line: Line, label: Label) -> None:
+    middle = _between(paper, line.start, line.end, line.way, signed=line.signed)
+    paper.targets.append((middle, "\n".join(label.lines), False))
+    if line.minus is not None:
+        middle = _between(paper, *line.minus, line.way, signed=False)
+        paper.targets.append((middle, label.less, False))
+
+
+def _between(paper: _Paper, start: Vec, end: Vec, way: Vec, *, signed: bool) -> Array:
+    """The dimension line, moved aside to where there is room for it; its middle."""
+    a, b, along = paper.at(start), paper.at(end), paper.way(way)
+    beside = np.array([-along[1], along[0]])
+    room = [(_taking(a + beside * k, b + beside * k, along, signed), k) for k in ASIDE]
+    clear = [
+        (chain, k)
+        for chain, k in room
+        if paper.free(chain) and not paper.on_an_edge(a + beside * k, b + beside * k)
+    ]
+    chain, aside = (clear or room)[0]
+    paper.take(chain)
+    off = beside * aside
+    middle = sloping(paper.drawing, a, b, off, "length", along)
+    if signed:
+        _plus(paper, a + off + beside * 3.0 + along * np.array([[0.0], [PLUS_MM]]))
+    return middle
+
+
+def _taking(a: Array, b: Array, along: Array, signed: bool) -> Array:
+    """What a dimension line takes of the paper, with its tails and the arrow of its sign."""
+    run = float((b - a) @ along)
+    low, high = min(0.0, run), max(0.0, run)
+    if abs(run) < OUTSIDE_MM:
+        low, high = low - TAIL_MM, high + TAIL_MM
+    ends: Array = a + along * np.array([[low], [high]])
+    if not signed:
+        return ends
+    beside = np.array([-along[1], along[0]])
+    return np.concatenate([ends, (a + beside * 3.0) + along * np.array([[PLUS_MM + 4.0], [0.0]])])
+
+
+def _plus(paper: _Paper, chain: Array) -> None:
+    """An arrow along a chain of points, and a plus beyond its tip."""
+    d, way = paper.drawing, chain[-1] - chain[-2]
+    d.lines(chain, "thin", mark="positive")
+    arrow(d, chain[-1], way)
+    middle = chain[-1] + way / np.hypot(*way) * 3.0
+    # Drawn, since letters would blot out what lies under them.
+    for arm in ([PLUS_ARM_MM, 0.0], [0.0, PLUS_ARM_MM]):
+        d.line(middle - arm, middle + arm, "outline", mark="plus")
+
+
+# Angles --------------------------------------------------------------------------------------
+
+
+def _angle(paper: _Paper, shape: Arc, label: Label) -> None:
+    d, at = paper.drawing, paper.at(shape.at)
+    start, turn, sign = _turning(paper, shape)
+    still = abs(turn) < STILL_DEG
+    radius = next((r for r in RADII if paper.free(at + _sweep(r, start, turn, sign))), RADII[0])
+    for angle in (start,) if still else (start, start + turn):
+        arm = _arm(angle) * (radius + 9.0)
+        d.line(at, at + arm, "centre", mark="arm")
+        paper.take(np.array([at + arm * 0.5, at + arm]))
+    paper.take(at + _sweep(radius, start, turn, sign))
+    _plus(paper, at + _positive(radius, start, sign))
+    middle = at + _arm(start) * radius
+    if not still:
+        middle = arc(d, at, radius, start, start + turn, mark="angle")
+        _outside(paper, at, radius, start, turn)
+    paper.targets.append((middle, "\n".join(label.lines), False))
+
+
+def _turning(paper: _Paper, shape: Arc) -> tuple[float, float, float]:
+    """On paper, positive towards its top: where the angle begins, how far it goes, and the sign of
+    its positive way."""
+    start, end = (np.array(paper.view.flat(w)) for w in (shape.start, shape.end))
+    towards = np.array(paper.view.flat(shape.towards))
+    sign = float(np.sign(start[0] * towards[1] - start[1] * towards[0]))
+    turn = np.arctan2(start[0] * end[1] - start[1] * end[0], start @ end)
+    return float(np.degrees(np.arctan2(start[1], start[0]))), float(np.degrees(turn)), sign
+
+
+def _arm(angle_deg: float) -> Array:
+    return np.array([np.cos(np.radians(angle_deg)), -np.sin(np.radians(angle_deg))])
+
+
+def _positive(radius: float, start: float, sign: float) -> Array:
+    """From the first arm, beyond the arc, the way that is positive."""
+    beyond = radius + 5.0
+    return arc_points(beyond, start, start + sign * np.degrees(PLUS_MM / beyond))
+
+
+def _sweep(radius: float, start: float, turn: float, sign: float) -> Array:
+    return np.concatenate([arc_points(radius, start, start + turn), _positive(radius, start, sign)])
+
+
+def _outside(paper: _Paper, at: Array, radius: float, start: float, turn: float) -> None:
+    """Heads from outside where the arc is too short to hold them."""
+    if radius * np.radians(abs(turn)) > OUTSIDE_MM * 0.75:
+        return
+    tail = np.copysign(np.degrees(TAIL_MM / radius), turn)
+    for tip, away in ((start, start - tail), (start + turn, start + turn + tail)):
+        chain = at + arc_points(radius, away, tip)
+        paper.drawing.lines(chain, "thin")
+        arrow(paper.drawing, chain[-1], chain[-1] - chain[-2])
+
+
+# Names ---------------------------------------------------------------------------------------
+
+
+def _named(paper: _Paper, bars: Iterable[Shown]) -> None:
+    """Bars and dimensions in the two columns, as many in one as in the other."""
+    d, labels = paper.drawing, Callouts()
+    left, top, right, bottom = d.box
+    middle = (left + right) / 2
+    names = [(named_at(bar, paper.scale, middle), bar.name, True) for bar in bars]
+    wanted = [*paper.targets, *names]
+    wanted.sort(key=lambda item: float(item[0][0]))
+    lines = [item[1].count("\n") + 1 for item in wanted]
+    for i, (at, words, bold) in enumerate(wanted):
+        column = "left" if sum(lines[: i + 1]) <= (sum(lines) + 1) / 2 else "right"
+        labels.add(column, at, words, bold)
+    room = max(bottom - top - LINE_MM, labels.height("left"), labels.height("right"))
+    middle = (top + bottom) / 2
+    labels.draw(d, left - 3, right + 3, middle - room / 2, middle + room / 2)
+
+
+def _over(paper: _Paper, says: str) -> None:
+    """The view in words, over it."""
+    d = paper.drawing
+    left, top, right, _ = d.box
+    lines = broken(says, NAMED).split("\n")
+    for i, line in enumerate(reversed(lines)):
+        at = [(left + right) / 2, top - LINE_MM * (i + 0.8)]
+        d.text(at, line, anchor="middle", bold=True)
