@@ -19,61 +19,90 @@ from typing import Any
 
 import attrs
 
+from jointgeo.calibration.rows import Rows
+from jointgeo.calibration.taking import take
 from jointgeo.errors import FixtureError, InputError, Problem, shown
-from jointgeo.fixtures.corrections import KerfCorrection, Past
+from jointgeo.fixtures.corrections import Past
+from jointgeo.fixtures.learnt import refreshed
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
+from jointgeo.schema.fields import plain
 
-__all__ = ["Changes", "apply_changes", "write_fixture"]
+__all__ = ["Changes", "apply_changes", "changed_numbers", "holds", "write_fixture"]
 
 
 @attrs.frozen
 class Changes:
-    """values: {"correction.tilt_zero_deg": 0.12, …}, by table and key. A kerf is named
-    ``correction.kerf.<cutter>.kerf_mm`` (and ``kerf_u_mm``). date, source: for the record."""
+    """values: {"uncertainty.hinge_play_mm": 0.12, …}, by table and key. rows: settings that were
+    measured; corrections are worked out from them. again: they were, though they equal earlier
+    ones. moved: axes whose zero is moved after these readings. date, source: for the record."""
 
     values: Mapping[str, float]
     date: str
     source: str
+    rows: Rows = attrs.field(factory=Rows)
+    again: bool = False
+    moved: tuple[str, ...] = ()
+
+    @property
+    def learns(self) -> bool:
+        """Whether anything was measured for good, beyond an uncertainty."""
+        return bool(self.rows.all)
 
 
 def apply_changes(fixture: Fixture, changes: Changes) -> Fixture:
-    """The fixture with the new values, the old ones in its history; same values leave no record."""
-    records = []
+    """The fixture with the new values and rows, old numbers in its history; what is known already
+    leaves no record. InputError as ``taking.take``."""
     tables: dict[str, Any] = {}
-    kerfs = {k.cutter: k for k in fixture.correction.kerf}
     for name, value in changes.values.items():
-        parts = name.split(".")
-        if parts[:2] == ["correction", "kerf"]:
-            cutter, key = ".".join(parts[2:-1]), parts[-1]
-            known = kerfs.get(cutter, KerfCorrection(cutter=cutter, kerf_mm=0.0, kerf_u_mm=0.0))
-            was = getattr(known, key)
-            kerfs[cutter] = attrs.evolve(known, **{key: value})  # type: ignore[arg-type]  # only numbers are named
-        else:
-            table, key = parts
-            current = tables.get(table, getattr(fixture, table))
-            was = getattr(current, key)
-            tables[table] = attrs.evolve(current, **{key: value})
-        if was != value:
-            records.append(
-                Past(date=changes.date, name=name, was=was, now=value, source=changes.source)
-            )
-    correction = tables.get("correction", fixture.correction)
-    if records:
-        correction = attrs.evolve(
-            correction, kerf=tuple(kerfs.values()), date=changes.date, source=changes.source
-        )
-    tables["correction"] = correction
-    return attrs.evolve(fixture, **tables, history=(*fixture.history, *records))
+        table, key = name.split(".")
+        current = tables.get(table, getattr(fixture, table))
+        tables[table] = attrs.evolve(current, **{key: value})
+    taken = take(attrs.evolve(fixture, **tables), changes.rows, again=changes.again)
+    after = taken.fixture
+    if taken.changed:
+        zeros = {f"{a}_zero": getattr(after.correction, f"{a}_zero") + 1 for a in changes.moved}
+        after = attrs.evolve(after, correction=attrs.evolve(after.correction, **zeros))
+    after = refreshed(after)
+    old = _numbers(fixture)
+    records = tuple(
+        Past(date=changes.date, name=name, was=old.get(name, 0.0), now=now, source=changes.source)
+        for name, now in changed_numbers(fixture, after).items()
+    )
+    if any(r.name.startswith("correction") for r in records):
+        told = attrs.evolve(after.correction, date=changes.date, source=changes.source)
+        after = attrs.evolve(after, correction=told)
+    return attrs.evolve(after, history=(*fixture.history, *records))
+
+
+def changed_numbers(before: Fixture, after: Fixture) -> dict[str, float]:
+    """{"correction.tilt_zero_deg": its new value, …} of all that differs, by table and key."""
+    old = _numbers(before)
+    return {name: now for name, now in _numbers(after).items() if old.get(name, 0.0) != now}
+
+
+def _numbers(fixture: Fixture) -> dict[str, float]:
+    """What is kept in the history, by table and key."""
+    out: dict[str, float] = {}
+    for table in ("uncertainty", "correction"):
+        for key, value in plain(getattr(fixture, table)).items():
+            if isinstance(value, int | float):
+                out[f"{table}.{key}"] = value
+    for kerf in fixture.correction.kerf:
+        out[f"correction.kerf.{kerf.cutter}.kerf_mm"] = kerf.kerf_mm
+        out[f"correction.kerf.{kerf.cutter}.kerf_u_mm"] = kerf.kerf_u_mm
+    return out
 
 
 def write_fixture(fixture: Fixture, path: Path, *, replace: bool = False) -> Path | None:
     """Write the fixture's TOML file; returns where a replaced file was kept, else None.
 
-    FixtureError where ``path`` exists and ``replace`` is not given, or cannot be written.
-    The new text is complete on disk before it takes the name, so that a full disk or a
-    broken run never leaves half a fixture.
+    A file that holds this very text already is left as it is. FixtureError where ``path`` exists
+    and ``replace`` is not given, or cannot be written. The new text is complete on disk before it
+    takes the name, so that a full disk or a broken run never leaves half a fixture.
     """
+    if holds(path, fixture):
+        return None
     if path.exists() and not replace:
         allowed = "a new name, or --replace (the old file is kept under a number)"
         problem = Problem("write", "names a file that exists", shown(str(path)), allowed)
@@ -93,6 +122,14 @@ def write_fixture(fixture: Fixture, path: Path, *, replace: bool = False) -> Pat
             Problem("write", f"cannot be written: {reason}", shown(str(path)))
         ) from None
     return kept
+
+
+def holds(path: Path, fixture: Fixture) -> bool:
+    """Whether the file is there and is this fixture's text."""
+    try:
+        return path.read_text("utf-8") == fixture_toml(fixture)
+    except (OSError, ValueError):  # no such file, or none of text
+        return False
 
 
 def _kept(path: Path) -> Path:

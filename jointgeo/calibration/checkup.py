@@ -8,11 +8,13 @@ both sides, with the same spacer under both. Then the swivel. A step that rests 
 is out is worked out all the same and marked *provisional*: do it again after mending.
 
 Theory. A screw of pitch p at arm d turns the plate by a with tan(a)·d / p turns; turned in,
-it brings the lower edge towards you (more tilt). Zeros are least-squares estimates from
-all readings of an axis (``fitting``): the closed plate by the square at both sides, and
-cuts tested by turning over, several places of one cut sharing that cut's setting. A zero
-that is off may be mended by the screw or taken up by the scale: scale = wanted + correction,
-correction = -(true angle when the scale reads 0). Play found as a whole movement m counts
+it brings the lower edge towards you (more tilt). Zeros are estimated from all settings of an
+axis that the fixture has (``fixtures.estimate``), the closed plate by the square at both sides
+and cuts tested by turning over among them. A zero that is off is mended by the screws or taken
+up by the scale, never by both: turning the screws makes a new zero, of which the readings
+before tell nothing, and so the check-up then writes no correction. What the scale must show may
+lie outside the axis's range though the angle does not: at its stop a tilt cannot go lower, and
+then only the screws help. Play found as a whole movement m counts
 as a rectangle of that width, u = m / (2·√3) (GUM 4.3.7). A known difference that is left
 as it is counts as an uncertainty of its size (after GUM F.2.4.5), since nothing corrects it.
 
@@ -25,19 +27,24 @@ tilts its middle by x / 2d.
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Literal
 
 import attrs
 
-from jointgeo.calibration.changes import Changes
-from jointgeo.calibration.fitting import Fit, Observation, solve
+from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
+from jointgeo.calibration.findings import findings
 from jointgeo.calibration.readings import CheckUpReadings, SpacerReading, SquareReading
-from jointgeo.calibration.zeros import setting_u_deg, turned_over_observation
+from jointgeo.calibration.rows import Rows, check_up_rows
+from jointgeo.fixtures.learnt import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Status
 from jointgeo.uncertainty.combine import COVERAGE, rectangular_u
 
-__all__ = ["CheckUp", "Step", "check_up", "turns_of_screw"]
+__all__ = ["MENDS", "CheckUp", "Mend", "Step", "check_up", "turns_of_screw"]
+
+Mend = Literal["correction", "screws"]
+MENDS: tuple[Mend, ...] = ("correction", "screws")
 
 _WORST: dict[Status, int] = {"pass": 0, "caution": 1, "fail": 2}
 
@@ -65,11 +72,14 @@ class Step:
 
 @attrs.frozen
 class CheckUp:
-    """steps: in order. changes: what to write into the fixture file, empty where nothing was
-    learnt for good. allowed_deg: see the module's text. notes: about single readings."""
+    """steps: in order. changes: what to write into the fixture file, without rows where nothing was
+    learnt for good; fixture: with them; changed: its numbers that differ. allowed_deg: see the
+    module's text. notes: about single readings."""
 
     steps: tuple[Step, ...]
     changes: Changes
+    fixture: Fixture
+    changed: Mapping[str, float]
     allowed_deg: float
     notes: tuple[str, ...]
 
@@ -82,29 +92,49 @@ class CheckUp:
             "status": self.status,
             "allowed_deg": self.allowed_deg,
             "steps": [s.to_dict() for s in self.steps],
-            "changes": dict(self.changes.values),
+            "changes": dict(self.changed),
             "notes": list(self.notes),
         }
 
 
-def check_up(readings: CheckUpReadings, fixture: Fixture) -> CheckUp:
-    """Judge one check-up. Missing steps are named, not guessed; nothing raises on bad numbers."""
-    work = _Work(readings, fixture)
+def check_up(readings: CheckUpReadings, fixture: Fixture, mend: Mend = "correction") -> CheckUp:
+    """Judge one check-up. Missing steps are named, not guessed; no measured number is too bad.
+
+    mend: what takes up a tilt that is off. InputError where a scale was read that its axis cannot
+    show, or the readings are known under another date.
+    """
+    work = _Work(readings, fixture, check_up_rows(readings, fixture), mend)
     work.inner_plate()
     work.closed_tilt()
     work.swivel()
-    changes = Changes(work.values, readings.date, f"check-up of {readings.date}"[:80])
-    return CheckUp(tuple(work.steps), changes, work.allowed_deg, tuple(work.notes))
+    after = apply_changes(fixture, work.changes)
+    changed = changed_numbers(fixture, after)
+    steps, notes = tuple(work.steps), tuple(work.notes)
+    return CheckUp(steps, work.changes, after, changed, work.allowed_deg, notes)
 
 
 @attrs.define
 class _Work:
     readings: CheckUpReadings
     fixture: Fixture
+    rows: Rows
+    mend: Mend
     steps: list[Step] = attrs.field(factory=list)
     values: dict[str, float] = attrs.field(factory=dict)
     notes: list[str] = attrs.field(factory=list)
     out: bool = False  # a step that later ones rest on is out
+    learnt: list[str] = attrs.field(factory=list)  # axes whose zero was found for good
+    moved: list[str] = attrs.field(factory=list)  # axes whose screws are to be turned
+
+    @property
+    def changes(self) -> Changes:
+        rows = tuple(r for r in self.rows.cuts if r.axis in self.learnt)
+        return self._changes(attrs.evolve(self.rows, cuts=rows), tuple(self.moved))
+
+    def _changes(self, rows: Rows, moved: tuple[str, ...]) -> Changes:
+        date = self.readings.date
+        source = f"check-up of {date}"[:80]
+        return Changes(self.values, date, source, rows, self.readings.again, moved)
 
     @property
     def allowed_deg(self) -> float:
@@ -188,22 +218,7 @@ class _Work:
             angle = math.degrees(math.atan(value / u.tilt_lock_arm_mm))
             self._add("hinge_play", self._judged(0.0, angle, "caution"), says, numbers)
         self.out = self.out or any(s.status == "fail" for s in self.steps[before:])
-        cuts = [turned_over_observation(t, self.fixture) for t in r.turned_over if t.axis == "tilt"]
-        self._zero("tilt", solve([*self._squares(), *cuts], ("tilt", "side")))
-
-    def _squares(self) -> list[Observation]:
-        setting = setting_u_deg(self.fixture, "tilt")
-        return [
-            Observation(
-                f"square at the {s.side}",
-                s.angle_deg,
-                s.u_deg,
-                {"tilt": 1.0, "side": 1.0 if s.side == "left" else -1.0},
-                "closed by the square",
-                setting,
-            )
-            for s in self.readings.closed_tilt
-        ]
+        self._zero("tilt")
 
     def _spacers(self, spacers: SpacerReading) -> None:
         u = self.fixture.uncertainty
@@ -233,9 +248,7 @@ class _Work:
 
     def swivel(self) -> None:
         r, u = self.readings, self.fixture.uncertainty
-        cuts = [
-            turned_over_observation(t, self.fixture) for t in r.turned_over if t.axis == "swivel"
-        ]
+        cuts = [c for c in self.rows.cuts if c.axis == "swivel"]
         if r.rails is not None:
             angle, angle_u = r.rails.angle_deg, r.rails.u_deg
             says = (
@@ -252,52 +265,50 @@ class _Work:
             self.values["uncertainty.swivel_zero_deg"] = max(value, u.swivel_zero_deg)
             says = f"the locked fence gives {play.movement_mm:.3f} mm at {play.arm_mm:g} mm"
             self._add("swivel_play", self._judged(0.0, value, "caution"), says, {"u_deg": value})
-        self._zero("swivel", solve(cuts, ("swivel",)))
+        self._zero("swivel")
 
     # Zeros ------------------------------------------------------------------------------
 
-    def _zero(self, axis: str, fit: Fit) -> None:
-        self._note(fit)
-        if axis not in fit.value:
+    def _zero(self, axis: str) -> None:
+        if not any(c.axis == axis for c in self.rows.cuts):
             self._add(f"{axis}_zero", "caution", f"nothing measured tells of the {axis}'s zero")
             return
-        angle, u = fit.value[axis], fit.u[axis]
-        status = self._judged(angle, u, "caution")
-        says = (
-            f"the {axis} truly stands at {angle:+.3f}° ± {COVERAGE * u:.3f}° when its scale reads 0"
-        )
-        numbers = {"zero_deg": angle, "u_deg": u, "correction_deg": -angle}
+        # Judged by the play and lock of this check-up, as they will stand in the file.
+        after = apply_changes(self.fixture, self._changes(self.rows, ()))
+        error = axis_error(after, axis)
+        known, figure = error.at(0.0), scale_figure(after, axis, 0.0)
+        found = findings(error, axis, "°")
+        self.notes += [f.says for f in found]
+        status = self._judged(known.off, known.mean / COVERAGE, "caution")
+        if any(f.open for f in found):
+            status = "caution"
+        says = f"the {axis} truly stands at {known.off:+.3f}° ± {known.mean:.3f}° when its scale "
+        says += f"reads 0, by {error.told} setting{'' if error.told == 1 else 's'}"
+        numbers = {"zero_deg": known.off, "u95_deg": known.mean, "correction_deg": -known.off}
         if axis == "tilt":
             aids = self.fixture.aids
-            turns = turns_of_screw(-angle, aids.stop_distance_mm, aids.stop_screw_pitch_mm)
+            turns = turns_of_screw(-known.off, aids.stop_distance_mm, aids.stop_screw_pitch_mm)
             numbers["turns"] = turns
-            if status != "pass":
-                says += f": {_turns(turns, 'two stop screws')}, or leave them and"
-                says += f" add {-angle:+.3f}° to the scale"
-        elif status != "pass":
-            says += f": add {-angle:+.3f}° to the scale"
+        if status != "pass":
+            says += self._mending(axis, numbers, -known.off, figure.in_range)
         self._add(f"{axis}_zero", status, says, numbers)
         if not self.out:
-            self.values[f"correction.{axis}_zero_deg"] = -angle
-            self.values[f"correction.{axis}_zero_u_deg"] = u
+            self.learnt.append(axis)
+            if axis == "tilt" and status != "pass" and self.mend == "screws":
+                self.moved.append(axis)
 
-    def _note(self, fit: Fit) -> None:
-        self.notes += [
-            f"{o.name} is {o.residual:+.3f}° off all the others ({abs(o.deviation):.1f} standard "
-            "deviations) and was left out: measure it again"
-            for o in fit.outliers
-        ]
-        if fit.contradicting:
-            names = "; ".join(fit.contradicting)
-            self.notes.append(
-                f"these contradict each other, and too few tell which is right: {names}"
-            )
-        self.notes += [
-            f"readings of the {name} scatter {ratio:.1f} times more than their uncertainties "
-            "allow; its uncertainty was widened by that"
-            for name, ratio in fit.widened.items()
-            if name != "side"
-        ]
+    def _mending(
+        self, axis: str, numbers: dict[str, float], correction: float, in_range: bool
+    ) -> str:
+        """One way to mend a zero that is off, and what the other would be."""
+        reach = "" if in_range else f", though at 0° it cannot show {correction:+.3f}°"
+        taken = f"add {correction:+.3f}° to the scale{reach}"
+        if axis == "swivel":
+            return f": {taken}"
+        screws = _turns(numbers["turns"], "two stop screws")
+        if self.mend == "screws":
+            return f": {screws} and check up again; nothing is added to the scale"
+        return f": leave the stop screws and {taken} (or --mend screws: {screws}; never both)"
 
 
 def _by_side(readings: tuple[SquareReading, ...]) -> dict[str, tuple[float, float]]:

@@ -13,8 +13,8 @@ import math
 from pathlib import Path
 from typing import Any
 
-from jointgeo.calibration.changes import Changes, apply_changes, write_fixture
-from jointgeo.calibration.checkup import check_up
+from jointgeo.calibration.changes import Changes, apply_changes, holds, write_fixture
+from jointgeo.calibration.checkup import MENDS, check_up
 from jointgeo.calibration.learning import learn
 from jointgeo.calibration.limits import fit_limits
 from jointgeo.calibration.readingfiles import load_readings, reading_names
@@ -24,9 +24,11 @@ from jointgeo.calibration.readings import (
     LimitReadings,
 )
 from jointgeo.calibration.sweeping import SweepQuestion, named_setups, sweep_text
+from jointgeo.calibration.telling import learned_lines
 from jointgeo.calibration.trialpieces import trial_pieces
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.testcuts import AXES
 from jointgeo.schema.fields import describe
 from jointgeo.schema.tables import read
 from jointgeo.uncertainty.moisture import WoodMove
@@ -36,9 +38,27 @@ __all__ = ["add"]
 
 def add(subparsers: Any) -> None:
     """Register every command of this package."""
-    _readings_parser(subparsers, "check-up", "readings of a check-up into corrections", _check_up)
+    checking = _readings_parser(
+        subparsers, "check-up", "readings of a check-up into corrections", _check_up
+    )
+    checking.add_argument(
+        "--mend",
+        choices=MENDS,
+        default="correction",
+        help="what takes up a tilt that is off: the scale's correction, as written, or the stop "
+        "screws, which you then turn and check up again",
+    )
     learning = _readings_parser(subparsers, "learn", "measured test cuts into corrections", _learn)
     _across(learning)
+    for axis in AXES:
+        learning.add_argument(
+            f"--{axis}-deg",
+            type=float,
+            action="append",
+            metavar="ANGLE",
+            help=f"{axis} of a joint to be cut; may be given several times (default: 0 and what "
+            "was tested)",
+        )
     pieces = _parser(subparsers, "test-pieces", "what to cut and measure to learn from", _pieces)
     pieces.add_argument("--fixture", default="porch", help="a fixture's name or file")
     _across(pieces)
@@ -143,17 +163,19 @@ def _written(asked: argparse.Namespace, fixture: Fixture, changes: Changes) -> t
     """Write the fixture if that was asked for; what to tell, and whether it could be done."""
     if asked.write is None:
         return "nothing was written; --write FILE writes the corrected fixture", True
-    if not any(name.startswith("correction") for name in changes.values):
+    if not changes.learns:
         return "nothing was learnt for good, so no file was written", False
-    path = Path(asked.write)
-    kept = write_fixture(apply_changes(fixture, changes), path, replace=asked.replace)
+    path, after = Path(asked.write), apply_changes(fixture, changes)
+    if holds(path, after):
+        return f"{path} holds all of this already and was left as it is", True
+    kept = write_fixture(after, path, replace=asked.replace)
     return f"written to {path}" + (f"; the old file is kept as {kept}" if kept else ""), True
 
 
 def _check_up(asked: argparse.Namespace) -> int:
     readings = load_readings(CheckUpReadings, asked.readings)
     fixture = _fixture_of(asked, readings.fixture)
-    found = check_up(readings, fixture)
+    found = check_up(readings, fixture, asked.mend)
     told, done = _written(asked, fixture, found.changes)
     lines = [f"Check-up of {fixture.name}, {readings.date}; allowed ± {found.allowed_deg:.3f}°"]
     lines += [f"{s.status:8} {s.name}: {s.says}" for s in found.steps]
@@ -166,26 +188,12 @@ def _check_up(asked: argparse.Namespace) -> int:
 def _learn(asked: argparse.Namespace) -> int:
     readings = load_readings(CutReadings, asked.readings)
     fixture = _fixture_of(asked, readings.fixture)
-    found = learn(readings, fixture, asked.across_mm)
+    wanted = {a: getattr(asked, f"{a}_deg") for a in AXES if getattr(asked, f"{a}_deg")}
+    found = learn(readings, fixture, asked.across_mm, wanted)
     told, done = _written(asked, fixture, found.changes)
-    lines = [f"Test cuts on {fixture.name}, {readings.date}"]
-    for v in (v for v in found.values if v.readings):
-        unit = {"deg": "°", "mm": " mm", "1": ""}[v.unit]
-        more = (
-            "as good as needed"
-            if v.enough
-            else "never good enough while each setting differs so much"
-            if v.more_cuts is None
-            else f"{v.more_cuts} more cuts until it is as good as needed"
-        )
-        lines.append(
-            f"{v.name}: {v.offset:+.4f}{unit} ± {2 * v.u:.4f}{unit} (k = 2) from {v.readings} "
-            f"cuts; before {v.prior:+.4f}{unit} ± {2 * v.prior_u:.4f}{unit}; {more}"
-        )
-    lines += [f"note: {n}" for n in found.notes]
-    _print(asked, found.to_dict() | {"told": told}, "\n".join([*lines, told]))
-    clean = not (found.outliers or found.contradicting)
-    return 0 if found.enough and clean and done else 1
+    lines = [f"Test cuts on {fixture.name}, {readings.date}", *learned_lines(found), told]
+    _print(asked, found.to_dict() | {"told": told}, "\n".join(lines))
+    return 0 if found.enough and done else 1
 
 
 # The rest -----------------------------------------------------------------------------------

@@ -1,271 +1,280 @@
-"""From measured test cuts to corrections: each axis's offset, each kerf, the screw.
+"""From measured test cuts to what is known of each axis, kerf and the lead, and what to cut next.
 
-Knows readings, least squares and the fixture; writes nothing (``changes`` does).
+Knows readings, rows, estimates and the fixture; writes nothing (``changes`` does).
 
-Theory. Unknown are the true angle of each axis when its scale reads 0 (offset), what each
-cutter cuts beyond its kerf, and the screw's lead error as a fraction. Every reading is a
-linear form of these (below), so weighted least squares with a prior gives the estimate and
-its uncertainty (``fitting``).
+The readings become rows among those the fixture has (``rows``, ``taking``), and everything is
+estimated from all rows together (``fixtures.estimate``), so that the order and repetition of
+files cannot matter:
 
-    cut turned over      angle - scale           = offset
-    angle measured       measured - scale        = offset
+    cut turned over      angle - scale           = offset, gain and unevenness there
+    angle measured       measured - scale        = the same
     groove, one pass     width - kerf            = kerf error
     two grooves          measured / travel - 1   = lead
     coupon of fits       tongue - slot           = kerf error + (slot - kerf) · lead
 
-The coupon's ``slot`` is the setting at which the tongue would just go in, from how many of
-the slots it enters: widest - (entered - 1/2)·step. Counting has no bias (Spearman and
-Kärber's estimate of a threshold); the rejected alternative, the first slot it enters, is
-taken too early as soon as the slots scatter. The variance is step²/12 for the steps and
-step·s/√π for slots that scatter by s.
-
-Prior. What lasts from one setting to the next is what a scale, a kerf or a lead is out by,
-and the fixture file says how large that may be; once something was learnt, the correction
-and its own uncertainty take that place. What is new at every setting (re-zeroing, play,
-lock) is noise of each cut. The rejected alternative, taking a scale's whole uncertainty
-for noise as well, made learning look useless: nothing can be learnt that does not last.
-
-Enough. An axis is as good as needed when 2·√(u² + setting²) is within atan(glue line / size)
-divided by √2 for two axes. From n cuts of uncertainty c the offset is known to
-1/u² = 1/prior² + n/c²; where the setting's own part is already too much, no number is enough.
+Enough. A later cut, set anew, comes within ``needed`` at 95 %: atan(glue line / size) divided
+by √2 for two axes, the glue line for a kerf; and nothing that was found stays open
+(``findings``). A person with a few cuts is told what they have, what one more would bring, and
+that a setting left untouched is known far better than one set anew.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+import statistics
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
-import numpy as np
 
-from jointgeo.calibration.changes import Changes
-from jointgeo.calibration.fitting import Fit, Observation, solve
-from jointgeo.calibration.readings import CouponReading, CutReadings, GrooveReading
-from jointgeo.calibration.zeros import setting_u_deg, turned_over_observation
-from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fixtures.model import Cutter, Fixture
-from jointgeo.uncertainty.combine import COVERAGE, rectangular_u
+from jointgeo.calibration.advice import AxisTask, NextCut, cuts_needed, next_cut
+from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
+from jointgeo.calibration.findings import Finding, findings
+from jointgeo.calibration.readings import CutReadings
+from jointgeo.calibration.rows import cut_rows
+from jointgeo.calibration.taking import Taken, take
+from jointgeo.fixtures.estimate import COVERAGE, Estimate, Known
+from jointgeo.fixtures.learnt import axis_error, kerf_error, lead_error, scale_figure
+from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.testcuts import AXES
 
-__all__ = ["Learned", "LearnedValue", "cuts_needed", "learn", "prior_of"]
+__all__ = ["Learned", "LearnedAt", "LearnedValue", "learn"]
 
-LEAST_U = 1e-7  # degree, mm or fraction: a prior of exactly 0 would divide by it
+UNTESTED_DEG = 2.0
+#: Standard uncertainty of one cut turned over (a gap to 0.02 mm across 98 mm) and of a vernier
+#: bevel protractor read to 5′; common practice, no published source.
+TURNED_OVER_U_DEG = 0.006
+PROTRACTOR_U_DEG = 0.024
+
+
+@attrs.frozen
+class LearnedAt:
+    """One unknown at one wanted value (an axis at an angle; else 0). scale: what to set; in_range:
+    whether the axis gets there. before: as it was known before these readings. untested: no cut
+    was within 2°."""
+
+    wanted: float
+    scale: float
+    in_range: bool
+    known: Known
+    before: Known
+    needed: float
+    enough: bool
+    untested: bool
+
+    def to_dict(self, unit: str) -> dict[str, Any]:
+        return {
+            f"wanted_{unit}": self.wanted,
+            f"scale_{unit}": self.scale,
+            "in_range": self.in_range,
+            f"off_{unit}": self.known.off,
+            f"mean_{unit}": self.known.mean,
+            f"later_{unit}": self.known.later,
+            f"before_off_{unit}": self.before.off,
+            f"before_later_{unit}": self.before.later,
+            f"needed_{unit}": self.needed,
+            "enough": self.enough,
+            "untested": self.untested,
+        }
 
 
 @attrs.frozen
 class LearnedValue:
-    """One unknown. offset: estimate (true less nominal); u: its standard uncertainty; prior and
-    prior_u: the same before these readings; readings: how many cuts told of it. needed: what
-    2·√(u² + setting²) must stay within. more_cuts: how many more cuts like these until then,
-    None where no number is enough."""
+    """One unknown. unit: "deg", "mm" or "1". cuts: settings used, left_out: and not. untouched:
+    name and expanded uncertainty of the last setting, if nobody touches it. more_cuts: how many
+    bring every wanted value within what is needed, None where no number does."""
 
     name: str
     unit: str
-    offset: float
-    u: float
-    prior: float
-    prior_u: float
-    readings: int
-    needed: float
-    setting_u: float
+    cuts: int
+    left_out: int
+    error: Estimate
+    at: tuple[LearnedAt, ...]
+    untouched: tuple[str, float] | None
     more_cuts: int | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def open(self) -> bool:
+        return any(f.open for f in self.findings)
 
     @property
     def enough(self) -> bool:
-        return self.more_cuts == 0
+        return all(a.enough for a in self.at)
+
+    @property
+    def hopeless(self) -> bool:
+        """However well the error were known, a setting's own scatter is too much."""
+        return any(COVERAGE * self.error.repeats > a.needed for a in self.at)
 
     def to_dict(self) -> dict[str, Any]:
-        unit = self.unit
-        return {
+        out: dict[str, Any] = {
             "name": self.name,
-            f"offset_{unit}": self.offset,
-            f"u_{unit}": self.u,
-            f"prior_{unit}": self.prior,
-            f"prior_u_{unit}": self.prior_u,
-            "readings": self.readings,
-            f"needed_{unit}": self.needed,
+            "cuts": self.cuts,
+            "left_out": self.left_out,
             "enough": self.enough,
             "more_cuts": self.more_cuts,
+            f"repeats_{self.unit}": self.error.repeats,
+            "scatter_factor": self.error.scatter,
+            "freedom": self.error.freedom,
+            "coverage_factor": self.error.factor,
+            "at": [a.to_dict(self.unit) for a in self.at],
+            "findings": [f.to_dict() for f in self.findings],
         }
+        if self.untouched is not None:
+            out |= {"untouched": {"cut": self.untouched[0], f"u95_{self.unit}": self.untouched[1]}}
+        return out
 
 
-@attrs.frozen
+@attrs.frozen(eq=False)
 class Learned:
-    """values: every unknown that is told of by readings or file; changes: what to write into
-    the fixture file; outliers, contradicting: readings by name; notes: the same in sentences."""
+    """values: every unknown these readings tell of, and every axis that was asked about. changes:
+    what to write into the fixture file; fixture: with them; changed: its numbers that differ.
+    taken: what was new. next: the cut to make next, None where all is good enough or no cut
+    helps."""
 
     values: tuple[LearnedValue, ...]
     changes: Changes
-    notes: tuple[str, ...]
-    outliers: tuple[str, ...]
-    contradicting: tuple[str, ...]
+    fixture: Fixture
+    changed: Mapping[str, float]
+    taken: Taken
+    next: NextCut | None
 
     @property
     def enough(self) -> bool:
-        """Everything that was read is as good as needed."""
-        return all(v.enough for v in self.values if v.readings)
+        """Everything that was read or asked is as good as needed, and nothing is open."""
+        return all(v.enough for v in self.values)
+
+    def __getitem__(self, name: str) -> LearnedValue:
+        """The unknown of that name; KeyError where nothing tells of it."""
+        for value in self.values:
+            if value.name == name:
+                return value
+        raise KeyError(name)
 
     def to_dict(self) -> dict[str, Any]:
         return {
             "enough": self.enough,
+            "new": list(self.taken.new),
+            "replaced": list(self.taken.replaced),
+            "already_learnt": list(self.taken.known),
             "values": [v.to_dict() for v in self.values],
-            "changes": dict(self.changes.values),
-            "outliers": list(self.outliers),
-            "contradicting": list(self.contradicting),
-            "notes": list(self.notes),
+            "changes": dict(self.changed),
+            "next_cut": None if self.next is None else self.next.to_dict(),
+            "notes": list(self.taken.notes),
         }
 
 
-def prior_of(fixture: Fixture) -> dict[str, tuple[float, float]]:
-    """What the fixture file says of each unknown: (value, standard uncertainty)."""
-    u, c = fixture.uncertainty, fixture.correction
-    roll = math.degrees(math.atan(u.rail_height_difference_mm / u.rail_spacing_mm))
-    out = {
-        "swivel": (0.0 - c.swivel_zero_deg, c.swivel_zero_u_deg or math.hypot(u.swivel_deg, roll)),
-        "tilt": (0.0 - c.tilt_zero_deg, c.tilt_zero_u_deg or u.tilt_deg),
-        "lead": (c.lead_fraction, c.lead_fraction_u or u.traverse_lead_fraction),
-    }
-    learnt = {k.cutter: (k.kerf_mm, k.kerf_u_mm or u.kerf_mm) for k in c.kerf}
-    for cutter in fixture.cutter:
-        out[f"kerf of {cutter.name}"] = learnt.get(cutter.name, (0.0, u.kerf_mm))
-    return {name: (value, max(own, LEAST_U)) for name, (value, own) in out.items()}
+def learn(
+    readings: CutReadings,
+    fixture: Fixture,
+    across_mm: float = 100.0,
+    wanted: Mapping[str, Sequence[float]] | None = None,
+) -> Learned:
+    """What the fixture's test cuts and these tell.
 
-
-def cuts_needed(prior_u: float, cut_u: float, setting_u: float, needed: float) -> int | None:
-    """How many cuts bring 2·√(u² + setting²) within ``needed``; None where no number does.
-
-    All in one unit; prior_u, cut_u (one cut: setting and measuring together) and setting_u
-    are standard uncertainties.
+    across_mm: size of stock that must close. wanted: true angles of the joints to be cut, by axis;
+    for an axis that is not named, 0 and whatever was tested. InputError where a reading names a
+    cutter the fixture has not got, a scale its axis cannot show, or is known under another date.
     """
-    left = (needed / COVERAGE) ** 2 - setting_u**2
-    if left <= 0:
-        return None
-    # Rounding of the square roots must not ask for one cut too many.
-    return max(0, math.ceil((1 / left - 1 / prior_u**2) * cut_u**2 - 1e-9))
-
-
-def learn(readings: CutReadings, fixture: Fixture, across_mm: float = 100.0) -> Learned:
-    """Corrections from test cuts. across_mm: size of stock that must close.
-
-    InputError where a reading names a cutter the fixture has not got.
-    """
-    prior = prior_of(fixture)
-    observations = list(_observations(readings, fixture))
-    fit = solve(observations, tuple(prior), prior)
+    rows = cut_rows(readings, fixture)
+    taken = take(fixture, rows, again=readings.again)
+    source = f"test cuts of {readings.date}"[:80]
+    changes = Changes({}, readings.date, source, rows, readings.again)
+    after = apply_changes(fixture, changes)
+    asked = wanted or {}
+    told = {r.axis for r in rows.cuts} | set(asked)
     limit = fixture.practice.glue_line_mm
     angle = math.degrees(math.atan(limit / across_mm)) / math.sqrt(2.0)
-    values = []
-    for name, (before, before_u) in prior.items():
-        unit = "deg" if name in ("swivel", "tilt") else "1" if name == "lead" else "mm"
-        needed = {"deg": angle, "mm": limit, "1": limit / across_mm}[unit]
-        setting = setting_u_deg(fixture, name) if unit == "deg" else 0.0
-        told = [math.hypot(o.u, o.shared_u) for o in observations if list(o.terms) == [name]]
-        cut = float(np.sqrt(np.mean(np.square(told)))) if told else math.hypot(setting, before_u)
-        more = cuts_needed(fit.u[name], cut, setting, needed)
-        values.append(
-            LearnedValue(
-                name,
-                unit,
-                fit.value[name],
-                fit.u[name],
-                before,
-                before_u,
-                fit.readings[name],
+    values: list[LearnedValue] = []
+    tasks: dict[str, AxisTask] = {}
+    for axis in (a for a in AXES if a in told):
+        error = axis_error(after, axis)
+        angles = tuple(asked.get(axis, ())) or _tested(error)
+        value = _axis(fixture, after, axis, angles, angle)
+        values.append(value)
+        if not value.enough and not value.hopeless:
+            tasks[axis] = AxisTask(error, angles, angle, _places(after, axis, angles))
+    if rows.spacings:
+        before, error = lead_error(fixture), lead_error(after)
+        values.append(_single("lead", "1", before, error, limit / across_mm, after.test_spacing))
+    for name in dict.fromkeys(r.cutter for r in rows.grooves):
+        before, error = kerf_error(fixture, name), kerf_error(after, name)
+        own = [r for r in after.test_groove if r.cutter == name]
+        values.append(_single(f"kerf of {name}", "mm", before, error, limit, own))
+    changed = changed_numbers(fixture, after)
+    return Learned(tuple(values), changes, after, changed, taken, next_cut(tasks))
+
+
+def _tested(error: Estimate) -> tuple[float, ...]:
+    """0, and every whole degree near which a cut was made."""
+    near = {float(round(r.at)) for r in error.rows if r.on_scale and abs(r.at) > UNTESTED_DEG}
+    return (0.0, *sorted(near))
+
+
+def _axis(
+    fixture: Fixture, after: Fixture, axis: str, angles: Sequence[float], needed: float
+) -> LearnedValue:
+    error = axis_error(after, axis)
+    found = findings(error, axis, "°")
+    is_open = any(f.open for f in found)
+    at = []
+    for angle in angles:
+        figure = scale_figure(after, axis, angle)
+        near = [abs(r.at - figure.scale_deg) for r in error.rows if r.on_scale]
+        at.append(
+            LearnedAt(
+                angle,
+                figure.scale_deg,
+                figure.in_range,
+                figure.known,
+                axis_error(fixture, axis).at(figure.scale_deg),
                 needed,
-                setting,
-                more,
+                figure.known.later <= needed and figure.in_range and not is_open,
+                min(near, default=math.inf) > UNTESTED_DEG,
             )
         )
-    changes = Changes(_changes(values), readings.date, f"test cuts of {readings.date}"[:80])
-    outliers = tuple(o.name for o in fit.outliers)
-    return Learned(tuple(values), changes, _notes(fit), outliers, fit.contradicting)
-
-
-def _observations(readings: CutReadings, fixture: Fixture) -> Iterator[Observation]:
-    u = fixture.uncertainty
-    for turned in readings.turned_over:
-        yield turned_over_observation(turned, fixture)
-    for a in readings.angle:
-        yield Observation(
-            f"{a.axis} angle {a.cut}",
-            a.measured_deg - a.scale_deg,
-            a.u_deg,
-            {a.axis: 1.0},
-            f"{a.axis} {a.cut}",
-            setting_u_deg(fixture, a.axis),
-        )
-    for index, groove in enumerate(readings.groove):
-        cutter = _cutter(fixture, groove, f"groove[{index}]")
-        own = math.hypot(groove.u_mm, u.runout_mm)
-        terms = {f"kerf of {cutter.name}": 1.0}
-        yield Observation(f"groove {groove.name}", groove.width_mm - cutter.kerf_mm, own, terms)
-    walls = math.sqrt(2.0) * u.backlash_mm
-    for pair in readings.spacing:
-        own = math.hypot(pair.u_mm, walls) / pair.travel_mm
-        value = pair.measured_mm / pair.travel_mm - 1
-        yield Observation(f"grooves {pair.name}", value, own, {"lead": 1.0})
-    for index, coupon in enumerate(readings.coupon):
-        cutter = _cutter(fixture, coupon, f"coupon[{index}]")
-        slot = coupon.widest_mm - (coupon.entered - 0.5) * coupon.step_mm
-        span = slot - cutter.kerf_mm
-        scatter = math.hypot(u.runout_mm, walls if span > 0 else 0.0)
-        own = math.sqrt(
-            coupon.u_mm**2
-            + rectangular_u(coupon.step_mm / 2) ** 2
-            + coupon.step_mm * scatter / math.sqrt(math.pi)
-        )
-        value = coupon.tongue_mm - slot
-        terms = {f"kerf of {cutter.name}": 1.0, "lead": span}
-        yield Observation(f"coupon {coupon.name}", value, own, terms)
-
-
-def _cutter(fixture: Fixture, reading: GrooveReading | CouponReading, where: str) -> Cutter:
-    for cutter in fixture.cutter:
-        if cutter.name == reading.cutter:
-            return cutter
-    allowed = "one of " + ", ".join(f'"{c.name}"' for c in fixture.cutter)
-    message = "is no cutter of this fixture"
-    raise InputError(Problem(f"{where}.cutter", message, shown(reading.cutter), allowed))
-
-
-def _changes(values: list[LearnedValue]) -> dict[str, float]:
-    out: dict[str, float] = {}
-    for v in values:
-        if not v.readings:
-            continue
-        if v.name in ("swivel", "tilt"):
-            out[f"correction.{v.name}_zero_deg"] = -v.offset
-            out[f"correction.{v.name}_zero_u_deg"] = v.u
-        elif v.name == "lead":
-            out["correction.lead_fraction"] = v.offset
-            out["correction.lead_fraction_u"] = v.u
-        else:
-            key = f"correction.kerf.{v.name.removeprefix('kerf of ')}"
-            out[f"{key}.kerf_mm"] = v.offset
-            out[f"{key}.kerf_u_mm"] = v.u
-    return out
-
-
-def _notes(fit: Fit) -> tuple[str, ...]:
-    out = [
-        f"{o.name} is {abs(o.deviation):.1f} standard deviations off all the others "
-        f"({o.residual:+.4f}) and was left out: cut or measure it again"
-        for o in fit.outliers
+    rows = [r for r in after.test_cut if r.axis == axis]
+    used = [
+        r
+        for r in rows
+        if r.left_out is None and r.zero == getattr(after.correction, f"{axis}_zero")
     ]
-    out += [
-        f"the readings of the {name} agree with each other and not with the fixture file: its "
-        "figure was set aside"
-        for name in fit.prior_aside
-    ]
-    if fit.contradicting:
-        names = "; ".join(fit.contradicting)
-        out.append(
-            f"at odds with each other or with the fixture file, and too few to tell which is "
-            f"right: {names}; make another cut"
-        )
-    out += [
-        f"the readings of the {name} scatter {ratio:.1f} times more than their uncertainties "
-        "allow; its uncertainty was widened by that"
-        for name, ratio in fit.widened.items()
-    ]
-    return tuple(out)
+    last = next((i for i, r in enumerate(error.rows) if used and r.name == used[-1].id), None)
+    untouched = None if last is None else (error.rows[last].name, error.untouched(last).mean)
+    more = cuts_needed(error, {a: _reading_u(error, a) for a in angles}, needed)
+    dropped = sum(1 for r in rows if r.left_out)
+    return LearnedValue(
+        axis, "deg", len(error.rows), dropped, error, tuple(at), untouched, more, found
+    )
+
+
+def _places(fixture: Fixture, axis: str, angles: Sequence[float]) -> dict[float, float]:
+    """Where the axis may be tested, the wanted angles first: only what its scale can show."""
+    limits = fixture.swivel if axis == "swivel" else fixture.tilt
+    error = axis_error(fixture, axis)
+    places = dict.fromkeys((*angles, 0.0, limits.min_deg, limits.max_deg))
+    reached = (p for p in places if limits.min_deg <= p <= limits.max_deg)
+    return {p: _reading_u(error, p) for p in reached}
+
+
+def _reading_u(error: Estimate, at: float) -> float:
+    """How well one more cut there would be measured: near 0 as those before, turned over."""
+    if abs(at) > UNTESTED_DEG:
+        return PROTRACTOR_U_DEG
+    near = [r.u for r in error.rows if abs(r.at) <= UNTESTED_DEG]
+    return statistics.median(near) if near else TURNED_OVER_U_DEG
+
+
+def _single(
+    name: str, unit: str, before: Estimate, error: Estimate, needed: float, rows: Sequence[Any]
+) -> LearnedValue:
+    """An unknown that is the same everywhere: a kerf, the lead."""
+    found = findings(error, name, " mm" if unit == "mm" else "")
+    known = error.at(0.0)
+    enough = known.later <= needed and not any(f.open for f in found)
+    at = LearnedAt(0.0, 0.0, True, known, before.at(0.0), needed, enough, False)
+    u = statistics.median(r.u for r in error.rows) if error.rows else error.prior.offset_u
+    more = cuts_needed(error, {0.0: u}, needed)
+    dropped = sum(1 for r in rows if r.left_out)
+    return LearnedValue(name, unit, len(error.rows), dropped, error, (at,), None, more, found)

@@ -25,8 +25,8 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
-from jointgeo.calibration.fitting import chi_square_99
 from jointgeo.calibration.readings import LimitReading, LimitReadings
+from jointgeo.fixtures.estimate import Z_99, chi_square_point
 from jointgeo.geometry.arrays import Array
 from jointgeo.uncertainty.combine import COVERAGE
 
@@ -110,7 +110,7 @@ def fit_limits(readings: LimitReadings) -> LimitFit:
             f"these give a drop of {drop:.0f} mm; look at them again"
         )
         return LimitFit("contradictory", says)
-    if freedom > 0 and chi2 > chi_square_99(freedom):
+    if freedom > 0 and chi2 > chi_square_point(freedom, Z_99):
         worst = int(np.argmax(np.abs(r / spread)))
         says = (
             f"the limits contradict each other: the one at {listed[worst].thickness_mm:g} mm and "

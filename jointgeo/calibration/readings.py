@@ -20,12 +20,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.errors import InputError, Problem
+from jointgeo.fixtures.testcuts import SET_WITH
 from jointgeo.geometry.arrays import Array
-from jointgeo.schema.fields import angle, choice, count, length, text
+from jointgeo.schema.fields import angle, choice, count, flag, length, text
 
 __all__ = [
     "AngleReading",
     "CheckUpReadings",
+    "ClosedReading",
     "CouponReading",
     "CutReadings",
     "GrooveReading",
@@ -65,12 +67,11 @@ class TurnedOver:
     )
     length_mm: float = length("Across the end, from touching to gap", above=0, high=2000)
     scale_deg: float = angle(
-        "What the axis's scale showed; turning over works near 0 only",
-        low=-2,
-        high=2,
-        default=0.0,
+        "What the axis's scale showed; turning over works near 0 only", low=-2, high=2
     )
     u_mm: float = length("Standard uncertainty of the gap", above=0, high=5, default=0.02)
+    set_with: str = choice("What the axis was set with", SET_WITH, default="scale")
+    left_out: str | None = text("Why it is not to be used, if so", most=80, default=None)
 
     def __attrs_post_init__(self) -> None:
         allowed = ("left", "right") if self.axis == "swivel" else ("plate", "you")
@@ -114,6 +115,13 @@ class SquareReading:
     @property
     def u_deg(self) -> float:
         return float(np.degrees(self.u_mm / self.height_mm))
+
+
+@attrs.frozen
+class ClosedReading(SquareReading):
+    """The same against the outer plate with the tilt closed."""
+
+    scale_deg: float = angle("What the tilt's scale showed, closed", low=-10, high=10)
 
 
 @attrs.frozen
@@ -165,8 +173,21 @@ class CheckUpReadings:
         above=0,
         default=100.0,
     )
+    swivel_zero: int | None = count(
+        "Which zero of the swivel it was made on, if not the one in the fixture's file: one more "
+        "each time the zero was moved",
+        low=1,
+        high=10_000,
+        default=None,
+    )
+    tilt_zero: int | None = count(
+        "The same of the tilt, whose stop screws move it", low=1, high=10_000, default=None
+    )
+    again: bool = flag(
+        "These readings were taken anew, though they equal earlier ones", default=False
+    )
     inner_plate: tuple[SquareReading, ...] = attrs.field(kw_only=True, default=())
-    closed_tilt: tuple[SquareReading, ...] = attrs.field(kw_only=True, default=())
+    closed_tilt: tuple[ClosedReading, ...] = attrs.field(kw_only=True, default=())
     spacers: SpacerReading | None = attrs.field(kw_only=True, default=None)
     rails: RailReading | None = attrs.field(kw_only=True, default=None)
     play: tuple[PlayReading, ...] = attrs.field(kw_only=True, default=())
@@ -187,6 +208,14 @@ class AngleReading:
         high=5,
         default=0.024,
     )
+    set_with: str = choice("What the axis was set with", SET_WITH, default="scale")
+    instrument: str | None = text(
+        "Instrument whose own error lasts, if it cannot be reversed", most=40, default=None
+    )
+    instrument_u_deg: float = angle(
+        "Standard uncertainty of that; a bevel protractor may have 0.02", low=0, high=5, default=0.0
+    )
+    left_out: str | None = text("Why it is not to be used, if so", most=80, default=None)
 
 
 @attrs.frozen
@@ -197,6 +226,7 @@ class GrooveReading:
     cutter: str = text("Name of the cutter", most=40)
     width_mm: float = length("Width found", above=0, high=500)
     u_mm: float = length("Standard uncertainty of that", above=0, high=5, default=0.02)
+    left_out: str | None = text("Why it is not to be used, if so", most=80, default=None)
 
 
 @attrs.frozen
@@ -207,6 +237,7 @@ class SpacingReading:
     travel_mm: float = length("Travel by the handwheel: turns times the lead in the file", above=0)
     measured_mm: float = length("Found, from a wall to the same wall of the other", above=0)
     u_mm: float = length("Standard uncertainty of that", above=0, high=5, default=0.02)
+    left_out: str | None = text("Why it is not to be used, if so", most=80, default=None)
 
 
 @attrs.frozen
@@ -221,6 +252,7 @@ class CouponReading:
     slots: int = count("Number of slots", low=2, high=100, default=9)
     entered: int = count("How many of them the tongue enters", low=1, high=99)
     u_mm: float = length("Standard uncertainty of the tongue", above=0, high=5, default=0.02)
+    left_out: str | None = text("Why it is not to be used, if so", most=80, default=None)
 
     def __attrs_post_init__(self) -> None:
         if self.entered >= self.slots:
@@ -234,6 +266,19 @@ class CutReadings:
 
     date: str = text("When they were cut", most=40)
     fixture: str = text("Name of the fixture", most=400)
+    swivel_zero: int | None = count(
+        "Which zero of the swivel it was made on, if not the one in the fixture's file: one more "
+        "each time the zero was moved",
+        low=1,
+        high=10_000,
+        default=None,
+    )
+    tilt_zero: int | None = count(
+        "The same of the tilt, whose stop screws move it", low=1, high=10_000, default=None
+    )
+    again: bool = flag(
+        "These readings were taken anew, though they equal earlier ones", default=False
+    )
     turned_over: tuple[TurnedOver, ...] = attrs.field(kw_only=True, default=())
     angle: tuple[AngleReading, ...] = attrs.field(kw_only=True, default=())
     groove: tuple[GrooveReading, ...] = attrs.field(kw_only=True, default=())

@@ -14,6 +14,7 @@ from typing import Any
 import attrs
 import numpy as np
 
+from jointgeo.fixtures.learnt import scale_figure
 from jointgeo.fixtures.model import Cutter, Fixture
 from jointgeo.planning.passes import passes
 
@@ -51,10 +52,16 @@ def trial_pieces(fixture: Fixture, across_mm: float = 100.0) -> tuple[TrialPiece
 
 
 def _scales(fixture: Fixture, swivel: float = 0.0, tilt: float = 0.0) -> dict[str, float]:
-    c = fixture.correction
+    """What the scales must show. An angle whose figure lies outside its axis's range is asked for
+    at the end of the range instead: a closed tilt shows 0, however far off it stands."""
     return {
-        "scale_swivel_deg": swivel + c.swivel_zero_deg,
-        "scale_tilt_deg": tilt + c.tilt_zero_deg,
+        f"scale_{axis}_deg": min(
+            max(scale_figure(fixture, axis, a).scale_deg, limits.min_deg), limits.max_deg
+        )
+        for axis, a, limits in (
+            ("swivel", swivel, fixture.swivel),
+            ("tilt", tilt, fixture.tilt),
+        )
     }
 
 

@@ -12,7 +12,7 @@ import attrs
 
 from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.boxes import Box
-from jointgeo.geometry.clearance import BOX_EDGES, least_in_slab
+from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.planning.clamped_stock import carried, front_gap, stand
 from jointgeo.planning.orientation import machine_from_stock
@@ -75,9 +75,7 @@ class Context:
         """Y of the cutter's centre where it is just clear of the wood, before and behind (mm)."""
         corners = self.setup.chosen.clamped.stock_corners
         top = self.end_z_mm + self.setup.depth_mm
-        near = least_in_slab(corners, BOX_EDGES, 1, 2, -math.inf, top)
-        away = [(x, -y, z) for x, y, z in corners]
-        far = -least_in_slab(away, BOX_EDGES, 1, 2, -math.inf, top)
+        near, far = extent_in_slab(corners, BOX_EDGES, 1, 2, -math.inf, top)
         return near - self.chord_mm, far + self.chord_mm
 
     @cached_property

@@ -64,9 +64,9 @@ def _carried_gap(carried: Mapping[str, Box], beam: FrontBeam) -> float:
     face, low, high = beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
     least = math.inf
     for solid in carried.values():
-        # The ball around a body keeps those apart that cannot be the nearest.
-        (_, y, z), ball = solid.centre, math.hypot(*solid.half)
-        if y - ball + face < least and low - ball <= z <= high + ball:
+        # What lies behind the foremost so far, or all above or below the beam, is no nearer.
+        (_, y, z), (_, deep, tall) = solid.centre, solid.reach
+        if y - deep + face < least and low <= z + tall and z - tall <= high:
             least = min(least, beam_gap((box_corners(solid), BOX_EDGES), face, low, high))
     return least
 

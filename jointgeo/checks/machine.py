@@ -11,7 +11,7 @@ from math import atan, cos, degrees, isfinite, radians, sin, tan
 import attrs
 
 from jointgeo.checks.context import Context
-from jointgeo.geometry.clearance import BOX_EDGES, least_in_slab
+from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
 
@@ -191,10 +191,7 @@ def _plate(context: Context) -> Check:
     fixture, chosen = context.fixture, context.setup.chosen
     clamped = chosen.clamped
     untilted = [clamped.untilted(p) for p in clamped.stock_corners]
-    height = fixture.plate.height_mm
-    left = least_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, height)
-    turned = [(-x, y, z) for x, y, z in untilted]
-    right = -least_in_slab(turned, BOX_EDGES, 0, 2, 0.0, height)
+    left, right = extent_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, fixture.plate.height_mm)
     reach = max(-left, right) if isfinite(left) else 0.0
     return at_most(
         "plate_width",

@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from jointgeo.geometry.rotations import UNIT_ROWS, Rows, Vector, dot
 
-__all__ = ["Box", "box", "box_corners", "box_gap", "room_at_least"]
+__all__ = ["Box", "box", "box_corners", "box_gap", "room_at_least", "turned_box"]
 
 #: Places of the two coordinates that a vector product with X, with Y and with Z has.
 _TURNS = ((1, 2), (2, 0), (0, 1))
@@ -32,18 +32,33 @@ _MOST_STEPS = 64
 
 
 class Box(NamedTuple):
-    """A box: its middle (mm), the unit directions of its edges, and half of each edge (mm)."""
+    """A box: its middle (mm), the unit directions of its edges, half of each edge (mm), and how far
+    it reaches from its middle along X, Y and Z. Made by ``box`` and ``turned_box``."""
 
     centre: Vector
     axes: Rows
     half: Vector
+    reach: Vector
+
+
+def turned_box(centre: Vector, axes: Rows, half: Vector) -> Box:
+    """A box that lies anyhow."""
+    (a, b, c), (d, e, f), (g, h, i) = axes
+    u, v, w = half
+    reach = (
+        abs(a) * u + abs(d) * v + abs(g) * w,
+        abs(b) * u + abs(e) * v + abs(h) * w,
+        abs(c) * u + abs(f) * v + abs(i) * w,
+    )
+    return Box(centre, axes, half, reach)
 
 
 def box(low: Vector, high: Vector) -> Box:
     """An upright box."""
     (a, b, c), (x, y, z) = low, high
     middle = ((a + x) / 2, (b + y) / 2, (c + z) / 2)
-    return Box(middle, UNIT_ROWS, ((x - a) / 2, (y - b) / 2, (z - c) / 2))
+    half = ((x - a) / 2, (y - b) / 2, (z - c) / 2)
+    return Box(middle, UNIT_ROWS, half, half)
 
 
 def box_corners(solid: Box) -> list[Vector]:
@@ -56,10 +71,13 @@ def box_corners(solid: Box) -> list[Vector]:
 
 
 def room_at_least(a: Box, b: Box) -> float:
-    """A lower bound of ``box_gap`` (mm), quickly found: by the balls around them."""
+    """A lower bound of ``box_gap`` (mm), quickly found: that of the upright boxes around them."""
     (x, y, z), (u, v, w) = a.centre, b.centre
-    apart = math.sqrt((x - u) * (x - u) + (y - v) * (y - v) + (z - w) * (z - w))
-    return apart - math.hypot(*a.half) - math.hypot(*b.half)
+    (p, q, r), (k, m, n) = a.reach, b.reach
+    dx, dy, dz = abs(x - u) - p - k, abs(y - v) - q - m, abs(z - w) - r - n
+    if dx <= 0 and dy <= 0 and dz <= 0:
+        return max(dx, dy, dz)
+    return math.hypot(max(dx, 0.0), max(dy, 0.0), max(dz, 0.0))
 
 
 def box_gap(a: Box, b: Box, enough: float = math.inf) -> float:
@@ -67,8 +85,14 @@ def box_gap(a: Box, b: Box, enough: float = math.inf) -> float:
 
     enough: where they are at least so far apart, any lower bound above it is an answer too.
     """
+    if a.axes is b.axes is UNIT_ROWS:
+        return room_at_least(a, b)
     t, axes = _seen(a, b)
-    apart, way = _apart(a.half, b.half, t, axes)
+    apart, way = _across_faces(a.half, b.half, t, axes)
+    if apart <= 0:
+        crossed, crossways = _across_edges(a.half, b.half, t, axes)
+        if crossed > apart:
+            apart, way = crossed, crossways
     if apart <= 0 or apart > enough:
         return apart
     return _distance(a.half, b.half, t, axes, way, enough)
@@ -91,8 +115,8 @@ def _seen(a: Box, b: Box) -> tuple[Vector, Rows]:
     )
 
 
-def _apart(a: Vector, b: Vector, t: Vector, axes: Rows) -> tuple[float, Vector]:
-    """The greatest distance along the fifteen axes, and that axis, towards the second box.
+def _across_faces(a: Vector, b: Vector, t: Vector, axes: Rows) -> tuple[float, Vector]:
+    """The greatest distance along the edges of either box, and that edge's way to the second box.
 
     a, b: half edges; t and axes as ``_seen`` gives them.
     """
@@ -112,6 +136,13 @@ def _apart(a: Vector, b: Vector, t: Vector, axes: Rows) -> tuple[float, Vector]:
         if found > best:
             x, y, z = row
             best, way = found, row if t[i] > 0 else (-x, -y, -z)
+    return best, way
+
+
+def _across_edges(a: Vector, b: Vector, t: Vector, axes: Rows) -> tuple[float, Vector]:
+    """The same along the vector products of an edge of one and an edge of the other."""
+    first, second, third = axes
+    best, way = -math.inf, t
     for row, other, half, another, quarter in (
         (first, second, b[1], third, b[2]),
         (second, third, b[2], first, b[0]),

@@ -26,7 +26,7 @@ __all__ = [
     "Edges",
     "Outline",
     "beam_gap",
-    "least_in_slab",
+    "extent_in_slab",
 ]
 
 Edges: TypeAlias = Sequence[tuple[int, int]]
@@ -43,28 +43,32 @@ WEDGE_EDGES: Edges = ((0, 1), (1, 2), (2, 0), (3, 4), (4, 5), (5, 3), (0, 3), (1
 RING_EDGES: Edges = ((0, 1), (0, 2), (1, 3), (2, 3))
 
 
-def least_in_slab(
+def extent_in_slab(
     corners: Sequence[Vector], edges: Edges, axis: int, slab: int, low: float, high: float
-) -> float:
-    """Least coordinate ``axis`` of a convex solid where ``low`` ≤ coordinate ``slab`` ≤ ``high``.
+) -> tuple[float, float]:
+    """Least and greatest coordinate ``axis`` of a convex solid where ``low`` ≤ coordinate ``slab``
+    ≤ ``high``.
 
-    edges: places in ``corners`` that are joined. Inf where the solid does not reach the slab;
-    touching it counts.
+    edges: places in ``corners`` that are joined. (inf, -inf) where the solid does not reach the
+    slab; touching it counts.
     """
     across = [corner[slab] for corner in corners]
     bottom, top = min(across), max(across)
     if low <= bottom and top <= high:
-        return min([corner[axis] for corner in corners])
+        found = [corner[axis] for corner in corners]
+        return min(found), max(found)
     if top < low or high < bottom:
-        return math.inf
+        return math.inf, -math.inf
     found = [c[axis] for c, at in zip(corners, across, strict=True) if low <= at <= high]
-    for i, j in edges:
-        a, b = across[i], across[j]
-        for bound in (low, high):
+    for bound in (low, high):
+        if not bottom < bound < top:
+            continue
+        for i, j in edges:
+            a, b = across[i], across[j]
             if (a < bound) != (b < bound):
                 start = corners[i][axis]
                 found.append(start + (bound - a) / (b - a) * (corners[j][axis] - start))
-    return min(found)
+    return min(found), max(found)
 
 
 def beam_gap(solid: Outline, face_distance_mm: float, z_min_mm: float, z_max_mm: float) -> float:
@@ -72,4 +76,6 @@ def beam_gap(solid: Outline, face_distance_mm: float, z_min_mm: float, z_max_mm:
 
     Negative: the solid stands in the beam. Inf: no wood at the beam's height.
     """
-    return least_in_slab(*solid, 1, 2, z_min_mm, z_max_mm) + face_distance_mm
+    corners, edges = solid
+    least, _ = extent_in_slab(corners, edges, 1, 2, z_min_mm, z_max_mm)
+    return least + face_distance_mm

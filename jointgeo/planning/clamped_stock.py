@@ -15,6 +15,7 @@ the drop from the hinge to the corner that fouls the front beam.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from functools import cached_property
 from math import cos, radians, sin
@@ -22,7 +23,7 @@ from math import cos, radians, sin
 import attrs
 
 from jointgeo.fixtures.model import Body, Fixture, FrontBeam
-from jointgeo.geometry.boxes import Box, box
+from jointgeo.geometry.boxes import Box, box, turned_box
 from jointgeo.geometry.clearance import (
     BOX_EDGES,
     RING_EDGES,
@@ -94,12 +95,14 @@ class Stand:
     def boxes(self) -> dict[str, Box]:
         """Stock, plate and backing, by name."""
         w, t, length = (s / 2 for s in self.size_mm)
-        out = {"stock": Box(self.machine((w, t, length)), transposed(self.rows), (w, t, length))}
+        out = {
+            "stock": turned_box(self.machine((w, t, length)), transposed(self.rows), (w, t, length))
+        }
         axes = transposed(self.tilted)
         for s in self.slabs:
             (y0, y1), (z0, z1) = s.y_mm, s.z_mm
             middle = _about(self.tilted, self.hinge, (0.0, (y0 + y1) / 2, (z0 + z1) / 2))
-            out[s.name] = Box(middle, axes, (s.half_width_mm, (y1 - y0) / 2, (z1 - z0) / 2))
+            out[s.name] = turned_box(middle, axes, (s.half_width_mm, (y1 - y0) / 2, (z1 - z0) / 2))
         return out
 
     def solids(self) -> list[tuple[str, Sequence[Vector], Edges]]:
@@ -184,7 +187,7 @@ def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) ->
         turn = turn_y(UNIT_ROWS, radians(swivel_deg))
         middle = _about(turn, _pivot(fixture), middle)
         rows = turn_x(turn, -radians(tilt_deg))
-    return Box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
+    return turned_box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
 
 
 def stand(
@@ -290,5 +293,10 @@ def front_gap(beam: FrontBeam, clamped: Stand) -> float:
 
     Inf where nothing stands at the beam's height.
     """
-    at = (beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm)
-    return min([beam_gap(solid, *at) for solid in clamped.outlines])
+    face, low, high = beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
+    least = math.inf
+    for solid in clamped.outlines:
+        # What lies behind the foremost wood so far is no nearer at any height.
+        if min([y for _, y, _ in solid[0]]) + face < least:
+            least = min(least, beam_gap(solid, face, low, high))
+    return least

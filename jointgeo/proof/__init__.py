@@ -1,4 +1,4 @@
-"""Proof by cutting: rebuild every part from the settings alone, assemble, measure.
+"""Proof by cutting: rebuild every part from the settings alone, assemble, hold the laws of joints.
 
     fit = dry_fit(jointgeo.solve(joint, fixture).settings_dict())
     fit.verdict, fit.overlap_mm3, fit.gap_mm

@@ -17,9 +17,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from jointgeo.proof.faces import Facets, flat
-from jointgeo.proof.finding import TOLERANCE_MM, Finding
+from jointgeo.proof.finding import TOLERANCE_MM, TOLERANCE_MM3, Finding
 from jointgeo.proof.frames import with_z
-from jointgeo.proof.laws import LIMIT_MM3, Pair
+from jointgeo.proof.laws import Pair
 from jointgeo.proof.mesh import Array
 from jointgeo.proof.shop import Placed, Shop
 
@@ -52,7 +52,7 @@ def apart(shop: Shop, found: Sequence[Pair]) -> Iterator[Finding]:
 
 
 def _moved(part: Placed, way: Array, mates: Sequence[Placed], found: Sequence[Pair]) -> Finding:
-    rest = {frozenset(pair.parts): pair.rest_mm3 for pair in found}
+    rest = {frozenset(pair.parts): pair.both_mm3 for pair in found}
     worst = 0.0
     for step in STEPS_MM:
         pose = np.eye(4)
@@ -60,10 +60,10 @@ def _moved(part: Placed, way: Array, mates: Sequence[Placed], found: Sequence[Pa
         moved = part.solid.moved(pose)
         for mate in mates:
             before = rest[frozenset((part.name, mate.name))]
-            worst = max(worst, moved.room_taken(mate.solid, before + LIMIT_MM3) - before)
+            worst = max(worst, moved.room_taken(mate.solid, before + TOLERANCE_MM3) - before)
     what = f"{part.name}: wood in its way as it is drawn out"
     because = "along its slide it may take no more room than at rest"
-    return Finding.zero(what, (part.name,), worst, LIMIT_MM3, "mm3", because)
+    return Finding.zero(what, (part.name,), worst, TOLERANCE_MM3, "mm3", because)
 
 
 def cone(part: Placed, mate: Placed, widest_gap_mm: float) -> Array:

@@ -211,20 +211,32 @@ class DrawnBar:
         self.form, self.name = form, form.name
         self.notches = tuple(self._notch(n) for n in drawing.notches_of(form.name))
         self.pockets = drawing.pockets_of(form.name)
-        w, t, long = form.size_mm
         near = 0.0
         for notch in self.notches:
-            at = self._arrises(notch.form.rows[2], notch.end_z)
-            near = min(near, float((at - form.pose[:3, 3]).dot(form.pose[:3, 2]).min()))
-        blank = Solid.box([0, 0, near - MARGIN_MM if self.notches else 0.0], [w, t, long])
-        blank = blank.moved(form.pose)
-        for notch in self.notches:
-            blank = blank.trimmed(notch.form.normal, notch.form.at_mm)
+            at = self._arrises(notch.form.rows[2], notch.end_z) - form.pose[:3, 3]
+            near = min(near, float((at @ form.pose[:3, 2]).min()) - MARGIN_MM)
+        # Before it is trimmed: from ``near``, which lies outside any trimmed end, to the far end.
+        self._pose = np.array(form.pose)
+        self._pose[:3, 3] += near * form.pose[:3, 2]
+        self._size = form.size_mm - (0.0, 0.0, near)
+        blank = Solid.box([0, 0, 0], self._size).moved(self._pose)
+        for normal, at_mm in self._ends:
+            blank = blank.trimmed(normal, at_mm)
         self.blank = blank
         tools = [n.tool(n.channels) for n in self.notches]
         self.solid = blank.minus([*tools, *(self.pocket(p) for p in self.pockets)])
 
     @property
+    def _ends(self) -> list[tuple[Array, float]]:
+        """End planes, each once: all notches of one end share theirs."""
+        out: list[tuple[Array, float]] = []
+        for n in self.notches:
+            plane = np.array([*n.form.normal, n.form.at_mm])
+            if not any(np.abs(plane - [*normal, at]).max() < SAME_MM for normal, at in out):
+                out.append((n.form.normal, n.form.at_mm))
+        return out
+
+    @cached_property
     def points(self) -> Array:
         """The blank's corners (n, 3)."""
         return self.blank.mesh().vertices
@@ -245,19 +257,17 @@ class DrawnBar:
     @cached_property
     def _sides(self) -> tuple[Array, Array]:
         """The trimmed blank's planes: normals (n, 3) out of the wood, and heights (n,)."""
-        axes, at = self.form.pose[:3, :3].T, self.form.pose[:3, 3]
-        far = list(zip(axes, axes @ at + self.form.size_mm, strict=True))
+        axes, at = self._pose[:3, :3].T, self._pose[:3, 3]
+        far = list(zip(axes, axes @ at + self._size, strict=True))
         near = list(zip(-axes, -axes @ at, strict=True))
-        ends = [(n.form.normal, n.form.at_mm) for n in self.notches]
-        planes = [*far, *(near[:2] if ends else near), *ends]
+        planes = [*far, *near, *self._ends]
         return np.array([p[0] for p in planes]), np.array([p[1] for p in planes])
 
     def pocket(self, box: BoxForm) -> Solid:
         """What a pocket takes, let out where it ends in a side of the bar."""
-        back = np.linalg.inv(self.form.pose)
-        in_stock = attrs.evolve(box, frame=back @ box.frame)
-        frame, size = past_the_faces(in_stock, self.form.size_mm)
-        return Solid.centred(self.form.pose @ frame, size)
+        in_stock = attrs.evolve(box, frame=np.linalg.inv(self._pose) @ box.frame)
+        frame, size = past_the_faces(in_stock, self._size)
+        return Solid.centred(self._pose @ frame, size)
 
     def _arrises(self, inward: Array, height: float) -> Array:
         """Where the plane inward · p = height meets the four long edges, (4, 3)."""

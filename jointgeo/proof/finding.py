@@ -4,8 +4,11 @@ Knows nothing else. Two limits say what counts as equal:
 
 * ``TOLERANCE_MM``, 0.001 mm for lengths: a hundredth of what a shop can set, and a
   million times what the kernel's rounding moves a face.
-* ``TOLERANCE_SHARE``, 1e-6 of the joint's volume for volumes: over the cheeks of a
-  tenon as large as a hand that is 1e-5 mm of depth.
+* ``TOLERANCE_MM3``, 0.05 mm³ for volumes: the length limit over 50 mm², a cheek of 7 × 7 mm,
+  which is about the smallest that holds anything together. The kernel's rounding, 1e-12 of the
+  distance from the origin over all faces, is 1e-4 mm³ for boards of 2 m and a thousandth of that
+  for a stool. A share of the joint's volume was rejected: a slip of one finger in twenty is no
+  smaller for the other nineteen.
 """
 
 from __future__ import annotations
@@ -14,10 +17,10 @@ from typing import Any
 
 import attrs
 
-__all__ = ["TOLERANCE_MM", "TOLERANCE_SHARE", "Finding"]
+__all__ = ["TOLERANCE_MM", "TOLERANCE_MM3", "Finding"]
 
 TOLERANCE_MM = 1e-3
-TOLERANCE_SHARE = 1e-6
+TOLERANCE_MM3 = 0.05
 
 
 @attrs.frozen

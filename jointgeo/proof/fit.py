@@ -1,8 +1,15 @@
-"""The virtual shop: cut every part as the settings say, put them together, measure.
+"""The virtual shop: cut every part as the settings say, put them together, hold the laws.
 
 Knows the settings JSON only, through ``form``. Shares no code with the solver that made
 it: a formula that is wrong in sign looks right to whoever shares it, and wood is dear.
-``rebuild`` cuts the parts, ``shop`` puts them together, ``held`` measures faces.
+``rebuild`` cuts the parts, ``drawn`` builds the bars of the drawing, ``shop`` brings them
+together; then ``laws``, ``bearing`` and ``apart`` say whether it is a joint:
+
+* settings cut what is drawn;
+* nothing is twice: no place is filled by two parts, and space left empty by none;
+* nothing is lost: what was cut away is filled, but for stated gaps;
+* faces bear, at their stated clearance;
+* it comes apart along its slides.
 """
 
 from __future__ import annotations
@@ -103,7 +110,7 @@ class DryFit:
 
 
 def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryFit:
-    """Cut the parts of ``settings``, assemble them, and measure how they fit.
+    """Cut the parts of ``settings``, assemble them, and hold them against the drawing they carry.
 
     settings: plain data in the form of ``Settings.to_dict()``, and nothing else.
     errors: what every setup is mis-set by, {name: amount}; names swivel_deg, tilt_deg,

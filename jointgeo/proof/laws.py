@@ -2,12 +2,6 @@
 
 Knows parts in place, drawn bars and the kernel; measures no face (``bearing`` does) and moves
 nothing (``apart`` does).
-
-The limit of a volume, ``LIMIT_MM3`` = 0.05 mm³, is the length limit of 0.001 mm over 50 mm²: the
-smallest face that holds anything together is about as large, a cheek of 7 × 7 mm. The kernel's
-rounding, 1e-12 of the distance from the origin over all faces, is 1e-4 mm³ for boards of 2 m and a
-thousandth of that for a stool. A share of the joint's volume was rejected: a slip of one finger in
-twenty is no smaller for the other nineteen.
 """
 
 from __future__ import annotations
@@ -18,13 +12,11 @@ from collections.abc import Iterator
 import attrs
 
 from jointgeo.proof.filled import ROUNDING_MM, to_fill
-from jointgeo.proof.finding import Finding
+from jointgeo.proof.finding import TOLERANCE_MM3, Finding
 from jointgeo.proof.kernel import WOOD_MM3, Solid
 from jointgeo.proof.shop import Placed, Shop
 
-__all__ = ["LIMIT_MM3", "Pair", "as_drawn", "lost", "pairs", "twice"]
-
-LIMIT_MM3 = 0.05
+__all__ = ["Pair", "as_drawn", "lost", "pairs", "twice"]
 
 
 @attrs.frozen
@@ -39,7 +31,10 @@ class Pair:
     joint_mm3: float
     overlap_mm3: float
     interference_mm3: float
-    rest_mm3: float
+
+    @property
+    def both_mm3(self) -> float:
+        return self.overlap_mm3 + self.interference_mm3
 
 
 def as_drawn(shop: Shop) -> Iterator[Finding]:
@@ -59,7 +54,7 @@ def as_drawn(shop: Shop) -> Iterator[Finding]:
         ):
             because = "settings must cut what is drawn"
             off = max(0.0, whole - both)
-            yield Finding.zero(f"{name}: {what}", (name,), off, LIMIT_MM3, "mm3", because)
+            yield Finding.zero(f"{name}: {what}", (name,), off, TOLERANCE_MM3, "mm3", because)
 
 
 def pairs(shop: Shop) -> tuple[Pair, ...]:
@@ -80,7 +75,7 @@ def pairs(shop: Shop) -> tuple[Pair, ...]:
         touching = not tight or filled <= WOOD_MM3
         meant = 0.0 if touching else both.meet(interference).volume_mm3
         joint = a.blank.meet(b.blank).volume_mm3
-        out.append(Pair((a.name, b.name), joint, max(0.0, filled - meant), meant, filled))
+        out.append(Pair((a.name, b.name), joint, max(0.0, filled - meant), meant))
     return tuple(out)
 
 
@@ -89,14 +84,14 @@ def twice(shop: Shop, found: tuple[Pair, ...]) -> Iterator[Finding]:
     for pair in found:
         what = "overlap of " + " and ".join(pair.parts)
         because = "two parts cannot be in one place"
-        yield Finding.zero(what, pair.parts, pair.overlap_mm3, LIMIT_MM3, "mm3", because)
+        yield Finding.zero(what, pair.parts, pair.overlap_mm3, TOLERANCE_MM3, "mm3", because)
     for box in shop.empty:
         room = shop.space(box)
         for part in shop.placed.values():
-            volume = max(0.0, room.room_taken(part.solid, LIMIT_MM3))
+            volume = max(0.0, room.room_taken(part.solid, TOLERANCE_MM3))
             what = f"wood of {part.name} in {box.name}"
             because = "space left empty on purpose"
-            yield Finding.zero(what, (part.name,), volume, LIMIT_MM3, "mm3", because)
+            yield Finding.zero(what, (part.name,), volume, TOLERANCE_MM3, "mm3", because)
 
 
 def lost(shop: Shop, *, drawn: bool) -> Iterator[Finding]:
@@ -112,7 +107,7 @@ def lost(shop: Shop, *, drawn: bool) -> Iterator[Finding]:
         hole = sum(_unfilled(room, inside) for room in to_fill(bar, others, empty))
         what = f"{name}: open space where it was cut"
         because = "its mate should fill it but for stated gaps"
-        yield Finding.zero(what, (name,), max(0.0, hole), LIMIT_MM3, "mm3", because)
+        yield Finding.zero(what, (name,), max(0.0, hole), TOLERANCE_MM3, "mm3", because)
 
 
 def _unfilled(room: Solid, inside: list[Placed]) -> float:

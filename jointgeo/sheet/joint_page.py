@@ -5,7 +5,7 @@ Knows sheets, drawings and markup; no joint type.
 
 from __future__ import annotations
 
-from jointgeo.errors import JointgeoError
+from jointgeo.errors import JointgeoError, PluginError
 from jointgeo.joints.sides import in_words
 from jointgeo.proof import dry_fit
 from jointgeo.sheet import words
@@ -50,8 +50,12 @@ def _assembled(book: Book, number: int, joint: JointSheet) -> Markup:
 
 
 def _meaning(book: Book, number: int, joint: JointSheet) -> Markup:
-    """Every parameter as a dimension on the joint; nothing for a type that declares none."""
-    drawings = parameter_drawings(joint.solution.joint, joint.solution.hand)
+    """Every parameter as a dimension on the joint; nothing for a type that declares none, and a
+    sentence for one whose declarations do not hold: its settings are right all the same."""
+    try:
+        drawings = parameter_drawings(joint.solution.joint, joint.solution.hand)
+    except PluginError as error:
+        return element("p", f"No picture of what the numbers mean: {error}.")
     if not drawings:
         return Markup()
     figures = [

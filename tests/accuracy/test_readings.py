@@ -55,7 +55,7 @@ def test_a_turned_over_cut_shows_its_error_double_and_its_direction(
     both = {"swivel": 0.0, "tilt": 0.0} | {axis: angle}
     gap, side = gap_turned_over(both["swivel"], both["tilt"], axis, 98.0)
     assert gap == pytest.approx(2 * 98 * np.tan(np.radians(abs(angle))), abs=1e-9)
-    seen = TurnedOver(axis=axis, cut="A", gap_mm=gap, open_at=side, length_mm=98.0)
+    seen = TurnedOver(axis=axis, cut="A", gap_mm=gap, open_at=side, length_mm=98.0, scale_deg=0.0)
     assert seen.angle_deg == pytest.approx(angle, abs=1e-9)
 
 
@@ -94,7 +94,9 @@ def test_the_readings_that_ship_are_read(name: str, cls: type) -> None:
 
 def test_a_side_that_the_axis_does_not_gape_at_is_refused() -> None:
     with pytest.raises(InputError, match=r"open_at.*plate.*left, right for the swivel"):
-        TurnedOver(axis="swivel", cut="A", gap_mm=0.1, open_at="plate", length_mm=98.0)
+        TurnedOver(
+            axis="swivel", cut="A", gap_mm=0.1, open_at="plate", length_mm=98.0, scale_deg=0.0
+        )
 
 
 def test_every_fault_of_a_file_is_named(tmp_path: Path) -> None:
@@ -108,7 +110,8 @@ def test_every_fault_of_a_file_is_named(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         load_readings(CheckUpReadings, path)
     fields = {p.field for p in caught.value.problems}
-    assert fields == {"across", "turned_over[0].gap_mm", "turned_over[0].u_m", "play[0].arm_mm"}
+    turned = {f"turned_over[0].{key}" for key in ("gap_mm", "u_m", "scale_deg")}
+    assert fields == {"across", "play[0].arm_mm"} | turned
     assert str(path) in str(caught.value)
 
 

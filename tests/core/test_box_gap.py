@@ -14,7 +14,7 @@ from scipy.optimize import lsq_linear
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
-from jointgeo.geometry.boxes import Box, box, box_corners, box_gap, room_at_least
+from jointgeo.geometry.boxes import Box, box, box_corners, box_gap, room_at_least, turned_box
 
 EXACT_MM = 1e-9  # rounding over boxes of 100 mm is 1e-13
 
@@ -22,7 +22,7 @@ EXACT_MM = 1e-9  # rounding over boxes of 100 mm is 1e-13
 def turned(centre: np.ndarray, half: np.ndarray, turn: np.ndarray) -> Box:
     """A box whose edges lie along the columns of ``turn``."""
     x, y, z = map(tuple, turn.T.tolist())
-    return Box(tuple(centre.tolist()), (x, y, z), tuple(half.tolist()))  # type: ignore[arg-type]  # three each
+    return turned_box(tuple(centre.tolist()), (x, y, z), tuple(half.tolist()))  # type: ignore[arg-type]  # three each
 
 
 def anyhow(rng: np.random.Generator) -> np.ndarray:

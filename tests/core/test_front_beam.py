@@ -15,7 +15,7 @@ from scipy.optimize import linprog
 
 from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.boxes import box, box_corners
-from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, least_in_slab
+from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, extent_in_slab
 from jointgeo.planning.clamped_stock import Stand, front_gap, stand
 
 from .samples import BEAM, fixture_with, turn
@@ -111,7 +111,7 @@ def test_a_leaning_box_is_clipped_at_the_beam_by_hand(low, high, least) -> None:
     """
     x, through, along = np.array([10, 0, 0]), np.array([0, 16, -12]), np.array([0, 120, 160])
     corners = [i * x + j * through + k * along for i in (0, 1) for j in (0, 1) for k in (0, 1)]
-    found = least_in_slab([tuple(c) for c in corners], BOX_EDGES, 1, 2, low, high)
+    found, _ = extent_in_slab([tuple(c) for c in corners], BOX_EDGES, 1, 2, low, high)
     assert found == pytest.approx(least, abs=EXACT_MM)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from jointgeo.fixtures.model import Fixture
-from jointgeo.geometry.boxes import Box, box, box_gap
+from jointgeo.geometry.boxes import box, box_gap, turned_box
 from jointgeo.joints.check import Check, Remedy
 from jointgeo.joints.stock import Part
 from jointgeo.planning.clamped_stock import stand
@@ -227,7 +227,7 @@ def gap_below_bar(part: Part, fixture: Fixture, bar: dict[str, Any], by_mm: floa
     turned = turn(0, tilt)
     centre = turned @ (np.array(upright.centre) - hinge) + hinge
     x, y, z = map(tuple, turned.T.tolist())
-    return box_gap(cutter, Box(tuple(centre.tolist()), (x, y, z), upright.half))
+    return box_gap(cutter, turned_box(tuple(centre.tolist()), (x, y, z), upright.half))
 
 
 def test_a_body_moved_away() -> None:

@@ -25,7 +25,18 @@ from jointgeo.types.splayed_bridle import SplayedBridle
 
 from .planned import Settings, planned
 
-__all__ = ["BOX", "BRIDLE", "CASES", "GOOD", "TENON", "Case", "noticed"]
+__all__ = [
+    "BOX",
+    "BRIDLE",
+    "CASES",
+    "GOOD",
+    "TENON",
+    "Case",
+    "by_law",
+    "claimed",
+    "noticed",
+    "redrawn",
+]
 
 BRIDLE = SplayedBridle(
     leg_width_mm=66,
@@ -105,11 +116,17 @@ class Case:
 def noticed(case: Case) -> set[str]:
     """The laws that notice it."""
     joint = case.joint if case.drawn is None else redrawn(case.joint, case.drawn)
-    out = {"claims" for claim in joint.claims() if not claim.off <= CLAIMS_OFF}
+    out = claimed(joint)
     settings = copy.deepcopy(planned(joint.drawing, joint.name))
     if case.settled is not None:
         case.settled(settings)
     return out | by_law(dry_fit(settings))
+
+
+def claimed(joint: JointType) -> set[str]:
+    """ "claims" where a parameter is not as drawn, or nothing reads it back any more."""
+    wrong = [claim for claim in joint.claims() if not claim.off <= CLAIMS_OFF]
+    return {"claims"} if wrong or joint.unclaimed() else set()
 
 
 def by_law(fit: DryFit) -> set[str]:

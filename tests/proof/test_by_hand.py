@@ -312,12 +312,12 @@ def test_the_cone_of_square_fingers_is_a_quarter() -> None:
 
 
 def test_what_is_drawn_out_must_find_its_way_clear() -> None:
-    """A pin 30 mm above the tenon's shoulder, held by the rail: no face bears, 60 mm along does."""
+    """A pin that stands 4 mm beside the rail: no face bears, and it is in the way all the same."""
     pinned = square_tenon()
     pin = part("pin", (10, 10, 60))
     upright = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
-    # Beside the shoulder's edge, over the post's face side, 20 mm above it and in the rail's way
-    # only when the rail is drawn aside.
+    # In the rail's way only where the rail is drawn aside, further than the walls of the mortise
+    # would let it; 15 mm along there are two bodies in it, the post and the pin.
     pinned["parts"].append(pin)
     pinned["assembly"].append(placed("pin", upright, (64, 5, 20)))
     pinned["drawing"]["bars"].append(bar("pin", (10, 10, 60), upright, (64, 5, 20)))

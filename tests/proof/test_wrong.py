@@ -15,7 +15,7 @@ import pytest
 
 import jointgeo
 from jointgeo.proof import DryFit, dry_fit
-from jointgeo.proof.laws import LIMIT_MM3
+from jointgeo.proof.finding import TOLERANCE_MM3
 
 from .handmade import box
 from .planned import planned
@@ -109,7 +109,7 @@ def test_a_clearance_far_above_the_fit_is_caught(joint: jointgeo.JointType) -> N
     loose = attrs.evolve(joint, fit_mm=joint.fit_mm + 0.8)
     fit = dry_fit(solved(loose) | {"drawing": solved(joint)["drawing"]})
     assert fit.verdict == "does not fit"
-    assert fit.overlap_mm3 < LIMIT_MM3
+    assert fit.overlap_mm3 < TOLERANCE_MM3
     # Each stated gap is a half of the fit: two cheeks of a socket or a slot.
     assert fit.gap_mm == pytest.approx(0.4, abs=1e-6)
 

@@ -8,11 +8,13 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 from typing import Any
 
+import attrs
 import pytest
 
 import jointgeo
 from jointgeo.errors import MissingExtraError
 from jointgeo.jobs.report import CAUTIONS
+from jointgeo.plugin import Length, mm
 from jointgeo.sheet import Book, joint_page, page, sheet_of_joint
 from jointgeo.sheet.style import css
 
@@ -169,6 +171,29 @@ def test_a_strangers_joint_has_a_page_with_every_picture() -> None:
     )
     assert any("layout" in name for name in book.pictures)
     assert text_of(text).startswith("Lapped stake")
+
+
+@attrs.frozen
+class Mistold(LappedStake):
+    """Declares a dimension from a bar that it does not draw."""
+
+    name = "mistold_stake"
+    reach_mm: float = mm("Reach", 1, 9, Length("beam.face_edge", "beam.back_edge"), default=5.0)
+
+
+def test_a_dimension_that_cannot_be_drawn_is_told_and_the_page_stands() -> None:
+    book = Book()
+    words = text_of(page(sheet_of_joint(Mistold(), jointgeo.load_fixture("porch")), book))
+    assert "No picture of what the numbers mean: Length(a='beam.face_edge'" in words
+    assert {"setting-1-facing", "joint-1-together"} <= set(book.pictures)
+
+
+def test_what_the_numbers_mean_is_on_the_joints_page() -> None:
+    book = Book()
+    words = text_of(page(sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch")), book))
+    assert "What the numbers mean" in words
+    assert "joint-1-parameters-1" in book.pictures
+    assert words.count("twist 4.00°") == 1
 
 
 def test_a_mirrored_joint_is_the_mirror_image() -> None:
