@@ -14,7 +14,8 @@ of a floor, outside the block that both blanks share. Left out are
 
 A pocket is laid out so as to be filled up to its mouth; a channel may stand proud of the mate, as
 fingers do that are planed off later. So pockets are swept both ways along every axis that has a
-wall, channels towards their walls only.
+wall, channels towards their walls only; a mate whose grain leads into a pocket is swept along the
+grain, since across it one that leans would spread over a groove that runs on beside it.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ __all__ = ["ROUNDING_MM", "to_fill"]
 
 ROUNDING_MM = 1e-6  # covers the kernel's rounding on both faces of a stated gap
 APART_MM = 1e-8  # of two faces that must not lie in each other; ten times that rounding
+ENTERS = 0.7  # cosine of the angle to the axis, 45°: its grain leads to that wall
 JUST_OUTSIDE_MM = 0.01  # a side of a pocket lies in the wood if wood is so near to it
 
 
@@ -87,8 +89,16 @@ def _of_pocket(
     if len(axes) == 3:
         yield taken
         return
-    ways = [[-pocket.frame[:3, a], pocket.frame[:3, a]] for a in axes]
-    yield from _behind(taken, others, ways)
+    for other in others:
+        ways = [_along(pocket.frame[:3, a], other.form.pose[:3, 2]) for a in axes]
+        yield from _behind(taken, [other], [[-way, way] for way in ways])
+
+
+def _along(axis: Array, grain: Array) -> Array:
+    """The way a mate is swept for the walls of ``axis``: along its own grain where it runs that
+    way rather than any other. Swept along the axis, a mate that leans would be spread sideways."""
+    share = float(axis @ grain)
+    return np.asarray(grain / share) if abs(share) > ENTERS else axis
 
 
 def _behind(
