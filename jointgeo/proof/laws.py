@@ -70,10 +70,9 @@ def pairs(shop: Shop) -> tuple[Pair, ...]:
     out = []
     for a, b in itertools.combinations(shop.placed.values(), 2):
         both = a.solid.meet(b.solid)
-        filled = both.volume_mm3
         # Parts that only touch share a sheet without thickness: nothing to look into.
-        touching = not tight or filled <= WOOD_MM3
-        meant = 0.0 if touching else both.meet(interference).volume_mm3
+        filled = both.volume_mm3 if both.volume_mm3 > WOOD_MM3 else 0.0
+        meant = both.meet(interference).volume_mm3 if filled and tight else 0.0
         joint = a.blank.meet(b.blank).volume_mm3
         out.append(Pair((a.name, b.name), joint, max(0.0, filled - meant), meant))
     return tuple(out)

@@ -7,7 +7,6 @@ drawn, or not with wood in every cut's way), "twice", "lost", "bears", "apart" o
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable
 from math import cos, radians, sin
 from typing import Any
@@ -19,65 +18,11 @@ from jointgeo.geometry.vectors import Plane, Vec, X, Y, Z
 from jointgeo.joints.drawing import Bar, Drawing
 from jointgeo.joints.pockets import bevel, housing, mortise
 from jointgeo.proof import DryFit, dry_fit
-from jointgeo.types.angled_box_joint import AngledBoxJoint
-from jointgeo.types.angled_tenon import AngledTenon
-from jointgeo.types.splayed_bridle import SplayedBridle
 
-from .planned import Settings, planned
+from .samples import BOX, BRIDLE, TENON, Settings, solved
 
-__all__ = [
-    "BOX",
-    "BRIDLE",
-    "CASES",
-    "GOOD",
-    "TENON",
-    "Case",
-    "by_law",
-    "claimed",
-    "noticed",
-    "redrawn",
-]
+__all__ = ["CASES", "Case", "by_law", "claimed", "noticed", "redrawn"]
 
-BRIDLE = SplayedBridle(
-    leg_width_mm=66,
-    leg_thickness_mm=44,
-    leg_length_mm=430,
-    rail_thickness_mm=30,
-    tongue_thickness_mm=22,
-    rail_depth_mm=60,
-    rail_length_mm=900,
-    splay_along_deg=12,
-    splay_across_deg=8,
-    fit_mm=0.1,
-)
-TENON = AngledTenon(
-    rail_width_mm=70,
-    rail_thickness_mm=24,
-    rail_length_mm=380,
-    width_angle_deg=5,
-    thickness_angle_deg=8,
-    tenon_length_mm=25,
-    tenon_width_mm=40,
-    tenon_thickness_mm=9,
-    tenon_offset_width_mm=-4,
-    tenon_offset_thickness_mm=1,
-    mortised_thickness_mm=42,
-    mortised_width_mm=42,
-    haunch_depth_mm=8,
-    fit_mm=0.1,
-)
-BOX = AngledBoxJoint(
-    board_width_mm=150,
-    thickness_a_mm=18,
-    thickness_b_mm=16,
-    length_a_mm=320,
-    length_b_mm=320,
-    plan_corner_deg=100,
-    slope_deg=15,
-    finger_count=7,
-    fit_mm=0.1,
-)
-GOOD: dict[str, JointType] = {j.name: j for j in (BRIDLE, TENON, BOX)}
 CLAIMS_OFF = 1e-9  # mm or degree: rounding of the drawing is a thousandth of it
 
 Change = Callable[[Drawing], Drawing]
@@ -117,7 +62,7 @@ def noticed(case: Case) -> set[str]:
     """The laws that notice it."""
     joint = case.joint if case.drawn is None else redrawn(case.joint, case.drawn)
     out = claimed(joint)
-    settings = copy.deepcopy(planned(joint.drawing, joint.name))
+    settings = solved(joint)
     if case.settled is not None:
         case.settled(settings)
     return out | by_law(dry_fit(settings))
@@ -354,8 +299,8 @@ CASES = (
         both(deeper(0, None, 0.5), deeper(1, None, 0.5)),
     ),
     Case(TENON, "tenon 1 mm long, and its mortise", "claims", as_if(TENON, tenon_length_mm=26)),
-    Case(TENON, "mortise 0.3 along the post", "claims twice lost", mortised(along=0.3)),
-    Case(TENON, "mortise 0.2 across the post", "claims twice lost", mortised(across=0.2)),
+    Case(TENON, "mortise 0.3 along the post", "claims twice lost bears", mortised(along=0.3)),
+    Case(TENON, "mortise 0.2 across the post", "claims twice lost bears", mortised(across=0.2)),
     Case(TENON, "mortise 3 mm too deep", "claims lost", mortised(deep=3)),
     Case(
         TENON,

@@ -111,8 +111,8 @@ def test_report_of_what_fits_and_what_does_not() -> None:
     good = dry_fit(square_tenon())
     loose = dry_fit(altered(square_tenon(), "parts[0].setups[1].cuts[1]", cut(14, 21, 25)))
     joint = jointgeo.joint_type("splayed_bridle").examples()[0]
-    feasible = jointgeo.check_feasibility(joint, jointgeo.load_fixture("porch"))
-    text = report([("snug", good, None), ("loose", loose, feasible)])
+    solution = jointgeo.solve(joint, jointgeo.load_fixture("porch"))
+    text = report([("snug", good, None), ("loose", loose, solution)])
     snug, slack = text.split("loose: ")
     assert snug.splitlines() == [
         "snug: fits",

@@ -21,7 +21,7 @@ from jointgeo.errors import InputError
 from jointgeo.proof import DryFit, Mesh, dry_fit, export, glb_bytes, stl_bytes
 
 from .handmade import NOTHING, square_tenon
-from .planned import planned
+from .samples import solved
 
 VOLUME_SHARE = 1e-5
 PLACE_MM = 1e-3
@@ -29,7 +29,7 @@ PLACE_MM = 1e-3
 
 @pytest.fixture(scope="module")
 def fit() -> DryFit:
-    return dry_fit(planned(jointgeo.joint_type("angled_box_joint").examples()[0].drawing))
+    return dry_fit(solved(jointgeo.joint_type("angled_box_joint").examples()[0]))
 
 
 def read_stl(data: bytes) -> trimesh.Trimesh:

@@ -14,7 +14,7 @@ from jointgeo.errors import InputError
 from jointgeo.proof import dry_fit
 
 from .handmade import altered, keys, square_tenon
-from .planned import planned
+from .samples import solved
 
 TENON = square_tenon()
 NUMBERS_OF_SETUP = ("swivel_deg", "tilt_deg", "packing_deg", "trim_mm", "kerf_mm")
@@ -149,7 +149,7 @@ def test_errors_at_fault_are_named(errors: object, field: str) -> None:
 def test_any_spoilt_value_is_an_answer_or_an_input_error(rng: np.random.Generator) -> None:
     """300 settings of a solved joint with one value anywhere replaced by something odd."""
     joint = jointgeo.joint_type("splayed_bridle").examples()[0]
-    settings = planned(joint.drawing)
+    settings = solved(joint)
     places = list(_leaves(settings))
     odd = [None, True, -1, 0, 1e-9, -1e5, 1e6, float("nan"), "x", "", [], {}, [[]], 10**30]
     refused = answered = 0
@@ -184,7 +184,7 @@ def _leaves(value: Any, path: str = "") -> Any:
 def test_only_the_json_counts() -> None:
     """Through JSON text and back, and with every key it does not need taken out, all the same."""
     joint = jointgeo.joint_type("angled_tenon").examples()[1]
-    settings = planned(joint.drawing, joint.name)
+    settings = solved(joint)
     untouched = copy.deepcopy(settings)
     lean = json.loads(json.dumps(settings))
     for part in lean["parts"]:

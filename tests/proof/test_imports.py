@@ -17,7 +17,7 @@ ROAD = [
     *("fit", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}
-COMMAND_ONLY = {"jointgeo.jobs.file", "jointgeo.solution.settings", "jointgeo.solution.feasibility"}
+COMMAND_ONLY = {"jointgeo.jobs.file", "jointgeo.solution.setup", "jointgeo.solution.solution"}
 
 
 def imported(path: Path) -> set[str]:

@@ -15,8 +15,7 @@ import jointgeo
 from jointgeo.proof import DryFit, dry_fit
 
 from .handmade import square_tenon
-from .mutations import TENON
-from .planned import planned
+from .samples import TENON, solved
 
 EXACT = 1e-6
 #: Faces of the rail as the drawing's notches make them.
@@ -118,7 +117,7 @@ def test_the_gap_of_a_packing_left_out() -> None:
         haunch_depth_mm=0,
         fit_mm=0.0,
     )
-    settings = planned(joint.drawing)
+    settings = solved(joint)
     setup = settings["parts"][0]["setups"][1]
     assert abs(setup["packing_deg"]) == pytest.approx(0.6991, abs=1e-4)
     setup["packing_deg"] = 0.0
@@ -132,7 +131,7 @@ def test_the_gap_of_a_packing_left_out() -> None:
 
 def test_errors_are_added_to_the_settings_own() -> None:
     joint = jointgeo.joint_type("splayed_bridle").examples()[0]
-    settings, by_hand = planned(joint.drawing), planned(joint.drawing)
+    settings, by_hand = solved(joint), solved(joint)
     for part in by_hand["parts"]:
         for setup in part["setups"]:
             setup["swivel_deg"] += 0.3

@@ -11,14 +11,14 @@ import pytest
 from jointgeo import JointType
 from jointgeo.proof import dry_fit
 
-from .mutations import CASES, CLAIMS_OFF, GOOD, Case, noticed
-from .planned import planned
+from .mutations import CASES, CLAIMS_OFF, Case, noticed
+from .samples import named, solved
 
 
-@pytest.mark.parametrize("joint", GOOD.values(), ids=GOOD)
+@named
 def test_unchanged_they_are_right(joint: JointType) -> None:
     assert [c for c in joint.claims() if not c.off <= CLAIMS_OFF] == []
-    assert dry_fit(planned(joint.drawing)).faults == ()
+    assert dry_fit(solved(joint)).faults == ()
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.id)

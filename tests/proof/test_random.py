@@ -1,4 +1,4 @@
-"""Random joints of the shipped types, planned, cut and put together: the laws hold of all.
+"""Random joints of the shipped types, solved, cut and put together: the laws hold of all.
 
 Limits are the laws' own, 0.05 mm³ and 0.001 mm. What is measured beside them says how far off they
 are: volumes of WORST_MM3 and less, gaps 1e-8 mm and less.
@@ -16,9 +16,9 @@ import pytest
 import jointgeo
 from jointgeo.proof import DryFit, dry_fit
 
-from .mutations import BOX
-from .planned import planned
 from .random_joints import DRAWS, interference, joints
+from .samples import BOX
+from .samples import solved as settings_of
 
 NUMBER = 120  # of each type; every other one mirrored
 WORST_MM3 = 0.01  # of any volume that should be none; the limit is 0.05
@@ -26,7 +26,7 @@ WORST_MM = 1e-6  # of any gap; the limit is 0.001
 
 
 def solved(joint: jointgeo.JointType, index: int) -> dict[str, Any]:
-    return planned(joint.drawing if index % 2 == 0 else joint.drawing.mirrored)
+    return settings_of(joint, ("as_drawn", "mirrored")[index % 2])
 
 
 def assert_fits(fit: DryFit, joint: jointgeo.JointType) -> None:
@@ -119,7 +119,7 @@ def test_all_laws_take_no_longer_than_fingers_grow() -> None:
 
     def least(fingers: int) -> float:
         joint = attrs.evolve(BOX, board_width_mm=1200, finger_count=fingers)
-        settings, rounds = planned(joint.drawing), []
+        settings, rounds = settings_of(joint), []
         for _ in range(5):
             start = time.process_time()
             assert dry_fit(settings).faults == ()

@@ -18,7 +18,6 @@ from jointgeo.proof import DryFit, dry_fit
 from jointgeo.proof.finding import TOLERANCE_MM3
 
 from .handmade import box
-from .planned import planned
 from .samples import BOX, BRIDLE, TENON, Settings, faults, named, setups, solved
 
 
@@ -145,7 +144,7 @@ def test_a_part_that_is_not_drawn_is_caught() -> None:
 
 @named
 def test_settings_of_the_other_hand_are_caught(joint: jointgeo.JointType) -> None:
-    other = planned(joint.drawing.mirrored)
+    other = solved(joint, "mirrored")
     assert dry_fit(other).faults == ()
     said = faults(solved(joint) | {"drawing": other["drawing"]})
     assert any("that is drawn and the settings take" in what for what in said)
