@@ -236,4 +236,4 @@ class Setup:
     @cached_property
     def aids(self) -> tuple[Aid, ...]:
         """Ways to set both axes better than by their scales; the best of each axis first."""
-        return setting_aids(self.plan, self.fixture)
+        return setting_aids(self.plan, self.fixture, self.budget.closing)

@@ -7,6 +7,7 @@ import pytest
 
 import jointgeo
 from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.stock import parts
 from jointgeo.planning.setups import SetupPlan, plan_end
 
 
@@ -20,7 +21,7 @@ def setups_of(name: str, fixture: Fixture) -> list[SetupPlan]:
     return [
         setup
         for joint in jointgeo.joint_type(name).examples()
-        for part in joint.parts()
+        for part in parts(joint.drawing)
         for setup in plan_end(part, fixture).setups
     ]
 
