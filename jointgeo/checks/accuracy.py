@@ -15,7 +15,7 @@ from jointgeo.schema.units import fixed
 from jointgeo.uncertainty.budget import Budget, Outcome
 from jointgeo.uncertainty.closing import AXES, Closing
 
-__all__ = ["accuracy_checks", "chance_words"]
+__all__ = ["accuracy_checks", "chance_words", "closing_words"]
 
 
 def accuracy_checks(budget: Budget) -> Iterator[Check]:
@@ -45,6 +45,12 @@ def chance_words(closing: Closing) -> str:
     if percent < 0.1:
         return "the chance that it closes is less than 0.1 %"
     return f"the chance that it closes is {fixed(percent, 1)} %"
+
+
+def closing_words(closing: Closing) -> str:
+    """``the gap at 95 % is 0.11 mm of 0.15 mm; the chance that it closes is 99.3 %``."""
+    of = f"{closing.gap_95_mm:.2f} mm of {closing.limit_mm:g} mm"
+    return f"the gap at 95 % is {of}; {chance_words(closing)}"
 
 
 def _joint_closes(budget: Budget) -> Check:
