@@ -34,6 +34,7 @@ from jointgeo.joints.dimensions import (
 from jointgeo.joints.drawing import Bar, Block, Channel, Drawing, Notch, Pocket, Verify
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.pockets import bevel, groove, housing, mortise
+from jointgeo.joints.standing import Standing
 from jointgeo.schema.fields import choice, count, flag
 
 __all__ = [
@@ -54,6 +55,7 @@ __all__ = [
     "Pocket",
     "Problem",
     "Remedy",
+    "Standing",
     "Turn",
     "Vec",
     "Verify",

@@ -62,7 +62,7 @@ def _made_again(bar: Bar, pocket: Pocket) -> list[Pocket]:
 
 def _mortise(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:
     wide, deep, long = block.size
-    return mortise(bar, side, block.name, middle, long, wide, deep)
+    return mortise(bar, side, block.name, middle, long, wide, deep, along=block.axes[2])
 
 
 def _groove(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:

@@ -14,6 +14,7 @@ Places. ``bar.side`` with a marked side (a plane, and as a direction its outside
 ``bar.near`` and ``bar.far``, its square ends; ``bar.side.floor``, the deepest floor cut into that
 side, or the side itself; ``bar/notch.end``, ``.floor``, ``.floor2`` …, ``.cheek1``, ``.cheek2`` …;
 ``bar/pocket.x1``, ``.x2``, ``.y1`` … the walls of a pocket where its box's axis begins and ends;
+``bar/pocket.y`` the axis itself, through the pocket's middle;
 ``bar.grain``, ``bar.centre`` its centre line. ``Middle`` is half way between two places, ``Meet``
 where a line meets a plane, ``Cross`` the direction square to two others, which for two planes is
 the line they cross in.
@@ -240,8 +241,12 @@ def _distance(drawing: Drawing, dimension: Length, a: Place, b: Place) -> float:
 def line_of(drawing: Drawing, along: str | tuple[str, str]) -> tuple[Vec, Vec]:
     """A point of a line and its unit direction."""
     if isinstance(along, str):
-        bar = drawing.bar(bar_name(along))
-        return bar.middle, bar.grain
+        owner, _, axis = along.partition(".")
+        bar, pocket = drawing.bar(bar_name(along)), owner.partition("/")[2]
+        if not pocket:
+            return bar.middle, bar.grain
+        block = next(p.block for p in drawing.pockets if (p.bar, p.name) == (bar.name, pocket))
+        return block.middle, block.axes["xyz".index(axis)]
     bar = drawing.bar(bar_name(along[0]))
     planes = [_plane(drawing, side) for side in along]
     corner = bar.middle

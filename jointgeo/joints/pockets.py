@@ -19,31 +19,43 @@ from jointgeo.joints.drawing import Bar, Block, Pocket
 
 __all__ = ["bevel", "groove", "housing", "mortise"]
 
+STRAIGHT_DEG = 1e-9  # rounding of a mortise along the grain is 1e-14
 RUN_ON_MM = 1.0  # past the wood at either end, so that no skin is left
 
 
 def mortise(
-    bar: Bar, side: str, name: str, middle: Vec, length: float, width: float, depth: float
+    bar: Bar,
+    side: str,
+    name: str,
+    middle: Vec,
+    length: float,
+    width: float,
+    depth: float,
+    *,
+    along: Vec | None = None,
 ) -> Pocket:
-    """A mortise along the grain, square into ``side``; middle: of its outline, on that side."""
+    """A mortise square into ``side``; middle: of its outline, on that side.
+
+    along: its long way, in that side; the grain where none is given. A mortise that is turned is
+    marked by its middle and the turn, positive from the grain towards the marked side beside it.
+    """
     face = bar.side(side)
-    into = -face.normal
+    into, way = -face.normal, bar.grain if along is None else along
+    beside = bar.side("face_edge" if side in ("face_side", "back") else "face_side")
     block = Block(
         name,
         middle + into * (face.out(middle) + depth / 2),
-        (into ^ bar.grain, into, bar.grain),
+        (into ^ way, into, way),
         (width, depth, length),
     )
-    marks = {"length_mm": length, "width_mm": width, "depth_mm": depth} | _gauged(
-        bar, side, middle, width
-    )
+    marks = {"length_mm": length, "width_mm": width, "depth_mm": depth}
+    gauge = "face_edge" if side in ("face_side", "back") else "face_side"
+    turn = degrees(atan2(way @ beside.normal, way @ bar.grain))
+    if abs(turn) <= STRAIGHT_DEG:  # the nearest wall's distance from the marked side beside it
+        marks[f"from_{gauge}_mm"] = -beside.out(middle) - width / 2
+    else:
+        marks |= {f"middle_from_{gauge}_mm": -beside.out(middle), "turned_deg": turn}
     return Pocket(name, bar, side, block, marks)
-
-
-def _gauged(bar: Bar, side: str, middle: Vec, width: float) -> dict[str, float]:
-    """The nearest wall's distance from the marked side beside it."""
-    beside = "face_edge" if side in ("face_side", "back") else "face_side"
-    return {f"from_{beside}_mm": -bar.side(beside).out(middle) - width / 2}
 
 
 def groove(bar: Bar, side: str, name: str, middle: Vec, width: float, depth: float) -> Pocket:

@@ -4,7 +4,7 @@ Knows the plug-in contract only; no fixture, no solver, no other joint type.
 
 World: the shoulder plane is Z = 0, Z into the rail; X along the tenon's width, Y along its
 thickness; the rail's centre line passes through the origin. The mortised piece lies below, its
-grain along X, its face side in the shoulder plane.
+face side in the shoulder plane, its grain along X turned back by ``mortise_turn_deg`` about Z.
 
 The tenon stands square to the shoulder plane, so the mortise is square into its face. Layout
 angle w is between grain and shoulder line on the face side, t on the edge; both lines are the
@@ -12,6 +12,13 @@ rail's slopes over X and Y, so the grain has a part of 1/√(1 + tan² w + tan²
 that follows the rail's face side has its long way along the shoulder line there; one that follows
 the face edge has its short way along the line on the edge. With both angles at work the two lines
 are not square to each other, so one of the two clampings needs packing.
+
+Bars that stand in a room leave the mortise turned in its side and off the middle of its piece. With
+g the piece's grain (g·X ≥ 0), h = Z ^ g, and the mortise's middle c,
+
+    turn = atan2(h·X, g·X)      offset = (c - the piece's centre line)·h
+
+and no setting of the tenon depends on either.
 """
 
 from __future__ import annotations
@@ -38,6 +45,7 @@ from jointgeo.plugin import (
     Notch,
     Plane,
     Remedy,
+    Standing,
     Turn,
     Vec,
     X,
@@ -53,13 +61,19 @@ from jointgeo.plugin import (
     thickness_of,
     width_of,
 )
+from jointgeo.types.angled_tenon_mortise import (
+    equalities,
+    lie_of_mortise,
+    read_back,
+    wall_beside,
+    wall_checks,
+)
 
 __all__ = ["AngledTenon"]
 
 GLUE_ROOM_MM = 2.0  # beyond a blind tenon's end; common practice, no published source
 HAUNCH_ROOM_MM = 1.0  # beyond a haunch's end; common practice, no published source
 LEAST_SHOULDER_MM = 3.0  # common practice, no published source
-SQUARE = 1e-9  # cosine of two directions that are square to each other; rounding is 1e-15
 PIECE, FACE = "mortised piece", "mortised piece.face_side"
 LONG = f"{PIECE}/mortise.z1", f"{PIECE}/mortise.z2"
 WIDE = f"{PIECE}/mortise.x1", f"{PIECE}/mortise.x2"
@@ -129,6 +143,26 @@ class AngledTenon(JointType):
     mortised_width_mm: float = mm(
         "Width of the mortised piece, across the tenon's thickness", 0.1, 1000, width_of(PIECE)
     )
+    mortise_turn_deg: float = deg(
+        "Mortise turned in its side, from the piece's grain to the tenon's width; positive "
+        "towards the rail's back",
+        -89.9999,
+        90,
+        Turn(f"{PIECE}.grain", LONG[0], FACE, f"{PIECE}.face_edge"),
+        default=0.0,
+    )
+    mortise_offset_mm: float = mm(
+        "Mortise's middle off the middle of its piece, square to the piece's grain; positive "
+        "towards the rail's back",
+        -500,
+        500,
+        Length(
+            Meet(f"{PIECE}/mortise.y", FACE),
+            Middle(f"{PIECE}.face_edge", f"{PIECE}.back_edge"),
+            towards=f"{PIECE}.back_edge",
+        ),
+        default=0.0,
+    )
     haunch_depth_mm: float = mm(
         "Length of a haunch beside the tenon, from the shoulder; 0 for none",
         0,
@@ -178,6 +212,16 @@ class AngledTenon(JointType):
         return Vec(self.tenon_offset_width_mm, self.tenon_offset_thickness_mm, 0.0)
 
     @property
+    def _piece(self) -> Bar:
+        turn, long = radians(self.mortise_turn_deg), 3.0 * self.rail_width_mm + self.tenon_width_mm
+        grain, edge = Vec(cos(turn), -sin(turn), 0.0), Vec(sin(turn), cos(turn), 0.0)
+        # As much of the piece as shows the joint.
+        size = self.mortised_width_mm, self.mortised_thickness_mm, long
+        wall = self.mortised_width_mm / 2 - self.mortise_offset_mm
+        corner = self._centre - grain * (long / 2) + edge * wall
+        return Bar.cornered(PIECE, size, grain, Z, edge, corner)
+
+    @property
     def _through(self) -> bool:
         return self.tenon_length_mm >= self.mortised_thickness_mm
 
@@ -209,21 +253,19 @@ class AngledTenon(JointType):
     def draw(self) -> Drawing:
         wide, thick, deep = self.tenon_width_mm, self.tenon_thickness_mm, self.tenon_length_mm
         centre, fit, end = self._centre, self.fit_mm, Plane(-Z, self.tenon_length_mm)
-        long = 3.0 * self.rail_width_mm + wide  # as much of the piece as shows the joint
-        size = self.mortised_width_mm, self.mortised_thickness_mm, long
-        corner = centre + Vec(-long / 2, self.mortised_width_mm / 2, 0.0)
-        piece = Bar.cornered(PIECE, size, X, Z, Y, corner)
-        pockets = [mortise(piece, "face_side", "mortise", centre, wide, thick, self._deep)]
+        piece = self._piece
+        pockets = [mortise(piece, "face_side", "mortise", centre, wide, thick, self._deep, along=X)]
         empty = []
         if not self._through:
             middle = centre - Z * (deep + GLUE_ROOM_MM / 2)
             empty.append(Block("glue room", middle, (X, Y, Z), (wide, thick, GLUE_ROOM_MM)))
         low, high = centre.x - (wide - fit) / 2, centre.x + (wide - fit) / 2
-        beside = [Channel(-INF, low, deep), Channel(high, INF, deep)]
+        sides = [Channel(-INF, low, deep), Channel(high, INF, deep)]
         if self._haunched:
             (way, left), room = self._haunch, self.haunch_depth_mm + HAUNCH_ROOM_MM
             middle = centre + X * (way * (wide + left) / 2)
-            pockets.append(mortise(piece, "face_side", "haunch socket", middle, left, thick, room))
+            socket = "haunch socket", middle, left, thick, room
+            pockets.append(mortise(piece, "face_side", *socket, along=X))
             # Interference takes room from it, and must not push it out of the rail.
             tight, loose, short = max(0.0, -fit) / 2, max(0.0, fit) / 2, deep - self.haunch_depth_mm
             middle = middle + Vec(way * tight / 2, 0.0, HAUNCH_ROOM_MM / 2 - room)
@@ -231,17 +273,17 @@ class AngledTenon(JointType):
             empty.append(Block("haunch room", middle, (X, Y, Z), size))
             if way > 0:
                 edge = high + left - tight
-                beside[1:] = [Channel(high, edge, short), Channel(edge, INF, deep, loose)]
+                sides[1:] = [Channel(high, edge, short), Channel(edge, INF, deep, loose)]
             else:
                 edge = low - left + tight
-                beside[:1] = [Channel(-INF, edge, deep, loose), Channel(edge, low, short)]
-        edges = Notch("edges", self._rail, end, X, beside, fit / 2)
+                sides[:1] = [Channel(-INF, edge, deep, loose), Channel(edge, low, short)]
+        edges = Notch("edges", self._rail, end, X, sides, fit / 2)
         low, high = centre.y - (thick - fit) / 2, centre.y + (thick - fit) / 2
-        cheeks = Notch(
-            "cheeks", self._rail, end, Y, [(-INF, low, deep), (high, INF, deep)], fit / 2
+        beside = (-INF, low, deep), (high, INF, deep)
+        cheeks = Notch("cheeks", self._rail, end, Y, beside, fit / 2)
+        return Drawing(
+            (self._rail, piece), (edges, cheeks), tuple(pockets), {"rail": Z}, tuple(empty)
         )
-        bars = self._rail, piece
-        return Drawing(bars, (edges, cheeks), tuple(pockets), {"rail": Z}, tuple(empty))
 
     # Read back ------------------------------------------------------------------------
 
@@ -249,80 +291,37 @@ class AngledTenon(JointType):
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
         face = mate.side("face_side")
         to_face, inward = face.hit(bar.middle, bar.grain), bar.stock(face.normal)
-        # The piece may be marked from either edge: the rail says which way its back lies.
-        across = mate.edge if mate.edge @ bar.face < 0 else -mate.edge
-        out = {
+        return {
             "rail_width_mm": bar.width,
             "rail_thickness_mm": bar.thickness,
             "rail_length_mm": bar.length - to_face,
             "width_angle_deg": degrees(atan2(-inward.x, inward.z)),
             "thickness_angle_deg": degrees(atan2(-inward.y, inward.z)),
-            "tenon_offset_thickness_mm": across @ (mate.middle - bar.middle - bar.grain * to_face),
             "mortised_thickness_mm": mate.thickness,
             "mortised_width_mm": mate.width,
         }
-        follows = cls._follows(bar, mate)
-        return {**out, "parallel_to": follows[0]} if len(follows) == 1 else out
 
-    @staticmethod
-    def _follows(bar: Bar, mate: Bar) -> list[str]:
-        """The sides of the rail that a mortise along ``mate`` follows: both, where one of the two
-        angles is 0."""
-        sides = ("face_side", bar.face @ mate.grain), ("face_edge", bar.edge @ mate.edge)
-        return [side for side, off in sides if abs(off) <= SQUARE]
+    @classmethod
+    def between(cls, bar: Bar, mate: Bar, **sizes: Any) -> tuple[AngledTenon, Standing]:
+        """As ``JointType.between``; how the mortise lies follows from what is said of the tenon.
+
+        Without ``parallel_to`` the mortise follows the side of the rail that lies along the piece,
+        or the face side where neither does. Without ``mortise_offset_mm`` the tenon is where its
+        offsets say; with it alone, the tenon goes where the mortise is.
+        """
+        return super().between(bar, mate, **lie_of_mortise(bar, mate, sizes))
 
     def sizes(self) -> dict[str, Any]:
-        (rail, piece), (edges, cheeks) = self.drawing.bars, self.drawing.notches
-        mark, middle = self.drawing.pockets[0].marks, self.drawing.pockets[0].block.middle
-        face = piece.side("face_side")
-        centre = rail.middle + rail.grain * face.hit(rail.middle, rail.grain)
-        long, shallow = edges.end.at + face.at, min(edges.channels, key=lambda c: c.depth)
-        out = {
-            "tenon_length_mm": long,
-            "tenon_width_mm": mark["length_mm"],
-            "tenon_thickness_mm": mark["width_mm"],
-            "tenon_offset_width_mm": edges.across @ (middle - centre),
-            "haunch_depth_mm": long - shallow.depth,
-            "haunch_at": self.haunch_at,  # nothing shows it where there is no haunch
-            "fit_mm": mark["width_mm"] - (cheeks.channels[1].low - cheeks.channels[0].high),
-        }
-        if len(edges.channels) > 2:
-            aside = edges.across * (shallow.low + shallow.high - 2 * edges.across @ middle)
-            out["haunch_at"] = "back_edge" if aside @ rail.edge < 0 else "face_edge"
-        elif not self._haunched:  # one without room is not drawn; ``haunch_width`` says so
-            out["haunch_depth_mm"] = self.haunch_depth_mm
-        if self.parallel_to in self._follows(rail, piece):
-            out["parallel_to"] = self.parallel_to
+        out = read_back(self.drawing, self.parallel_to)
+        if "haunch_at" not in out:  # nothing shows it where there is no haunch
+            out["haunch_at"] = self.haunch_at
+            if not self._haunched:  # one without room is not drawn; ``haunch_width`` says so
+                out["haunch_depth_mm"] = self.haunch_depth_mm
         return out
 
     def also(self) -> dict[str, tuple[float, float]]:
-        (_, piece), (edges, cheeks) = self.drawing.bars, self.drawing.notches
-        box, *more = self.drawing.pockets
-        long, middle = edges.end.at + piece.side("face_side").at, box.block.middle
-        out = {
-            "mortise in the middle of its piece": (cheeks.across @ (middle - piece.middle), 0.0),
-            "depth of the mortise": (box.marks["depth_mm"], self._deep),
-            "haunch sockets": (len(more), len(edges.channels) - 2),
-        }
-        first, *_, last = edges.channels
-        low, high = first.high, last.low
-        for socket in more:
-            way, haunch, mark = self._haunch[0], edges.channels[1], socket.marks
-            end, half = haunch.high if way > 0 else haunch.low, mark["length_mm"] / 2
-            low, high = (low, haunch.low) if way > 0 else (haunch.high, high)
-            off, deep = socket.block.middle - middle, self.haunch_depth_mm + HAUNCH_ROOM_MM
-            aside, wall = way * edges.across @ off, edges.across @ socket.block.middle + way * half
-            out["haunch socket beside the mortise"] = aside, half + box.marks["length_mm"] / 2
-            out["clearance at the haunch's edge"] = way * (wall - end), max(0.0, self.fit_mm) / 2
-            out["width of the haunch socket"] = mark["width_mm"], box.marks["width_mm"]
-            out["depth of the haunch socket"] = mark["depth_mm"], deep
-        out["clearance at the edges"] = box.marks["length_mm"] - (high - low), self.fit_mm
-        out["edges about the mortise's middle"] = (low + high) / 2, edges.across @ middle
-        low, high = cheeks.channels[0].high, cheeks.channels[1].low
-        out["cheeks about the mortise's middle"] = (low + high) / 2, cheeks.across @ middle
-        for number, c in enumerate((first, last, *cheeks.channels), 1):
-            out[f"shoulder {number} on the face side"] = c.depth, long
-        return out
+        haunch = self.haunch_depth_mm, HAUNCH_ROOM_MM, self._haunch[0]
+        return equalities(self.drawing, self.fit_mm, self._deep, haunch)
 
     # Judged ---------------------------------------------------------------------------
 
@@ -352,13 +351,18 @@ class AngledTenon(JointType):
         )
         least, limit = self._least_shoulder(), LEAST_SHOULDER_MM
         shoulder = at_least("least_shoulder", least, limit, "mm", why, short="caution")
-        wall = (self.mortised_width_mm - self.tenon_thickness_mm) / 2
+        size = self.tenon_width_mm, self.tenon_thickness_mm
+        wall = wall_beside(
+            self.mortised_width_mm, self.mortise_turn_deg, self.mortise_offset_mm, *size
+        )
         why = (
             "a tenon is usually no more than a third of the mortised piece "
             f"(here {wall:.1f} mm is left on either side)"
         )
         thick, limit = self.tenon_thickness_mm, self.mortised_width_mm / 3
         out = [room, shoulder, at_most("mortise_third", thick, limit, "mm", why, short="caution")]
+        if self.mortise_turn_deg or self.mortise_offset_mm:
+            out += wall_checks(wall, self.mortise_turn_deg)
         if not self._through:
             why = (
                 f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "

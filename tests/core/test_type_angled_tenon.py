@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 import jointgeo.types.angled_tenon as module
+import jointgeo.types.angled_tenon_mortise as mortise
 from jointgeo.errors import InputError
 from jointgeo.geometry.vectors import Vec, X, Y, Z
 from jointgeo.joints.check import Check
@@ -195,6 +196,7 @@ def test_the_best_offset_has_a_direction(wrong_way, status) -> None:
 
 
 # Each makes a joint whose check has that margin in mm.
+FILES = [Path(module.__file__), Path(mortise.__file__)]
 CASES = {
     # The tenon as wide as the rail at zero angle; half of what is over stands out each side.
     "tenon_in_rail": (lambda m: rail(tenon_width_mm=60 - 2 * m), "fail"),
@@ -204,6 +206,10 @@ CASES = {
     "mortise_third": (lambda m: rail(mortised_width_mm=24 + 3 * m), "caution"),
     # 20 mm and 2 mm of glue room (common practice, no published source) in a blind mortise.
     "mortise_floor": (lambda m: rail(mortised_thickness_mm=22 + m), "fail"),
+    # 20 - 4 - 10 = 6 mm beside a mortise 10 mm off the middle: common practice, none published.
+    "mortise_wall": (lambda m: rail(mortise_offset_mm=10 - m), "caution"),
+    # More across the grain than along it: our choice.
+    "mortise_turn": (lambda m: rail(mortise_turn_deg=45 - m), "caution"),
     "haunch_width": (lambda m: rail(haunch_depth_mm=5, tenon_width_mm=54 - 2 * m), "caution"),
 }
 
@@ -217,14 +223,37 @@ def test_a_check_flips_exactly_at_its_limit(name) -> None:
     assert outside.margin == pytest.approx(-STEP, abs=1e-9)
 
 
+def test_a_mortise_that_leaves_its_piece_fails() -> None:
+    assert check(rail(mortise_offset_mm=16.1), "mortise_wall").status == "fail"
+
+
+@pytest.mark.parametrize(("turn", "wall"), [(0.0, 17.5), (11.89, 13.89), (90.0, 0.0)])
+def test_a_turned_mortise_takes_width_from_its_piece(turn, wall) -> None:
+    """Half of 44 less (36/2) sin + (9/2) cos of the turn; a mortise across the grain takes 36."""
+    changes = {"tenon_width_mm": 36, "tenon_thickness_mm": 9, "mortised_width_mm": 44}
+    joint = rail(**changes, mortise_turn_deg=turn, mortise_offset_mm=-4 if turn == 90 else 0)
+    if turn:
+        assert check(joint, "mortise_wall").value == pytest.approx(wall, abs=0.005)
+    else:
+        assert "mortise_wall" not in [c.name for c in joint.checks()]
+
+
+def test_no_setting_depends_on_how_the_mortise_lies() -> None:
+    plain = rail(width_angle_deg=5, thickness_angle_deg=8)
+    turned = rail(
+        width_angle_deg=5, thickness_angle_deg=8, mortise_turn_deg=11.9, mortise_offset_mm=3
+    )
+    assert setups(turned) == setups(plain)
+
+
 def test_a_haunch_without_any_room_fails() -> None:
     joint = rail(haunch_depth_mm=5, tenon_width_mm=60)
     assert check(joint, "haunch_width").status == "fail"
 
 
 def test_every_check_of_this_type_is_tried() -> None:
-    assert untried([Path(module.__file__)], set(CASES)) == set()
-    assert unknown([Path(module.__file__)], set(CASES)) == set()
+    assert untried(FILES, set(CASES)) == set()
+    assert unknown(FILES, set(CASES)) == set()
 
 
 @pytest.mark.parametrize(
@@ -273,8 +302,12 @@ def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
     found = joint.to_dict()
     assert found["width_angle_deg"] == pytest.approx(10, abs=EXACT)
     assert found["thickness_angle_deg"] == pytest.approx(0, abs=EXACT)
-    # The leg's middle is 2 mm nearer to the rail's back, which looks to +Y.
-    assert found["tenon_offset_thickness_mm"] == pytest.approx(2, abs=EXACT)
+    # The leg's middle is 2 mm nearer to the rail's back, which looks to +Y: the mortise is that
+    # much on the other side of it, or in its middle if the tenon may be out of the rail's.
+    assert found["tenon_offset_thickness_mm"] == 0
+    assert found["mortise_offset_mm"] == pytest.approx(-2, abs=EXACT)
+    middle, _ = joint_type("angled_tenon").between(end, post, **size, mortise_offset_mm=0)
+    assert middle.to_dict()["tenon_offset_thickness_mm"] == pytest.approx(2, abs=EXACT)
     assert found["rail_length_mm"] == pytest.approx(at_face, abs=EXACT)
     assert room.way(joint.drawing.bars[0].grain) == pytest.approx((-1, 0, 0), abs=EXACT)
     assert room.place(Vec(0.0, 0.0, 0.0)) == pytest.approx((at_face, 10, 600), abs=EXACT)

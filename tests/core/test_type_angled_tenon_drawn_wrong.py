@@ -28,6 +28,8 @@ TENON = attrs.evolve(
     tenon_offset_width_mm=2,
     tenon_offset_thickness_mm=-1.5,
     haunch_depth_mm=6,
+    mortise_turn_deg=7,
+    mortise_offset_mm=2.5,
 )
 
 
@@ -39,7 +41,9 @@ def socket(**by: float) -> Change:
         mark = p.marks
         size = mark["length_mm"], mark["width_mm"] + by.get("width", 0.0)
         deep = mark["depth_mm"] + by.get("depth", 0.0)
-        return mortise(d.bars[1], "face_side", "mortise", middle, *size, deep)
+        return mortise(
+            d.bars[1], "face_side", "mortise", middle, *size, deep, along=p.block.axes[2]
+        )
 
     return pocket(0, made)
 
@@ -73,6 +77,9 @@ TENONS: dict[str, Change] = {
     "mortise 0.3 too wide": socket(width=0.3),
     "sign of offset across width": drawn_as(TENON, tenon_offset_width_mm=-2),
     "sign of offset in thickness": drawn_as(TENON, tenon_offset_thickness_mm=1.5),
+    "mortise not turned": drawn_as(TENON, mortise_turn_deg=0),
+    "sign of the mortise's turn": drawn_as(TENON, mortise_turn_deg=-7),
+    "sign of the mortise's offset": drawn_as(TENON, mortise_offset_mm=-2.5),
     "haunch at the wrong edge": drawn_as(TENON, haunch_at="face_edge"),
     "haunch 0.5 longer": channel(0, 1, depth=-0.5),
     "haunch 0.2 narrower": both(channel(0, 1, high=-0.2), channel(0, 2, low=-0.2)),
