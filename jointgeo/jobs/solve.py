@@ -12,20 +12,20 @@ image of a member changes ``x_from`` once more.
 
 from __future__ import annotations
 
-import json
 from math import cos, radians, sin
 from typing import Any
 
 import attrs
 
-from jointgeo.errors import JobError, PluginError, Problem, shown
-from jointgeo.geometry.vectors import Vec, Y
+from jointgeo.errors import JobError, Problem, shown
+from jointgeo.geometry.vectors import Vec
 from jointgeo.jobs.file import Job, Member, MemberEnd
 from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import other_edge
-from jointgeo.joints.stock import Part, StockNotch, parts
+from jointgeo.joints.stock import Part, StockNotch, parts, trimmed
 from jointgeo.planning.setups import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
+from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.solution import Solution, solve
 
@@ -90,8 +90,7 @@ def solve_job(job: Job) -> JobAnswer:
     for index, member in enumerate(job.members):
         ends.extend(_member(job, member, f"member[{index}]"))
     joints = tuple(NamedSolution(j.name, solve(j.joint, job.fixture)) for j in job.joints)
-    grouped = _grouped(ends)
-    return JobAnswer(job, tuple(sorted(grouped, key=_order)), joints)
+    return JobAnswer(job, by_setting(ends), joints)
 
 
 def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
@@ -203,41 +202,4 @@ def _plain_notch(end: MemberEnd, near: Part, mirrored: bool) -> tuple[StockNotch
         w, t = radians(end.width_angle_deg), radians(end.thickness_angle_deg)
         w = -w if mirrored else w
         inward = Vec(-sin(w) * cos(t), -cos(w) * sin(t), cos(w) * cos(t)).unit
-    # Following the face side: the feed runs square to its trim line, and no packing is needed.
-    across = (Y ^ inward).unit
-    at = Vec(near.width_mm / 2, near.thickness_mm / 2, 0.0)
-    return (StockNotch((across, inward ^ across, inward), at, ()),)
-
-
-def _key(end: EndSolution) -> str:
-    """Equal for ends that are cut alike, to a millionth of a millimetre or degree."""
-    data = end_settings(end, aids=False)
-    del data["part"]
-    for setup in data["setups"]:
-        del setup["for"]
-    return json.dumps(_rounded(data), sort_keys=True)
-
-
-def _rounded(value: Any) -> Any:
-    if isinstance(value, float):
-        return round(value, 6) + 0.0
-    if isinstance(value, dict):
-        return {k: _rounded(v) for k, v in value.items()}
-    return [_rounded(v) for v in value] if isinstance(value, list) else value
-
-
-def _grouped(ends: list[EndSolution]) -> list[EndSolution]:
-    groups: dict[str, EndSolution] = {}
-    for end in ends:
-        key = _key(end)
-        known = groups.get(key)
-        groups[key] = end if known is None else attrs.evolve(known, uses=known.uses + end.uses)
-    return list(groups.values())
-
-
-def _order(end: EndSolution) -> tuple[float, ...]:
-    """Each axis set once: by tilt, then swivel, of the first setup."""
-    if not end.plan.setups:
-        raise PluginError("a part without setups was solved as a cut end")
-    first = end.plan.setups[0].chosen
-    return (round(first.tilt_deg, 6), round(first.swivel_deg, 6), float(first.side))
+    return (trimmed(near.width_mm, near.thickness_mm, inward),)

@@ -20,10 +20,10 @@ from typing import TypeAlias
 import attrs
 
 from jointgeo.errors import PluginError
-from jointgeo.geometry.vectors import Vec
+from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.joints.drawing import Bar, Channel, Drawing, Notch, Pocket, Pose, Verify, XFrom
 
-__all__ = ["FLATTEST", "LayoutBox", "Part", "Rows", "StockNotch", "parts"]
+__all__ = ["FLATTEST", "LayoutBox", "Part", "Rows", "StockNotch", "parts", "trimmed"]
 
 Rows: TypeAlias = tuple[Vec, Vec, Vec]
 
@@ -91,6 +91,15 @@ class Part:
 def parts(drawing: Drawing) -> tuple[Part, ...]:
     """Every bar of a drawing in its own stock frame, in the drawing's order."""
     return tuple(_part(drawing, bar) for bar in drawing.bars)
+
+
+def trimmed(width_mm: float, thickness_mm: float, inward: Vec) -> StockNotch:
+    """A plain end through the datum on the centre line; inward: the plane's normal, into the wood,
+    in stock coordinates."""
+    # Following the face side: the feed runs square to its trim line, and no packing is needed.
+    across = (Y ^ inward).unit
+    at = Vec(width_mm / 2, thickness_mm / 2, 0.0)
+    return StockNotch((across, inward ^ across, inward), at, ())
 
 
 def _part(drawing: Drawing, bar: Bar) -> Part:
