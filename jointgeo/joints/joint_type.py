@@ -24,6 +24,7 @@ from typing import Any, ClassVar, Self
 import attrs
 
 from jointgeo.errors import InputError, PluginError
+from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check
 from jointgeo.joints.drawing import Bar, Drawing
 from jointgeo.joints.standing import Standing, stood
@@ -94,6 +95,12 @@ class JointType(ABC):
     def notes(self) -> tuple[str, ...]:
         """Sentences a person should read before cutting."""
         return ()
+
+    @classmethod
+    def forced_face(cls, grain: Vec, mate: Bar) -> Vec | None:  # noqa: ARG003 - for those that do
+        """The way, or the opposite of it, in which the bar's face side must look for this joint to
+        be possible; None where any way will do. grain: into the bar; mate: as ``draw`` marks it."""
+        return None
 
     # What the library makes of it -------------------------------------------------------
 

@@ -160,6 +160,10 @@ class SplayedBridle(JointType):
             "splay_across_deg": degrees(atan2(bar.grain @ (along ^ down), bar.grain @ down)),
         }
 
+    @classmethod
+    def forced_face(cls, grain: Vec, mate: Bar) -> Vec:
+        return (mate.face ^ grain).unit  # so that the thickness has no part across the rail
+
     def sizes(self) -> dict[str, Any]:
         (_, rail), (slot,) = self.drawing.bars, self.drawing.notches
         let_in = {p.side: p.marks["depth_mm"] for p in self.drawing.pockets}

@@ -29,6 +29,7 @@ FOLDERS = (
     "checks",
     "setting_aids",
     "solution",
+    "pieces",
     "jobs",
     "calibration",
     "proof",

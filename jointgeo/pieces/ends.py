@@ -1,0 +1,41 @@
+"""Both ends of a bar in their stock frames, as planning works on them.
+
+Knows bars that stand, their joints and parts; no fixture.
+"""
+
+from __future__ import annotations
+
+from math import hypot
+
+import attrs
+
+from jointgeo.geometry.vectors import Plane
+from jointgeo.joints.drawing import Bar
+from jointgeo.joints.stock import LayoutBox, Part, trimmed
+from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.room import Stands
+
+__all__ = ["end_parts"]
+
+SQUARE = 1e-9  # sine; an end plane nearer to square than this is square
+
+
+def end_parts(
+    stands: Stands, joints: tuple[StandingJoint, ...], layout: tuple[LayoutBox, ...]
+) -> tuple[Part, Part]:
+    """The bar's near and far end, each in its own stock frame; the layout stands with the near."""
+    own = {j.end: j for j in joints if j.bar == stands.name}
+    near = _part(stands.near, stands.planes[0], own.get("near"))
+    far = _part(stands.far, stands.planes[1], own.get("far"))
+    return attrs.evolve(near, layout=layout), far
+
+
+def _part(bar: Bar, plane: Plane, joint: StandingJoint | None) -> Part:
+    if joint is not None:
+        return attrs.evolve(
+            joint.part, name=bar.name, length_mm=bar.length, x_from=bar.x_from, layout=()
+        )
+    inward = bar.stock(-plane.normal)
+    square = hypot(inward.x, inward.y) <= SQUARE
+    notches = () if square else (trimmed(bar.width, bar.thickness, inward),)
+    return Part(bar.name, bar.width, bar.thickness, bar.length, bar.x_from, notches)

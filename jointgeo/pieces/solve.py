@@ -1,0 +1,207 @@
+"""A whole piece on one fixture: every joint, every end's setting, members and cut list.
+
+Knows pieces, joint types by their contract, and solved ends; writes no text (``report`` does).
+
+    >>> from jointgeo.fixtures.file import load_fixture
+    >>> from jointgeo.pieces.registry import piece_type
+    >>> bench = piece_type("splayed_bench").examples()[0]
+    >>> answer = solve_piece(bench.piece(), load_fixture("porch"))
+    >>> [(m.count, m.name) for m in answer.members]
+    [(2, 'rail'), (4, 'leg'), (2, 'end stretcher'), (1, 'long stretcher')]
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cached_property
+from typing import Literal
+
+import attrs
+
+from jointgeo.errors import InputError, shown
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.drawing import Pose
+from jointgeo.joints.stock import Part
+from jointgeo.pieces.alike import shape
+from jointgeo.pieces.checks import piece_checks
+from jointgeo.pieces.cutlist import Member, Total, member_name, totals
+from jointgeo.pieces.ends import end_parts
+from jointgeo.pieces.joining import EndName, StandingJoint, joint_at
+from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
+from jointgeo.pieces.marks import Mark, layout
+from jointgeo.pieces.model import Joined, Piece
+from jointgeo.pieces.room import Stands, stand
+from jointgeo.planning.setups import end_allowance
+from jointgeo.solution.end import EndSolution, Use, solve_end
+from jointgeo.solution.grouping import by_setting
+from jointgeo.solution.setup import Hand
+
+__all__ = ["Marks", "PieceAnswer", "SolvedBar", "solve_piece"]
+
+Marks = Literal["alike", "as_drawn"]
+MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
+ENDS: tuple[EndName, EndName] = ("near", "far")
+EVEN_MM = 0.01
+
+
+@attrs.frozen(eq=False)
+class SolvedBar:
+    """A bar of the answer. stands: in the room; parts: its near and far end; marks: what is struck
+    on it; allowances_mm: what either end needs beyond its datum."""
+
+    stands: Stands
+    parts: tuple[Part, Part]
+    marks: tuple[Mark, ...]
+    allowances_mm: tuple[float, float]
+
+    @property
+    def name(self) -> str:
+        return self.stands.name
+
+    @property
+    def blank_mm(self) -> float:
+        return self.stands.near.length + sum(self.allowances_mm)
+
+    @property
+    def pose(self) -> Pose:
+        """Room from blank: the near end's frame, z = 0 at the blank's square near end."""
+        *rows, last = self.stands.near.pose
+        more = self.allowances_mm[0]
+        return (*((x, y, z, at - more * z) for x, y, z, at in rows), last)
+
+
+@attrs.frozen(eq=False, slots=False)
+class PieceAnswer:
+    """piece: as marked. joints: every one, where it stands. bars: in the piece's order. likes: what
+    is like what."""
+
+    piece: Piece
+    fixture: Fixture
+    joints: tuple[StandingJoint, ...]
+    bars: tuple[SolvedBar, ...]
+    likes: tuple[Likeness, ...]
+
+    @cached_property
+    def solved_ends(self) -> dict[tuple[str, EndName], EndSolution]:
+        """Every end of every bar, those that are left square among them."""
+        out: dict[tuple[str, EndName], EndSolution] = {}
+        names = {b: m.name for m in self.members for b in m.bars}
+        hands = {like.bar: like for like in self.likes}
+        for bar in self.bars:
+            like = hands[bar.name]
+            hand: Hand = "mirrored" if like.has_hand and like.hand < 0 else "as_drawn"
+            for i, end in enumerate(ENDS):
+                use = Use(names[bar.name], end, hand, 1)
+                other = bar.allowances_mm[1 - i]
+                out[bar.name, end] = solve_end(bar.parts[i], self.fixture, (use,), other)
+        return out
+
+    @cached_property
+    def settings(self) -> tuple[EndSolution, ...]:
+        """Each setting once, in the order to cut them, with the pieces it is for."""
+        cut = [e for e in self.solved_ends.values() if e.plan.setups]
+        return tuple(attrs.evolve(e, uses=_counted(e.uses)) for e in by_setting(cut))
+
+    @cached_property
+    def members(self) -> tuple[Member, ...]:
+        """The cut list."""
+        classes: dict[str, list[Likeness]] = {}
+        for like in self.likes:
+            classes.setdefault(like.first, []).append(like)
+        bars = {b.name: b for b in self.bars}
+        return tuple(_member(bars[first], likes) for first, likes in classes.items())
+
+    @property
+    def totals(self) -> tuple[Total, ...]:
+        """Wood by section."""
+        return totals(self.members)
+
+    @cached_property
+    def checks(self) -> tuple[Check, ...]:
+        """Of the joints, once for each kind, and of the whole piece."""
+        kinds: dict[str, tuple[Check, ...]] = {}
+        for joint in self.joints:
+            kinds.setdefault(str(sorted(joint.joint.to_dict().items())), joint.joint.checks())
+        own = tuple(c for checks in kinds.values() for c in checks)
+        return (*own, *piece_checks(self.bars_and_layouts))
+
+    @property
+    def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
+        return tuple((b.stands, b.parts[0]) for b in self.bars)
+
+    @property
+    def status(self) -> Status:
+        """The worst of all checks, of ends, joints and the piece."""
+        return worst((*self.checks, *(c for e in self.settings for c in e.checks)))
+
+    @property
+    def feasible(self) -> bool:
+        return self.status != "fail"
+
+
+def solve_piece(piece: Piece, fixture: Fixture, marks: Marks = "alike") -> PieceAnswer:
+    """The answer for a piece on a fixture.
+
+    marks: "alike" gives every member of a class the marks of its first, so that alike ends share
+    settings; "as_drawn" leaves face sides where the bars say. InputError naming bar and end where
+    the drawing cannot be.
+    """
+    if marks not in MARKS:
+        raise InputError.of("marks", "is not a choice", shown(marks), '"alike" or "as_drawn"')
+    drawn = _solved(piece, fixture)
+    if marks == "as_drawn":
+        return drawn
+    stands = {b.name: b.stands for b in drawn.bars}
+    return _solved(marked_alike(piece, stands, drawn.likes), fixture)
+
+
+def _solved(piece: Piece, fixture: Fixture) -> PieceAnswer:
+    stands = stand(piece)
+    joints = tuple(
+        joint_at(piece, stands, stands[bar.name], end)
+        for bar in piece.bars
+        for end in ENDS
+        if isinstance(getattr(bar, end), Joined)
+    )
+    bars = []
+    for bar in stands.values():
+        boxes, marks = layout(bar, joints)
+        near, far = end_parts(bar, joints, boxes)
+        more = end_allowance(near, fixture), end_allowance(far, fixture)
+        bars.append(SolvedBar(bar, (near, far), marks, more))
+    likes = likenesses({b.name: shape(*b.parts) for b in bars})
+    return PieceAnswer(piece, fixture, joints, tuple(bars), likes)
+
+
+def _counted(uses: tuple[Use, ...]) -> tuple[Use, ...]:
+    """Uses that differ in their number only, as one."""
+    found = Counter(attrs.evolve(u, count=1) for u in uses)
+    return tuple(attrs.evolve(use, count=count) for use, count in found.items())
+
+
+def _member(bar: SolvedBar, likes: list[Likeness]) -> Member:
+    names = tuple(like.bar for like in likes)
+    mirrored = sum(like.hand < 0 for like in likes) if likes[0].has_hand else 0
+    near = bar.stands.near
+    edges = bar.stands.long_edges
+    return Member(
+        member_name(names),
+        names,
+        len(names),
+        mirrored,
+        near.width,
+        near.thickness,
+        near.length,
+        bar.blank_mm,
+        edges,
+        _form(bar.stands, edges),
+    )
+
+
+def _form(stands: Stands, edges: tuple[float, ...]) -> str:
+    """What its sides look like: their long edges differ, or only begin elsewhere."""
+    if max(edges) - min(edges) > EVEN_MM:
+        return "trapezoid"
+    begins = [a @ stands.near.grain for a in stands.near.arrises(stands.planes[0])]
+    return "parallelogram" if max(begins) - min(begins) > EVEN_MM else "straight"
