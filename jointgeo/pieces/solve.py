@@ -14,61 +14,36 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import attrs
 
 from jointgeo.errors import InputError, shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Status, worst
-from jointgeo.joints.drawing import Pose
 from jointgeo.joints.stock import Part
+from jointgeo.pieces import serialise
 from jointgeo.pieces.alike import shape
 from jointgeo.pieces.checks import piece_checks
 from jointgeo.pieces.cutlist import Member, Total, member_name, totals
 from jointgeo.pieces.ends import end_parts
 from jointgeo.pieces.joining import EndName, StandingJoint, joint_at
 from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
-from jointgeo.pieces.marks import Mark, layout
+from jointgeo.pieces.marks import layout
 from jointgeo.pieces.model import Joined, Piece
 from jointgeo.pieces.room import Stands, stand
+from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.planning.setups import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.setup import Hand
 
-__all__ = ["Marks", "PieceAnswer", "SolvedBar", "solve_piece"]
+__all__ = ["Marks", "PieceAnswer", "solve_piece"]
 
 Marks = Literal["alike", "as_drawn"]
 MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
 ENDS: tuple[EndName, EndName] = ("near", "far")
 EVEN_MM = 0.01
-
-
-@attrs.frozen(eq=False)
-class SolvedBar:
-    """A bar of the answer. stands: in the room; parts: its near and far end; marks: what is struck
-    on it; allowances_mm: what either end needs beyond its datum."""
-
-    stands: Stands
-    parts: tuple[Part, Part]
-    marks: tuple[Mark, ...]
-    allowances_mm: tuple[float, float]
-
-    @property
-    def name(self) -> str:
-        return self.stands.name
-
-    @property
-    def blank_mm(self) -> float:
-        return self.stands.near.length + sum(self.allowances_mm)
-
-    @property
-    def pose(self) -> Pose:
-        """Room from blank: the near end's frame, z = 0 at the blank's square near end."""
-        *rows, last = self.stands.near.pose
-        more = self.allowances_mm[0]
-        return (*((x, y, z, at - more * z) for x, y, z, at in rows), last)
 
 
 @attrs.frozen(eq=False, slots=False)
@@ -138,6 +113,21 @@ class PieceAnswer:
     @property
     def feasible(self) -> bool:
         return self.status != "fail"
+
+    def bars_dict(self) -> dict[str, Any]:
+        """Bars and joints as plain data, which is all that a dry fit needs."""
+        return serialise.bars_form(self.bars, self.joints, self.solved_ends)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The whole answer as plain numbers, text, lists and tables."""
+        checks = (*self.checks, *(c for e in self.settings for c in e.checks))
+        return {
+            "title": self.piece.title,
+            "fixture": self.fixture.name,
+            **self.bars_dict(),
+            **serialise.cut_list_form(self.members, self.totals),
+            **serialise.settings_form(self.settings, checks),
+        }
 
 
 def solve_piece(piece: Piece, fixture: Fixture, marks: Marks = "alike") -> PieceAnswer:

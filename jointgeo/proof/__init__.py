@@ -13,15 +13,18 @@ from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, Placed, dry_fit
 from jointgeo.proof.laws import Pair
 from jointgeo.proof.mesh import Mesh
+from jointgeo.proof.piece import PieceFit, fit_piece
 
 __all__ = [
     "DryFit",
     "Finding",
     "Mesh",
     "Pair",
+    "PieceFit",
     "Placed",
     "dry_fit",
     "export",
+    "fit_piece",
     "glb_bytes",
     "stl_bytes",
 ]

@@ -28,7 +28,7 @@ from jointgeo.proof.mesh import Mesh
 from jointgeo.proof.rebuild import rebuild
 from jointgeo.proof.shop import Shop, corners
 
-__all__ = ["DryFit", "Placed", "dry_fit"]
+__all__ = ["DryFit", "Placed", "bears_in", "dry_fit"]
 
 Verdict = Literal["fits", "does not fit"]
 
@@ -126,7 +126,7 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
     found = pairs(shop)
     same = tuple(as_drawn(shop))
     holes = tuple(lost(shop, drawn=all(f.ok for f in same)))
-    bears, gaps = _bearing(shop)
+    bears, gaps = bears_in(shop)
     joint = sum(p.joint_mm3 for p in found)
     overlap = sum(p.overlap_mm3 for p in found)
     whole = joint or min((cut.solid.volume_mm3 for cut in cuts.values()), default=0.0)
@@ -156,7 +156,8 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
     )
 
 
-def _bearing(shop: Shop) -> tuple[list[Finding], list[Gap]]:
+def bears_in(shop: Shop) -> tuple[list[Finding], list[Gap]]:
+    """Findings and gaps of every face that a notch of the drawing makes."""
     faces = [f for bar in shop.drawn.values() for notch in bar.notches for f in notch.faces()]
     placed = [
         Standing(name, shop.placed[name].facets, bar.points)

@@ -37,6 +37,7 @@ __all__ = [
     "PartForm",
     "PoseForm",
     "SetupForm",
+    "part_form",
     "read_errors",
     "read_settings",
 ]
@@ -100,7 +101,7 @@ def read_settings(settings: object) -> Form:
     reader = Reader()
     table = reader.table(settings, "")
     form = Form(
-        tuple(_part(reader, t, p) for t, p in reader.tables(table, "parts", "")),
+        tuple(part_form(reader, t, p) for t, p in reader.tables(table, "parts", "")),
         tuple(_pose(reader, t, p) for t, p in reader.tables(table, "assembly", "")),
         drawing(reader, table.get("drawing"), "drawing"),
     )
@@ -132,7 +133,8 @@ def _doubled(reader: Reader, names: list[str], path: str) -> None:
             reader.fault(path.format(index), "is given twice", name, "a name of its own")
 
 
-def _part(reader: Reader, table: Mapping[str, Any], path: str) -> PartForm:
+def part_form(reader: Reader, table: Mapping[str, Any], path: str) -> PartForm:
+    """One end of a bar at ``path``; what is wrong with it is noted in the reader."""
     stock = reader.table(table.get("stock"), f"{path}.stock")
     at = f"{path}.stock"
     width, thickness, length = (

@@ -1,0 +1,82 @@
+"""A solved piece as plain data: enough to rebuild every bar and stand it in the room.
+
+Knows the answer's typed values; works nothing out. Numbers are unrounded, millimetres and degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from jointgeo.joints.check import Check
+from jointgeo.joints.standing import Standing
+from jointgeo.pieces.cutlist import Member, Total
+from jointgeo.pieces.joining import EndName, StandingJoint
+from jointgeo.pieces.marks import Mark
+from jointgeo.pieces.solvedbar import SolvedBar
+from jointgeo.schema.fields import members
+from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.end import EndSolution
+from jointgeo.solution.serialise import end_settings, feasibility
+
+__all__ = ["bars_form", "cut_list_form", "settings_form"]
+
+
+def bars_form(
+    bars: Iterable[SolvedBar],
+    joints: Iterable[StandingJoint],
+    ends: Mapping[tuple[str, EndName], EndSolution],
+) -> dict[str, Any]:
+    """What a virtual shop needs to cut every bar and to put the piece together.
+
+    bars: each with its pose, room from blank (z = 0 at the blank's square near end), and the
+    settings of both ends, each in its own stock frame; the far one is the near one's turned end for
+    end about the thickness axis. joints: each with its drawing, and room from the drawing's world.
+    """
+    return {"bars": [_bar(b, ends) for b in bars], "joints": [_joint(j) for j in joints]}
+
+
+def cut_list_form(members_: Iterable[Member], totals: Iterable[Total]) -> dict[str, Any]:
+    """Members and totals."""
+    return {"members": [members(m) for m in members_], "totals": [members(t) for t in totals]}
+
+
+def settings_form(ends: Iterable[EndSolution], checks: Iterable[Check]) -> dict[str, Any]:
+    """Each setting once, and whether everything can be cut."""
+    return {"settings": [end_settings(e) for e in ends], **feasibility(tuple(checks))}
+
+
+def _bar(bar: SolvedBar, ends: Mapping[tuple[str, EndName], EndSolution]) -> dict[str, Any]:
+    return {
+        "bar": bar.name,
+        "pose": [list(row) for row in bar.pose],
+        "near": end_settings(ends[bar.name, "near"], aids=False),
+        "far": end_settings(ends[bar.name, "far"], aids=False),
+        "marks": [_mark(m) for m in bar.marks],
+    }
+
+
+def _mark(mark: Mark) -> dict[str, Any]:
+    out = members(mark)
+    out["points"] = [members(p) for p in mark.points]
+    out["size_mm"] = list(mark.size_mm)
+    return out
+
+
+def _joint(joint: StandingJoint) -> dict[str, Any]:
+    bar, mate = joint.drawing.bars[:2]
+    return {
+        "joint": joint.name,
+        "joint_type": joint.joint.name,
+        "hand": joint.hand,
+        "parameters": joint.joint.to_dict(),
+        "cut": {"bar": joint.bar, "end": joint.end, "drawn_as": bar.name},
+        "mate": {"bar": joint.mate, "side": joint.side, "drawn_as": mate.name},
+        "pose": _pose(joint.standing),
+        "drawing": drawing_form(joint.drawing),
+    }
+
+
+def _pose(standing: Standing) -> list[list[float]]:
+    rows = zip(*standing.axes, standing.at, strict=True)
+    return [*(list(row) for row in rows), [0.0, 0.0, 0.0, 1.0]]
