@@ -23,6 +23,7 @@ __all__ = [
     "JobError",
     "JointgeoError",
     "MissingExtraError",
+    "PieceError",
     "PluginError",
     "Problem",
     "UnknownNameError",
@@ -113,6 +114,10 @@ class FixtureError(InputError):
 
 class JobError(InputError):
     """A job file that cannot be used."""
+
+
+class PieceError(InputError):
+    """A piece file that cannot be used."""
 
 
 class UnknownNameError(InputError):

@@ -16,15 +16,17 @@ import importlib.metadata
 import re
 import sys
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
-from typing import cast
+from typing import TypeVar, cast
 
 import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
 from jointgeo.joints.joint_type import NAME_FORM, JointType
 from jointgeo.schema.fields import describe
+
+T = TypeVar("T")
 
 __all__ = [
     "EDITIONS",
@@ -35,6 +37,7 @@ __all__ = [
     "failures",
     "joint_type",
     "joint_types",
+    "loaded",
 ]
 
 GROUP = "jointgeo.joint_types"
@@ -76,29 +79,7 @@ class Registry:
     @classmethod
     def of(cls, entries: Iterable[importlib.metadata.EntryPoint]) -> Registry:
         """Load every entry; what fails is recorded and does not raise."""
-        by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
-        for entry in entries:
-            # One distribution found twice on the path is one claim; two are two, even where
-            # they name the very same class.
-            if not any(_same(entry, known) for known in by_name[entry.name]):
-                by_name[entry.name].append(entry)
-        types: dict[str, type[JointType]] = {}
-        failed: list[Failure] = []
-        for name in sorted(by_name):
-            claims = by_name[name]
-            if len(claims) > 1:
-                who = " and ".join(sorted(" ".join(_origin(e)) for e in claims))
-                reason = f"the name is claimed by {who}; all are refused"
-                failed.extend(Failure(name, *_origin(e), reason) for e in claims)
-                continue
-            try:
-                types[name] = _load(claims[0])
-            # A stranger's module may raise anything at all on import; that is the very
-            # case this guards, and KeyboardInterrupt still passes.
-            except (Exception, SystemExit) as error:
-                reason = f"{type(error).__name__}: {_told(error)}"
-                failed.append(Failure(name, *_origin(claims[0]), reason))
-        return cls(types, tuple(failed))
+        return cls(*loaded(entries, admitted))
 
     def get(self, name: str) -> type[JointType]:
         if name in self.types:
@@ -112,8 +93,40 @@ class Registry:
         )
 
 
-def _load(entry: importlib.metadata.EntryPoint) -> type[JointType]:
-    cls = admitted(entry.load(), entry.name)
+def loaded(
+    entries: Iterable[importlib.metadata.EntryPoint], admit: Callable[[object, str], type[T]]
+) -> tuple[dict[str, type[T]], tuple[Failure, ...]]:
+    """Every usable plug-in by name, and those that are not, which raise nothing.
+
+    admit: gives what was loaded as a class of its name, or raises PluginError saying why not.
+    """
+    by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
+    for entry in entries:
+        # One distribution found twice on the path is one claim; two are two, even where
+        # they name the very same class.
+        if not any(_same(entry, known) for known in by_name[entry.name]):
+            by_name[entry.name].append(entry)
+    types: dict[str, type[T]] = {}
+    failed: list[Failure] = []
+    for name in sorted(by_name):
+        claims = by_name[name]
+        if len(claims) > 1:
+            who = " and ".join(sorted(" ".join(_origin(e)) for e in claims))
+            reason = f"the name is claimed by {who}; all are refused"
+            failed.extend(Failure(name, *_origin(e), reason) for e in claims)
+            continue
+        try:
+            types[name] = _load(claims[0], admit)
+        # A stranger's module may raise anything at all on import; that is the very
+        # case this guards, and KeyboardInterrupt still passes.
+        except (Exception, SystemExit) as error:
+            reason = f"{type(error).__name__}: {_told(error)}"
+            failed.append(Failure(name, *_origin(claims[0]), reason))
+    return types, tuple(failed)
+
+
+def _load(entry: importlib.metadata.EntryPoint, admit: Callable[[object, str], type[T]]) -> type[T]:
+    cls = admit(entry.load(), entry.name)
     package = entry.module.partition(".")[0]
     claimed = getattr(sys.modules.get(package), "__version__", None)
     _, installed = _origin(entry)

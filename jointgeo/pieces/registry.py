@@ -1,0 +1,75 @@
+"""Which piece types there are: found through entry points, as joint types are.
+
+Knows the class every piece type must be; knows no type by name. Group ``jointgeo.piece_types``.
+"""
+
+from __future__ import annotations
+
+import importlib.metadata
+from functools import lru_cache
+from typing import cast
+
+import attrs
+
+from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.joints.joint_type import NAME_FORM
+from jointgeo.joints.registry import Failure, loaded
+from jointgeo.pieces.piece_type import PieceType
+from jointgeo.schema.fields import describe
+
+__all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "piece_types"]
+
+GROUP = "jointgeo.piece_types"
+#: Editions of the piece types' contract that this library understands.
+EDITIONS = (1,)
+
+
+def admitted(cls: object, name: str) -> type[PieceType]:
+    """``cls`` if it may stand as the piece type ``name``; PluginError saying why not."""
+    if not (isinstance(cls, type) and issubclass(cls, PieceType) and attrs.has(cls)):
+        raise PluginError("the entry point must name an attrs class derived from PieceType")
+    edition: object = getattr(cls, "edition", None)
+    if type(edition) is not int or edition not in EDITIONS:  # True == 1
+        known = " and ".join(map(str, EDITIONS))
+        raise PluginError(
+            f"the class was written for edition {shown(edition)} of the contract; this library "
+            f"understands {known}"
+        )
+    left = sorted(getattr(cls, "__abstractmethods__", ()))
+    if left:
+        raise PluginError(f"methods are missing: {', '.join(left)}")
+    if not NAME_FORM.fullmatch(name) or getattr(cls, "name", None) != name:
+        raise PluginError(
+            f"the class's name {getattr(cls, 'name', None)!r} and the entry point's {name!r} must "
+            "be the same and lower snake case"
+        )
+    if not getattr(cls, "summary", "") or not describe(cls):
+        raise PluginError("the class needs a one-sentence summary, and parameters")
+    return cast(type[PieceType], cls)
+
+
+@lru_cache(maxsize=1)
+def _installed() -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
+    return loaded(importlib.metadata.entry_points(group=GROUP), admitted)
+
+
+def piece_types() -> dict[str, type[PieceType]]:
+    """Every usable piece type by name, in alphabetical order."""
+    return dict(_installed()[0])
+
+
+def piece_failures() -> tuple[Failure, ...]:
+    """The plug-ins that are installed and cannot be used."""
+    return _installed()[1]
+
+
+def piece_type(name: str) -> type[PieceType]:
+    """The piece type of that name; UnknownNameError, or PluginError for one that cannot be used."""
+    types, failures = _installed()
+    if name in types:
+        return types[name]
+    for failure in failures:
+        if failure.name == name:
+            raise PluginError(f"the piece type {failure}")
+    known = f"one of {', '.join(types)}"
+    raise UnknownNameError(Problem("piece_type", "is not a known piece type", shown(name), known))
