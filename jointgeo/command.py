@@ -1,4 +1,4 @@
-"""The command ``jointgeo``: list joint types, solve job files; more enters by entry point.
+"""The command ``jointgeo``: list joint types, solve job and piece files; more by entry point.
 
 Knows jobs and reports; knows no joint type by name, and no extra. A subcommand that needs
 an extra stands in the entry-point group ``jointgeo.commands`` as a function
@@ -21,11 +21,15 @@ import attrs
 
 from jointgeo.errors import JointgeoError
 from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import demo_jobs, load_job
+from jointgeo.jobs.piece_report import piece_text
 from jointgeo.jobs.report import CAUTIONS, job_text
-from jointgeo.jobs.solve import solve_job
+from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
+from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = ["COMMANDS", "main"]
@@ -65,11 +69,11 @@ def _parser() -> argparse.ArgumentParser:
     listing.add_argument("--json", action="store_true", help="print JSON")
     listing.set_defaults(run=_types)
     sets = ", ".join(f"{s} ({', '.join(names)})" for s, names in demo_jobs().items())
-    solving = commands.add_parser("solve", help="settings and feasibility of job files")
+    solving = commands.add_parser("solve", help="settings and feasibility of job and piece files")
     solving.add_argument(
-        "job", nargs="+", help=f"a job file (.toml), or a job or set that ships: {sets}"
+        "job", nargs="+", help=f"a job or piece file (.toml), or a job or set that ships: {sets}"
     )
-    solving.add_argument("--json", action="store_true", help="print JSON, one list of jobs")
+    solving.add_argument("--json", action="store_true", help="print JSON, one list of all")
     solving.add_argument(
         "--inches", action="store_true", help="the nearest sixty-fourth beside each millimetre"
     )
@@ -136,23 +140,41 @@ def _parameter(info: FieldInfo) -> str:
 
 
 def _solve(asked: argparse.Namespace) -> int:
-    answers, refused = [], False
+    answers: list[JobAnswer | AnsweredPiece] = []
+    refused = False
     fixture = load_fixture(asked.fixture) if asked.fixture is not None else None
     for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
         try:
-            job = load_job(name)
-            answers.append(
-                solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))
-            )
+            answers.append(_solved(name, fixture))
         except JointgeoError as error:  # one file at fault keeps nobody from the others
             print(f"jointgeo: {error}", file=sys.stderr)
             refused = True
     # Known before anything is printed, so that a reader who leaves early does not change it.
-    asked.outcome = 2 if refused else 0 if all(a.feasible for a in answers) else 1
+    asked.outcome = 2 if refused else 0 if all(_feasible(a) for a in answers) else 1
     if asked.json and answers:
-        print(json.dumps([a.to_dict() for a in answers], indent=2, allow_nan=False))
+        listed = [a.to_dict() if isinstance(a, JobAnswer) else a.answer.to_dict() for a in answers]
+        print(json.dumps(listed, indent=2, allow_nan=False))
     elif answers:
         print("\n".join(CAUTIONS))
-        for answer in answers:
-            print("\n" + job_text(answer, inches=asked.inches))
+        for a in answers:
+            print("\n" + _text(a, inches=asked.inches))
     return int(asked.outcome)
+
+
+def _text(answer: JobAnswer | AnsweredPiece, *, inches: bool) -> str:
+    if isinstance(answer, JobAnswer):
+        return job_text(answer, inches=inches)
+    return piece_text(answer, inches=inches)
+
+
+def _feasible(answer: JobAnswer | AnsweredPiece) -> bool:
+    return (answer if isinstance(answer, JobAnswer) else answer.answer).feasible
+
+
+def _solved(name: str, fixture: Fixture | None) -> JobAnswer | AnsweredPiece:
+    """The job of that name, or the job or the piece of that file; on ``fixture`` if given."""
+    if name.endswith(".toml") and is_piece(name):
+        piece = load_piece(name)
+        return solve_piece_file(piece if fixture is None else attrs.evolve(piece, fixture=fixture))
+    job = load_job(name)
+    return solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))

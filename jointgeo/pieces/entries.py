@@ -16,7 +16,7 @@ from jointgeo.errors import PieceError, Problem, shown
 from jointgeo.geometry.vectors import Vec
 from jointgeo.schema.fields import angle, choice, count, length, text
 
-__all__ = ["BarEntry", "FallEntry", "JointEntry", "Lean", "PieceEntry", "Spot"]
+__all__ = ["BarEntry", "FallEntry", "JointEntry", "Lean", "PieceEntry", "Spot", "TypedEntry"]
 
 FACES = ("front", "back", "right", "left", "up", "down", "out", "in")
 
@@ -199,3 +199,15 @@ class PieceEntry:
     fall: tuple[FallEntry, ...] = attrs.field(kw_only=True, default=())
     joint: tuple[JointEntry, ...] = attrs.field(kw_only=True, default=())
     bar: tuple[BarEntry, ...] = attrs.field(kw_only=True)
+
+
+@attrs.frozen
+class TypedEntry:
+    """A file that names an installed piece type."""
+
+    piece: int = count("Version of the format", low=1, high=1)
+    title: str = text("What is made")
+    fixture: str = text("Name of a fixture that ships, or path of its file", most=400)
+    type: str = text("Name of the piece type", most=60)
+    parameters: Mapping[str, Any] = attrs.field(kw_only=True)
+    measured_mm: Mapping[str, Any] = attrs.field(kw_only=True, factory=dict)

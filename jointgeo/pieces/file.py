@@ -24,7 +24,8 @@ Knows the file's form, the registry of joint types and fixtures; solves nothing 
     [measured_mm]
     "feet, left to right" = 1040       # compared, never used
 
-Exactly two facts place a bar (see ``lines``); any ``x_mm`` may be given as ``x_in``.
+Or by an installed piece type: ``type = "…"`` and ``parameters`` in place of symmetry, heights,
+joints and bars. Exactly two facts place a bar (see ``lines``); any ``x_mm`` may be ``x_in``.
 """
 
 from __future__ import annotations
@@ -49,10 +50,11 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.registry import joint_type
 from jointgeo.pieces.drawn import DrawnPiece
-from jointgeo.pieces.entries import BarEntry, FallEntry, JointEntry, PieceEntry, Spot
+from jointgeo.pieces.entries import BarEntry, FallEntry, JointEntry, PieceEntry, Spot, TypedEntry
 from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Piece, PieceJoint
 from jointgeo.pieces.outside import fitted
+from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.symmetry import group, mirror
 from jointgeo.schema.tables import read
 from jointgeo.schema.units import INCH_FORMS, read_inches
@@ -90,6 +92,8 @@ def load_piece(path: str | Path) -> PieceFile:
 
 def read_piece_data(data: Mapping[str, Any], folder: Path, source: str = "") -> PieceFile:
     """A piece from plain data; a fixture's path is taken from ``folder``."""
+    if "type" in data:
+        return _typed(data, folder, source)
     try:
         entry, symmetry = _entry(data)
         drawn = _drawn(entry, symmetry)
@@ -98,6 +102,22 @@ def read_piece_data(data: Mapping[str, Any], folder: Path, source: str = "") -> 
         _counted(drawn)
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
+    return PieceFile(entry.title, _fixture(entry.fixture, folder, source), piece, measured, source)
+
+
+def _typed(data: Mapping[str, Any], folder: Path, source: str) -> PieceFile:
+    """A piece of an installed type, by its parameters."""
+    try:
+        entry = read(TypedEntry, data, PieceError)
+        cls = piece_type(entry.type)
+        try:
+            piece = cls.from_dict(entry.parameters).piece()
+        except InputError as error:
+            raise error.under("parameters") from None
+        measured = _lengths(entry.measured_mm, "measured_mm")
+    except InputError as error:
+        raise PieceError(*error.problems, source=source) from None
+    piece = attrs.evolve(piece, title=entry.title)
     return PieceFile(entry.title, _fixture(entry.fixture, folder, source), piece, measured, source)
 
 

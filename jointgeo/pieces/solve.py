@@ -44,6 +44,7 @@ Marks = Literal["alike", "as_drawn"]
 MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
 ENDS: tuple[EndName, EndName] = ("near", "far")
 EVEN_MM = 0.01
+PLACES = 6  # mm or degree; joints that differ by less are one kind
 
 
 @attrs.frozen(eq=False, slots=False)
@@ -94,10 +95,16 @@ class PieceAnswer:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Of the joints, once for each kind, and of the whole piece."""
+        """Of the joints, once for each kind, and of the whole piece; the part is the joint's name in
+        the piece, or the bar's."""
         kinds: dict[str, tuple[Check, ...]] = {}
         for joint in self.joints:
-            kinds.setdefault(str(sorted(joint.joint.to_dict().items())), joint.joint.checks())
+            found = {
+                name: round(v, PLACES) + 0.0 if isinstance(v, float) else v
+                for name, v in joint.joint.to_dict().items()
+            }
+            checks = tuple(attrs.evolve(c, part=joint.name) for c in joint.joint.checks())
+            kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
         return (*own, *piece_checks(self.bars_and_layouts))
 

@@ -22,6 +22,8 @@ from jointgeo.proof.export import export, file_names
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, dry_fit
 from jointgeo.proof.form import ERRORS, read_errors
+from jointgeo.proof.piece import PieceFit
+from jointgeo.proof.piececommand import PieceProof, piece_lines, pieces_of
 
 if TYPE_CHECKING:
     from jointgeo.jobs.file import Job
@@ -45,7 +47,9 @@ def add(subparsers: Any) -> None:
         "measure overlap and gaps. Exit codes: 0 every joint fits, 1 one does not, 2 bad input "
         "or no boolean kernel.",
     )
-    parser.add_argument("job", nargs="+", help="a job file (.toml), or a job or set that ships")
+    parser.add_argument(
+        "job", nargs="+", help="a job or piece file (.toml), or a job or set that ships"
+    )
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument(
         "--export", metavar="DIR", help="write parts and assembly there as STL (mm) and glTF"
@@ -87,21 +91,29 @@ def run(asked: argparse.Namespace) -> int:
     from jointgeo.jobs.file import load_jobs
 
     errors = _errors(asked.error)
-    jobs = [job for name in asked.job for job in load_jobs(name)]
+    pieces, names = pieces_of(asked.job, errors)
+    jobs = [job for name in names for job in load_jobs(name)]
     answers = [answer for job in jobs for answer in _job(job, errors)]
     folders: list[str] = []
+    whole: list[DryFit | PieceFit] = [p.fit for p in pieces]
     if asked.export:
         many = len(jobs) > 1
-        names = file_names([f"{a.job} {a.name}" if many else a.name for a in answers])
+        titles = [f"{a.job} {a.name}" if many else a.name for a in answers]
+        names = file_names(titles + [p.title for p in pieces])
         folders = [str(Path(asked.export) / name) for name in names]
-        for folder, answer in zip(folders, answers, strict=True):
-            export(answer.fit, folder)
+        for folder, fit in zip(folders, [a.fit for a in answers] + whole, strict=True):
+            export(fit, folder)
     if asked.json:
-        listed = {"errors": errors, "joints": [a.to_dict() for a in answers], "written": folders}
+        listed = {
+            "errors": errors,
+            "joints": [a.to_dict() for a in answers],
+            "pieces": [p.to_dict() for p in pieces],
+            "written": folders,
+        }
         print(json.dumps(listed, indent=2, allow_nan=False))
     else:
-        print(_text(answers, errors, folders))
-    return 0 if all(a.fit.fits for a in answers) else 1
+        print(_text(answers, pieces, errors, folders))
+    return 0 if all(fit.fits for fit in [a.fit for a in answers] + whole) else 1
 
 
 def _job(job: Job, errors: dict[str, float]) -> Iterator[_Answer]:
@@ -137,7 +149,9 @@ def _errors(given: list[str]) -> dict[str, float]:
     return out
 
 
-def _text(answers: list[_Answer], errors: dict[str, float], folders: list[str]) -> str:
+def _text(
+    answers: list[_Answer], pieces: list[PieceProof], errors: dict[str, float], folders: list[str]
+) -> str:
     lines = []
     if errors:
         said = ", ".join(f"{n} by {v:+g} {ERRORS[n]}" for n, v in errors.items())
@@ -145,6 +159,8 @@ def _text(answers: list[_Answer], errors: dict[str, float], folders: list[str]) 
     for title in dict.fromkeys(a.job for a in answers):
         pairs = [(a.name, a.fit, a.solution) for a in answers if a.job == title]
         lines += [title, "=" * len(title), report(pairs), ""]
+    for piece in pieces:
+        lines += [*piece_lines(piece), *fault_lines(piece.fit.faults), ""]
     lines += [f"written to {folder}" for folder in folders]
     return "\n".join(lines).rstrip()
 
@@ -167,10 +183,15 @@ def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
     )
     if solution is not None:
         yield f"  on the fixture {solution.fixture.name}: {_FEASIBLE[solution.status]}"
-    for fault in fit.faults[:MOST_FAULTS]:
+    yield from fault_lines(fit.faults)
+
+
+def fault_lines(faults: Sequence[Finding]) -> Iterator[str]:
+    """What is not right, the first dozen."""
+    for fault in faults[:MOST_FAULTS]:
         yield f"  not right: {_fault(fault)}"
-    if len(fit.faults) > MOST_FAULTS:
-        yield f"  and {len(fit.faults) - MOST_FAULTS} more"
+    if len(faults) > MOST_FAULTS:
+        yield f"  and {len(faults) - MOST_FAULTS} more"
 
 
 def _fault(fault: Finding) -> str:

@@ -30,6 +30,7 @@ import numpy as np
 from jointgeo.errors import InputError, Problem
 from jointgeo.proof.fit import DryFit
 from jointgeo.proof.mesh import Mesh
+from jointgeo.proof.piece import PieceFit
 
 __all__ = ["export", "file_names", "glb_bytes", "stl_bytes"]
 
@@ -109,7 +110,7 @@ def _material(colour: tuple[float, float, float]) -> dict[str, Any]:
     return {"pbrMetallicRoughness": surface}
 
 
-def export(fit: DryFit, folder: str | Path) -> tuple[Path, ...]:
+def export(fit: DryFit | PieceFit, folder: str | Path) -> tuple[Path, ...]:
     """Write every part as cut and the assembly, each as .stl and .glb; the paths written.
 
     The folder is made; files of the same names are replaced. InputError if it cannot be

@@ -61,8 +61,10 @@ NARROW = {
     # A joint type writes against the contract and nothing else, as a stranger's would.
     "types": Narrow(frozenset({"plugin"}), one_another=False),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
-    # Its command alone fetches the settings that it is given.
-    "proof": Narrow(frozenset({"errors"}), apart=frozenset({"proof.command"})),
+    # Its command's two files alone fetch the settings that it is given.
+    "proof": Narrow(
+        frozenset({"errors"}), apart=frozenset({"proof.command", "proof.piececommand"})
+    ),
 }
 
 #: Distributions that a folder may import beside attrs and numpy.

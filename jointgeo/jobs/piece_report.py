@@ -1,0 +1,91 @@
+"""A solved piece as plain text, to read at the bench.
+
+Knows piece answers and the words of ``report``; computes nothing but rounding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from jointgeo.jobs.report import STATUS, Writer, check_lines, end_lines
+from jointgeo.joints.sides import in_words
+from jointgeo.pieces.answerfile import AnsweredPiece
+from jointgeo.pieces.cutlist import Member
+from jointgeo.pieces.marks import Mark
+from jointgeo.pieces.solvedbar import SolvedBar
+
+__all__ = ["piece_text"]
+
+STRAIGHT_MM = 0.005  # two gauges that differ by less are one line
+
+
+def piece_text(solved: AnsweredPiece, *, inches: bool = False) -> str:
+    """What a tape shows, the cut list, each setting once, the marks of each member, and the checks
+    of joints and piece."""
+    write, answer = Writer(inches), solved.answer
+    title = solved.file.title
+    lines = [title, "=" * len(title)]
+    lines.append(f"fixture: {answer.fixture.name}, {answer.fixture.title}")
+    lines.append(f"verdict: {STATUS[answer.status]}")
+    lines += ["", "What a tape shows"]
+    lines += [f"  {what}: {write.mm(value)}" for what, value in solved.tape.items()]
+    lines += ["", "Cut list"]
+    for member in answer.members:
+        lines += _member(write, member)
+    for total in answer.totals:
+        lines.append(
+            f"  in all {write.mm(total.width_mm)} × {write.mm(total.thickness_mm)}: "
+            f"{total.pieces} pieces, {write.mm(total.length_mm)}, {total.litres:.2f} litres"
+        )
+    for number, end in enumerate(answer.settings, 1):
+        lines += ["", *end_lines(write, number, end)]
+    bars = {b.name: b for b in answer.bars}
+    likes = {like.bar: like for like in answer.likes}
+    for member in answer.members:
+        shown = [member.bars[0]]
+        shown += [b for b in member.bars if member.mirrored and likes[b].hand < 0][:1]
+        for name in shown:
+            if bars[name].marks:
+                lines += ["", *_marks(write, member, bars[name], mirrored=likes[name].hand < 0)]
+    for part in dict.fromkeys(c.part for c in answer.checks):
+        checks = tuple(c for c in answer.checks if c.part == part)
+        lines += ["", f"Checks of {part}", *check_lines(write, checks)]
+    return "\n".join(lines)
+
+
+def _member(write: Writer, member: Member) -> Iterator[str]:
+    hands = f", {member.mirrored} of them mirrored" if member.mirrored else ""
+    yield f"  {member.count} × {member.name}{hands}, {member.shape}"
+    yield (
+        f"    blank {write.mm(member.width_mm)} × {write.mm(member.thickness_mm)} × "
+        f"{write.mm(member.blank_mm)}; finished {write.mm(member.length_mm)} on the middle line, "
+        f"long edges {', '.join(write.mm(e) for e in sorted(member.long_edges_mm))}"
+    )
+
+
+def _marks(write: Writer, member: Member, bar: SolvedBar, *, mirrored: bool) -> Iterator[str]:
+    which = ", mirrored" if mirrored else ""
+    yield (
+        f"Mark out {member.name}{which}, from the near end's square blank "
+        f"({write.mm(bar.allowances_mm[0])} of it are trimmed away on the middle line)"
+    )
+    for mark in bar.marks:
+        yield f"  {_mark(write, bar, mark)}"
+
+
+def _mark(write: Writer, bar: SolvedBar, mark: Mark) -> str:
+    first, last = mark.points
+    at = (write.mm(p.datum_mm + bar.allowances_mm[0]) for p in (first, last))
+    side, beside = in_words(mark.side), in_words(mark.gauged_from)
+    there, until = at
+    along = f"at {there}" if there == until else f"{there} to {until}"
+    _, width, depth = mark.size_mm
+    size = f"{write.mm(width)} wide, {write.mm(depth)} deep"
+    if max(abs(first.gauge_mm), abs(last.gauge_mm)) <= STRAIGHT_MM:
+        where = f"{along} along the arris with the {beside}"
+    elif abs(first.gauge_mm - last.gauge_mm) <= STRAIGHT_MM:
+        where = f"{along}, its middle line {write.mm(first.gauge_mm)} from the {beside}"
+    else:
+        gauges = f"{write.mm(first.gauge_mm)} and {write.mm(last.gauge_mm)}"
+        where = f"{along}, its middle line {gauges} from the {beside} at its two ends"
+    return f"{mark.what} for {mark.joint}, on the {side}: {where}; {size}"

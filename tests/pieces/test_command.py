@@ -1,0 +1,111 @@
+"""Piece files at the command line: solved to text and JSON, and dry-fitted whole."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from jointgeo.command import main
+from jointgeo.errors import PieceError
+from jointgeo.pieces.answerfile import solve_piece_file
+from jointgeo.pieces.file import load_piece
+from jointgeo.proof import fit_piece
+
+DATA = Path(__file__).parent / "data"
+BENCH = str(DATA / "bench.toml")
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    code = main(list(arguments))
+    out = capsys.readouterr()
+    return code, out.out, out.err
+
+
+def test_a_piece_is_solved_from_its_room_numbers(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, err = run(capsys, "solve", BENCH)
+    assert (code, err) == (0, "")
+    for words in (
+        "feet, left to right: 1040.00 mm",
+        "4 × leg, 2 of them mirrored, parallelogram",
+        "finished 449.59 mm on the middle line",
+        "swivel 9.679° (9°40.7′)   tilt 14.014° (14°00.9′)",
+        "for 2 × leg, near end, mirrored",
+        "mortise for stretcher tenon, on the back edge: 281.37 mm to 317.37 mm, its middle line "
+        "22.00 mm from the face side; 7.00 mm wide, 17.00 mm deep",
+        "Checks of leg over rail",
+    ):
+        assert words in out
+    assert out.count("Setting ") == 8
+
+
+def test_json_rebuilds_the_piece(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "solve", BENCH, "--json")
+    (answer,) = json.loads(out)
+    assert code == 0
+    assert answer == json.loads(json.dumps(solve_piece_file(load_piece(BENCH)).answer.to_dict()))
+    assert fit_piece(answer).fits
+    assert {m["name"]: m["count"] for m in answer["members"]} == {
+        "rail": 2,
+        "leg": 4,
+        "end stretcher": 2,
+        "long stretcher": 1,
+    }
+
+
+def test_a_piece_by_its_type_is_the_same_piece() -> None:
+    one, other = (solve_piece_file(load_piece(DATA / f"{n}.toml")) for n in ("bench", "typed"))
+    for name, length in one.tape.items():
+        assert other.tape[name] == pytest.approx(length, abs=1e-9), name
+    assert len(one.answer.settings) == len(other.answer.settings)
+
+
+def test_a_parameter_at_fault_is_named_by_its_path(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    text = (DATA / "typed.toml").read_text("utf-8")
+    path.write_text(text.replace("leg_width_mm = 66", "leg_width_mm = -66"), "utf-8")
+    with pytest.raises(PieceError, match=r"bad\.toml: parameters\.leg_width_mm: is too small"):
+        load_piece(path)
+    path.write_text(text.replace('"splayed_bench"', '"bunk"'), "utf-8")
+    with pytest.raises(PieceError, match="is not a known piece type"):
+        load_piece(path)
+
+
+def test_what_a_tape_must_show_is_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = Path(BENCH).read_text("utf-8")
+    path = tmp_path / "bench.toml"
+    path.write_text(text.replace('"leg, length" = 449.5910', '"leg, length" = 449.53'), "utf-8")
+    code, _, err = run(capsys, "solve", str(path))
+    assert code == 2
+    assert "measured_mm.leg, length: the drawing makes it 449.591 mm; given 449.53" in err
+    path.write_text(text.replace('"leg, length" = 449.5910', '"leg, length" = 449.55'), "utf-8")
+    assert run(capsys, "solve", str(path))[0] == 0
+    path.write_text(text.replace('"leg, length"', '"legs, length"'), "utf-8")
+    assert "is nothing that is measured" in run(capsys, "solve", str(path))[2]
+
+
+def test_a_piece_is_dry_fitted_whole(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "dry-fit", BENCH, "--export", str(tmp_path))
+    assert code == 0
+    assert "9 bars, each cut by the settings of its two ends alone: goes together" in out
+    assert "height 430.0000, over the feet 1040.0000 × 480.0000 mm" in out
+    (folder,) = tmp_path.iterdir()
+    assert {"assembly.glb", "assembly.stl", "long-stretcher.stl"} <= {
+        p.name for p in folder.iterdir()
+    }
+    code, out, _ = run(capsys, "dry-fit", BENCH, "--error", "tilt_deg=0.2")
+    assert code == 1
+    assert "DOES NOT GO TOGETHER" in out
+    assert "not right:" in out
+    code, out, _ = run(capsys, "dry-fit", BENCH, "--json")
+    (piece,) = json.loads(out)["pieces"]
+    assert piece["fit"]["footprint_mm"] == pytest.approx([1040, 480], abs=1e-6)
+
+
+def test_another_fixture_may_be_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "solve", BENCH, "--fixture", "porch", "--inches")
+    assert code == 0
+    assert "1040.00 mm (40 15/16 in)" in out
