@@ -95,7 +95,7 @@ class PieceAnswer:
 
     @cached_property
     def checks(self) -> tuple[Check, ...]:
-        """Of the joints, once for each kind, and of the whole piece; the part is the joint's name in
+        """Of the joints, once for each kind, and of the piece; the part is the joint's name in
         the piece, or the bar's."""
         kinds: dict[str, tuple[Check, ...]] = {}
         for joint in self.joints:
