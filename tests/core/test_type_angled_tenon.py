@@ -306,6 +306,8 @@ def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
     # much on the other side of it, or in its middle if the tenon may be out of the rail's.
     assert found["tenon_offset_thickness_mm"] == 0
     assert found["mortise_offset_mm"] == pytest.approx(-2, abs=EXACT)
+    moved, _ = joint_type("angled_tenon").between(end, post, **size, tenon_offset_thickness_mm=3)
+    assert moved.to_dict()["mortise_offset_mm"] == pytest.approx(1, abs=EXACT)
     middle, _ = joint_type("angled_tenon").between(end, post, **size, mortise_offset_mm=0)
     assert middle.to_dict()["tenon_offset_thickness_mm"] == pytest.approx(2, abs=EXACT)
     assert found["rail_length_mm"] == pytest.approx(at_face, abs=EXACT)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import doctest
 from collections import Counter
 from math import radians, tan
 
 import attrs
 import pytest
 
+import jointgeo.pieces
+import jointgeo.pieces.solve
 from jointgeo.errors import InputError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Vec
@@ -89,7 +92,11 @@ def test_marks_change_no_wood() -> None:
     """Every bar lies where it lay, and is cut to the same shape."""
     piece = bench(leaning=False)
     one, other = solved(piece, "as_drawn"), solved(piece)
+    firsts = {like.first for like in one.likes}
     for a, b in zip(one.bars, other.bars, strict=True):
+        if a.name in firsts:  # whose marks the others are given
+            assert a.stands.near.face @ b.stands.near.face == pytest.approx(1, abs=EXACT)
+            assert a.stands.near.edge @ b.stands.near.edge == pytest.approx(1, abs=EXACT)
         near = min((a.stands.near.middle - e.middle).length for e in b.stands.ends)
         assert near == pytest.approx(0, abs=EXACT)
         found = turns(shape(*a.parts), shape(*b.parts))
@@ -132,3 +139,9 @@ def test_the_cut_list() -> None:
 def test_there_are_two_ways_to_mark() -> None:
     with pytest.raises(InputError, match="marks: is not a choice"):
         solved(bench(), "anyhow")
+
+
+def test_the_front_door_shows_what_it_says() -> None:
+    for module in (jointgeo.pieces, jointgeo.pieces.solve):
+        done = doctest.testmod(module)
+        assert (done.failed, done.attempted) == (0, 5)
