@@ -153,17 +153,20 @@ class DrawnPiece:
         mates: Mapping[str, Mate],
         known: Mapping[str, _Placed],
     ) -> Mapping[str, Mate]:
-        """The mates, those that the bar straddles by the middle line of the edge that it meets."""
+        """The mates, by the middle line of the side that is met where the bar straddles it or is
+        aimed at it."""
         out = dict(mates)
         grain = (line.end - line.start).unit
         for where, spot, inward in (("near", spots[0], grain), ("far", spots[1], -grain)):
             cls, into = self._type(spot), spot.into
-            if cls is None or into is None or into not in mates or meeting(cls).into > 0:
+            if cls is None or into is None or into not in mates:
+                continue
+            if meeting(cls).into > 0 and spot.aim != "side":
                 continue
             found = self._found(entry, where, into, known)
             placed = None if found is None else known[found[0]]
             if found is None or placed is None or placed.faces is None or placed.forced:
-                says = "goes over a bar whose own joint decides how it stands"
+                says = "is aimed at a side of a bar whose own joint decides how it stands"
                 raise PieceError.of(f"bar {entry.name}.{where}.into", says, shown(into))
             size = placed.entry.width_mm, placed.entry.thickness_mm, 1.0
             way, image = mates[into].way, found[1]
@@ -185,7 +188,7 @@ class DrawnPiece:
         line = place_line(entry, self.levels, mates, far_image, move)
         spots = entry.near, (entry.near if far_image is not None else entry.far or Spot())
         # Now that it is known from where the bar comes: a slot is measured on the edge that it is
-        # let down over, and not on the middle line.
+        # let down over, and a bar may be aimed at a side.
         over = self._over(entry, spots, line, mates, known)
         if over is not mates:
             mates = over

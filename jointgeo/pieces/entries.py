@@ -78,14 +78,25 @@ class Spot:
         ("face_side", "back", "face_edge", "back_edge"),
         default=None,
     )
+    aim: str | None = choice(
+        "Whether the bar runs to the middle line of that bar, or to the middle of the side it "
+        "comes to, so that the mortise is in the middle of that side",
+        ("middle", "side"),
+        default=None,
+    )
     cut: str | None = choice("How a plain end is cut", ("level", "square"), default=None)
 
     def __attrs_post_init__(self) -> None:
         _one_of("right_mm", self.right_mm, self.left_mm)
         _one_of("front_mm", self.front_mm, self.back_mm)
-        for name, needs in (("to", self.plan), ("edge", self.level), ("side", self.into)):
+        for name, needs in (
+            ("to", self.plan),
+            ("edge", self.level),
+            ("side", self.into),
+            ("aim", self.into),
+        ):
             if getattr(self, name) is not None and not needs:
-                what = {"to": "a plan place", "edge": "a level", "side": "into"}[name]
+                what = {"to": "a plan place", "edge": "a level"}.get(name, "into")
                 says = f"goes with {what} only"
                 raise PieceError(Problem(name, says, shown(getattr(self, name)), what))
 

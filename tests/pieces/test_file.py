@@ -94,6 +94,27 @@ def test_a_seat_that_falls() -> None:
     assert abs(found["mortise_turn_deg"]) == pytest.approx(0.8393, abs=FALL)
 
 
+def test_a_rail_may_be_aimed_at_the_middles_of_the_sides() -> None:
+    """In place of the legs' middles: turned 6.6938 in the plan in place of 6.0090, tan w = tan 8°/
+    cos of it, 343.1623 long, and both mortises in the middle of their sides."""
+    piece = data("chair")
+    rail = bar(piece, "side rail")
+    rail["near"]["aim"] = rail["far"]["aim"] = "side"
+    del piece["measured_mm"]
+    answer = solved(made(piece))
+    assert {m.name: m.length_mm for m in answer.members}["side rail"] == pytest.approx(
+        343.1623, abs=TAPE_MM
+    )
+    ends = [j for j in answer.joints if j.bar == "side rail, right"]
+    for joint in ends:
+        found = joint.joint.to_dict()
+        assert found["mortise_offset_mm"] == pytest.approx(0, abs=1e-9)
+        assert abs(found["thickness_angle_deg"]) == pytest.approx(6.6938, abs=TAPE_MM)
+    far = next(j for j in ends if "back" in j.mate).joint.to_dict()
+    assert abs(far["width_angle_deg"]) == pytest.approx(8.0542, abs=TAPE_MM)
+    assert fit_piece(answer.bars_dict()).faults == ()
+
+
 def test_copies_are_called_by_where_they_stand_or_by_number() -> None:
     names = [b.name for b in load_piece(DATA / "bench.toml").piece.bars]
     assert {"leg, back left", "leg, front right", "rail, front", "end stretcher, left"} <= {*names}
