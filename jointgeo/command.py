@@ -30,6 +30,8 @@ from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import failures, joint_type, joint_types
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import is_piece, load_piece
+from jointgeo.pieces.piece_type import PieceType
+from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
 from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = ["COMMANDS", "main"]
@@ -68,6 +70,10 @@ def _parser() -> argparse.ArgumentParser:
     listing.add_argument("name", nargs="?", help="one joint type, with every parameter")
     listing.add_argument("--json", action="store_true", help="print JSON")
     listing.set_defaults(run=_types)
+    pieces = commands.add_parser("pieces", help="list piece types, or one with its parameters")
+    pieces.add_argument("name", nargs="?", help="one piece type, with every parameter")
+    pieces.add_argument("--json", action="store_true", help="print JSON")
+    pieces.set_defaults(run=_pieces)
     sets = ", ".join(f"{s} ({', '.join(names)})" for s, names in demo_jobs().items())
     solving = commands.add_parser("solve", help="settings and feasibility of job and piece files")
     solving.add_argument(
@@ -120,7 +126,27 @@ def _types(asked: argparse.Namespace) -> int:
     return 0
 
 
-def _as_dict(cls: type[JointType]) -> dict[str, Any]:
+def _pieces(asked: argparse.Namespace) -> int:
+    if asked.name is not None:
+        cls = piece_type(asked.name)
+        print(json.dumps(_as_dict(cls), indent=2) if asked.json else _type_text(cls))
+        return 0
+    if asked.json:
+        refused = [
+            {"name": f.name, "distribution": f.distribution, "reason": f.reason}
+            for f in piece_failures()
+        ]
+        listed = [_as_dict(cls) for cls in piece_types().values()]
+        print(json.dumps({"piece_types": listed, "refused": refused}, indent=2))
+        return 0
+    for name, cls in piece_types().items():
+        print(f"{name:20} {cls.summary}")
+    for failure in piece_failures():
+        print(f"refused: {failure}")
+    return 0
+
+
+def _as_dict(cls: type[JointType | PieceType]) -> dict[str, Any]:
     parameters = [
         {"name": i.name, "unit": i.unit, "allowed": i.allowed, "help": i.help}
         | ({} if i.required else {"default": i.default})
@@ -129,7 +155,7 @@ def _as_dict(cls: type[JointType]) -> dict[str, Any]:
     return {"name": cls.name, "summary": cls.summary, "parameters": parameters}
 
 
-def _type_text(cls: type[JointType]) -> str:
+def _type_text(cls: type[JointType | PieceType]) -> str:
     return "\n".join([f"{cls.name}: {cls.summary}", *(_parameter(i) for i in describe(cls))])
 
 

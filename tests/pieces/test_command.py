@@ -105,6 +105,22 @@ def test_a_piece_is_dry_fitted_whole(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert piece["fit"]["footprint_mm"] == pytest.approx([1040, 480], abs=1e-6)
 
 
+def test_piece_types_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "pieces")
+    assert code == 0
+    assert "splayed_bench        A bench on four legs splayed both ways, with stretchers" in out
+    code, out, _ = run(capsys, "pieces", "splayed_bench")
+    assert "  seat_height_mm (or seat_height_in): a number greater than 0 mm and at most" in out
+    code, out, _ = run(capsys, "pieces", "--json")
+    (listed,) = json.loads(out)["piece_types"]
+    assert listed["parameters"][0]["name"] == "seat_height_mm"
+    code, out, _ = run(capsys, "pieces", "splayed_bench", "--json")
+    assert json.loads(out) == listed
+    code, _, err = run(capsys, "pieces", "bunk")
+    assert code == 2
+    assert "is not a known piece type" in err
+
+
 def test_another_fixture_may_be_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "solve", BENCH, "--fixture", "porch", "--inches")
     assert code == 0
