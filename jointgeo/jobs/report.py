@@ -21,7 +21,7 @@ from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.setup import Packing, Setup
 
-__all__ = ["CAUTIONS", "STATUS", "Writer", "check_lines", "end_lines", "job_text"]
+__all__ = ["CAUTIONS", "job_text"]
 
 CAUTIONS = (
     "Isolate the power before you set anything. Clamp stock and backing.",
@@ -30,13 +30,11 @@ CAUTIONS = (
     "These are numbers, not a judgement of your machine: follow its manual, your local rules "
     "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 for the tools) and qualified advice.",
 )
-STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
+_STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
 
 
 @attrs.frozen
-class Writer:
-    """Numbers as text; inches: with the nearest sixty-fourth beside each millimetre."""
-
+class _Writer:
     inches: bool
 
     def mm(self, value: float) -> str:
@@ -51,19 +49,18 @@ class Writer:
 
 def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
     """The whole job: each setting once, cuts in cutting order, then what does not fit and why."""
-    write = Writer(inches)
+    write = _Writer(inches)
     lines = [answer.job.title, "=" * len(answer.job.title)]
     lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
-    lines.append(f"verdict: {STATUS[answer.status]}")
+    lines.append(f"verdict: {_STATUS[answer.status]}")
     for number, end in enumerate(answer.ends, 1):
-        lines += ["", *end_lines(write, number, end)]
+        lines += ["", *_end(write, number, end)]
     for joint in answer.joints:
         lines += ["", *_joint(write, joint.name, joint.solution.settings_dict(), joint.checks)]
     return "\n".join(lines)
 
 
-def end_lines(write: Writer, number: int, end: EndSolution) -> Iterator[str]:
-    """One setting: for whom, the blank, every setup, marks and checks."""
+def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
     data = end_settings(end)
     stock = data["stock"]
     yield f"Setting {number}: {data['part']}"
@@ -111,10 +108,10 @@ def end_lines(write: Writer, number: int, end: EndSolution) -> Iterator[str]:
         yield f"  {mark['line']} line from the square end: {places}"
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
-    yield from check_lines(write, end.checks)
+    yield from _checks(write, end.checks)
 
 
-def _overhang(write: Writer, setup: dict[str, Any], *, again: bool) -> str:
+def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
     """In a second setup the corner it was first measured to is gone with the trim."""
     if again:
         return f"overhang {write.mm(setup['overhang_trimmed_mm'])} to the trimmed end"
@@ -146,14 +143,14 @@ def _setting(setup: Setup) -> Iterator[str]:
         yield f"    set by the scales, {closing_words(setup.budget.closing)}"
 
 
-def _pass(write: Writer, item: dict[str, Any]) -> str:
+def _pass(write: _Writer, item: dict[str, Any]) -> str:
     wheel = f"{item['turns']} turns {item['divisions']} div"
     rounded = fixed(item["rounding_mm"], 3, signed=True)
     return f"{write.mm(item['travel_mm'])} [{wheel}, rounded by {rounded}]"
 
 
 def _joint(
-    write: Writer, name: str, settings: dict[str, Any], checks: tuple[Check, ...]
+    write: _Writer, name: str, settings: dict[str, Any], checks: tuple[Check, ...]
 ) -> Iterator[str]:
     yield f"Joint: {name} ({settings['joint_type']})"
     yield from (f"  {note}" for note in settings["notes"])
@@ -161,11 +158,10 @@ def _joint(
         for box in part["layout"]:
             marks = ", ".join(_mark(write, k, v) for k, v in box["marks"].items())
             yield f"  lay out on {part['part']}, {in_words(box['side'])}: {box['name']}: {marks}"
-    yield from check_lines(write, checks)
+    yield from _checks(write, checks)
 
 
-def check_lines(write: Writer, checks: tuple[Check, ...]) -> Iterator[str]:
-    """What passed by name, and the rest with its numbers and remedies."""
+def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
     passed = [c for c in checks if c.status == "pass"]
     if passed:
         yield f"  {len(passed)} checks passed: " + ", ".join(dict.fromkeys(c.name for c in passed))
@@ -186,12 +182,12 @@ def _angle(value: float) -> str:
     return f"{fixed(value, 3)}° ({degrees_minutes(value)})"
 
 
-def _mark(write: Writer, name: str, value: float) -> str:
+def _mark(write: _Writer, name: str, value: float) -> str:
     stem, _, unit = name.rpartition("_")
     return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
 
 
-def _packing(write: Writer, packing: Packing) -> str:
+def _packing(write: _Writer, packing: Packing) -> str:
     off = write.mm(packing.error_if_ignored_mm)
     if packing.slips == 0:
         return f"{packing.paper}; the cut is off by {off}"
@@ -203,3 +199,8 @@ def _packing(write: Writer, packing: Packing) -> str:
         f"{write.mm(packing.thick_mm)}, thick along the {in_words(packing.thick_end)}; "
         f"left out, the cut is off by {off}"
     )
+
+
+#: What the text of a whole piece is made of, too.
+Writer = _Writer
+STATUS, end_lines, check_lines = _STATUS, _end, _checks
