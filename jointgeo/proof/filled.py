@@ -13,8 +13,9 @@ of a floor, outside the block that both blanks share. Left out are
 * what is planed off: a pocket with but one side in the wood holds nothing.
 
 A pocket is laid out so as to be filled up to its mouth; a channel may stand proud of the mate, as
-fingers do that are planed off later. So pockets are swept both ways along every axis that has a
-wall, channels towards their walls only.
+fingers do that are planed off later. So channels have the mate swept towards their walls only,
+pockets both ways; and there along the mate's own axes, lest a tongue that leans in its groove cast
+a shadow on the groove beside it.
 """
 
 from __future__ import annotations
@@ -87,8 +88,22 @@ def _of_pocket(
     if len(axes) == 3:
         yield taken
         return
-    ways = [[-pocket.frame[:3, a], pocket.frame[:3, a]] for a in axes]
-    yield from _behind(taken, others, ways)
+    walled = pocket.frame[:3, axes].T
+    for other in others:
+        ways = [[-way, way] for way in _along_its_sides(other, walled)]
+        yield from _behind(taken, [other], ways)
+
+
+def _along_its_sides(mate: DrawnBar, walled: Array) -> list[Array]:
+    """As many of the mate's own axes as the pocket has axes with walls: those that sweep it towards
+    these, and along the faces by which it ends where the pocket runs on."""
+    columns = mate.form.pose[:3, :3].T
+    ends = [notch.form.normal for notch in mate.notches][:1] or [columns[2]]
+    normals = np.stack([*columns[:2], *ends])
+    if len(walled) == 1:
+        return [columns[int(np.argmax(np.abs(normals @ walled[0])))]]
+    across = int(np.argmax(np.abs(normals @ np.cross(walled[0], walled[1]))))
+    return [way for k, way in enumerate(columns) if k != across]
 
 
 def _behind(
