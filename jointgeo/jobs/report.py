@@ -7,16 +7,19 @@ degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth wh
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
 from typing import Any
 
 import attrs
 
+from jointgeo.checks.accuracy import closing_words
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check
 from jointgeo.joints.sides import in_words
-from jointgeo.schema.units import degrees_minutes, nearest_fraction
+from jointgeo.schema.units import degrees_minutes, fixed, nearest_fraction
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
+from jointgeo.solution.setup import Packing, Setup
 
 __all__ = ["CAUTIONS", "job_text"]
 
@@ -35,13 +38,13 @@ class _Writer:
     inches: bool
 
     def mm(self, value: float) -> str:
-        text = f"{value:.2f} mm"
+        text = f"{fixed(value, 2)} mm"
         return f"{text} ({nearest_fraction(value)})" if self.inches else text
 
     def amount(self, value: float, unit: str) -> str:
         if unit == "mm":
             return self.mm(value)
-        return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}"
+        return f"{fixed(value, 3)}°" if unit == "deg" else f"{fixed(value, 1)} {unit}"
 
 
 def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
@@ -79,9 +82,10 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
             + _overhang(write, setup, again=index > 1)
         )
-        yield from _setting(setup)
-        if setup["packing"]:
-            yield f"    packing {_angle(setup['packing_deg'])}: {_wedge(write, setup['packing'])}"
+        solved = end.setups[index - 1]
+        yield from _setting(solved)
+        if solved.packing is not None:
+            yield f"    packing {_angle(solved.packing_deg)}: {_packing(write, solved.packing)}"
         heights = setup["cutter_height_mm"]
         yield (
             f"    cutter {setup['cutter']}, kerf {write.mm(setup['kerf_mm'])}; "
@@ -114,25 +118,35 @@ def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
     return f"overhang {write.mm(setup['overhang_mm'])}"
 
 
-def _setting(setup: dict[str, Any]) -> Iterator[str]:
-    """What the scales show where they are known to be off, and how to set each axis well."""
-    for axis in ("swivel", "tilt"):
-        shown = setup[f"scale_{axis}_deg"]
-        if shown != setup[f"{axis}_deg"]:
-            yield f"    {axis}'s scale, as corrected: {_angle(shown)}"
-        aid = next(a for a in setup["aids"] if a["axis"] == axis)
-        needed = aid["needed_deg"]
-        within = "any" if needed is None else f"±{needed:.3f}°"
-        if not next(c for c in setup["candidates"] if c["chosen"])["in_range"]:
+def _setting(setup: Setup) -> Iterator[str]:
+    """What the scales show where they are known to be off, how to set each axis well, and what
+    comes of it."""
+    in_range = next(c for c in setup.candidates if c.chosen).in_range
+    for axis, wanted, shown in (
+        ("swivel", setup.swivel_deg, setup.scale_swivel_deg),
+        ("tilt", setup.tilt_deg, setup.scale_tilt_deg),
+    ):
+        if shown != wanted:
+            beyond = ", beyond its range" if axis in setup.beyond_scale else ""
+            yield f"    {axis}'s scale, as corrected: {_angle(shown)}{beyond}"
+        if not in_range:
             continue  # what cannot be set needs no advice; the checks below say what to change
-        reach = abs(aid["error_deg"]) + 2 * aid["u_deg"]
-        doubt = "" if aid["enough"] else f" (NOT CLOSE ENOUGH: may be {reach:.3f}° off)"
-        yield f"    {axis} to {within}: {aid['says']}{doubt}"
+        needed = setup.budget.closing.needed_deg[axis]
+        within = "any" if needed == inf else f"±{needed:.3f}°"
+        aid = next((a for a in setup.aids if a.axis == axis), None)
+        if aid is None:
+            yield f"    {axis} to {within}: nothing here can set it"
+            continue
+        enough = "good enough" if aid.enough else "NOT GOOD ENOUGH"
+        yield f"    {axis} to {within}: {aid.says}; gives ±{aid.reach_deg:.3f}°, {enough}"
+    if in_range:
+        yield f"    set by the scales, {closing_words(setup.budget.closing)}"
 
 
 def _pass(write: _Writer, item: dict[str, Any]) -> str:
     wheel = f"{item['turns']} turns {item['divisions']} div"
-    return f"{write.mm(item['travel_mm'])} [{wheel}, rounded by {item['rounding_mm']:+.3f}]"
+    rounded = fixed(item["rounding_mm"], 3, signed=True)
+    return f"{write.mm(item['travel_mm'])} [{wheel}, rounded by {rounded}]"
 
 
 def _joint(
@@ -165,7 +179,7 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
 
 
 def _angle(value: float) -> str:
-    return f"{value:.3f}° ({degrees_minutes(value)})"
+    return f"{fixed(value, 3)}° ({degrees_minutes(value)})"
 
 
 def _mark(write: _Writer, name: str, value: float) -> str:
@@ -173,9 +187,15 @@ def _mark(write: _Writer, name: str, value: float) -> str:
     return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
 
 
-def _wedge(write: _Writer, packing: dict[str, Any]) -> str:
+def _packing(write: _Writer, packing: Packing) -> str:
+    off = write.mm(packing.error_if_ignored_mm)
+    if packing.slips == 0:
+        return f"{packing.paper}; the cut is off by {off}"
+    if packing.paper:
+        with_it = write.mm(packing.left_mm)
+        return f"{packing.paper}; left out, the cut is off by {off}, with it by {with_it}"
     return (
-        f"wedge {write.mm(packing['length_mm'])} long, {write.mm(packing['thin_mm'])} to "
-        f"{write.mm(packing['thick_mm'])}, thick along the {in_words(packing['thick_end'])}; "
-        f"left out, the cut is off by {write.mm(packing['error_if_ignored_mm'])}"
+        f"wedge {write.mm(packing.length_mm)} long, {write.mm(packing.thin_mm)} to "
+        f"{write.mm(packing.thick_mm)}, thick along the {in_words(packing.thick_end)}; "
+        f"left out, the cut is off by {off}"
     )

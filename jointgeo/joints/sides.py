@@ -42,7 +42,7 @@ def clamped_sides(side: int, x_from: XFrom) -> dict[str, str]:
 
 
 def edge_names(x_from: XFrom) -> tuple[str, str, str, str]:
-    """The four long edges in the order of ``blank.section_corners``."""
+    """The four long edges in the order of ``blank.section``."""
     at_zero, at_width = x_from, opposite(x_from)
     return (
         f"face_side_{at_zero}",

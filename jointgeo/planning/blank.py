@@ -1,7 +1,7 @@
 """One end of a blank: trim, end face, corners, and the lines a person marks on it.
 
 Knows notches and plain geometry; no fixture and no clamping. All lengths in
-millimetres, in the part's stock frame (z = 0 at the length datum, see ``contract``).
+millimetres, in the part's stock frame (z = 0 at the length datum, see ``joints.stock``).
 
 Theory. The four long edges of the stock are lines along z. A plane of the notch's
 frame at depth d meets the edge through (x, y) at

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["add", "report"]
 
 MOST_FAULTS = 12
+ROUNDING = 1e-12  # a share of the joint's volume: the kernel's own rounding
 _FEASIBLE = {"pass": "feasible", "caution": "feasible, with cautions", "fail": "NOT feasible"}
 
 
@@ -155,7 +156,9 @@ def report(pairs: Sequence[tuple[str, DryFit, Solution | None]]) -> str:
 
 def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
     yield f"{name}: {fit.verdict if fit.fits else fit.verdict.upper()}"
-    yield f"  overlap {fit.overlap_mm3:.3f} mm3, {fit.overlap_fraction:.1e} of the joint's volume"
+    # A share of rounding size would print another digit on every machine.
+    share = fit.overlap_fraction if fit.overlap_fraction > ROUNDING else 0.0
+    yield f"  overlap {fit.overlap_mm3:.3f} mm3, {share:.1e} of the joint's volume"
     if fit.interference_mm3 > 0:
         yield f"  interference as planned {fit.interference_mm3:.3f} mm3"
     yield (

@@ -15,6 +15,7 @@ from numbers import Real
 __all__ = [
     "MM_PER_INCH",
     "degrees_minutes",
+    "fixed",
     "fraction_words",
     "nearest_fraction",
     "nearest_parts",
@@ -80,6 +81,15 @@ def fraction_words(parts: int, denominator: int) -> str:
 def nearest_fraction(length_mm: float, denominator: int = 64) -> str:
     """The nearest common fraction of an inch, in words; halves go away from zero."""
     return fraction_words(nearest_parts(length_mm, denominator), denominator)
+
+
+def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
+    """A number with so many decimals, never ``-0.00``; signed: with a ``+`` where it is not
+    negative."""
+    text = f"{value:{'+' if signed else ''}.{decimals}f}"
+    if text.startswith("-") and not text.strip("-0."):
+        return ("+" if signed else "") + text[1:]
+    return text
 
 
 def degrees_minutes(angle_deg: float) -> str:

@@ -16,7 +16,9 @@ __all__ = ["Aid"]
 #: Trouble each aid takes, least first. Common practice, no published source.
 TROUBLE = {
     "zero": 0,
+    "end": 0,
     "scale": 1,
+    "paper": 2,
     "rule_offset": 2,
     "inch_offset": 2,
     "mark_to_mark": 3,
@@ -37,7 +39,7 @@ class Aid:
 
     says: what to do, one sentence. angle_deg: the true angle it gives, signed as the axis;
     error_deg: that minus the wanted angle; u_deg: its standard uncertainty. needed_deg: how
-    near it must come; None where the axis does not matter here. numbers: sizes to make, names
+    near (±) it must come; None where the axis does not matter here. numbers: sizes to make, names
     ending in their unit.
     """
 
@@ -52,7 +54,7 @@ class Aid:
 
     @property
     def reach_deg(self) -> float:
-        """How far off it may be: |error| + 2·u."""
+        """What it gives, ±: |error| + 2·u."""
         return abs(self.error_deg) + COVERAGE * self.u_deg
 
     @property
@@ -73,6 +75,7 @@ class Aid:
             "error_deg": self.error_deg,
             "u_deg": self.u_deg,
             "needed_deg": self.needed_deg,
+            "reach_deg": self.reach_deg,
             "enough": self.enough,
             **self.numbers,
         }

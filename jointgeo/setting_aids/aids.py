@@ -9,9 +9,13 @@ uncertainty follow. The uncertainty is that of the length and of d, of the stop 
 is measured from, and of a correction that was learnt. It does not contain the scale, which an
 aid does without.
 
-An aid is *enough* where |error| + 2·u stays within ``needed_deg``: how far that axis alone
-may be off for the shoulder to close, divided by √2 since two axes share the limit. First
-comes the least trouble that is enough; where none is, the most accurate.
+An aid is *enough* where |error| + 2·u stays within ``needed_deg``: how closely that axis must be
+set for the shoulder to close while the other keeps its own (``closing``). First comes the least
+trouble that is enough; where none is, the most accurate.
+
+An angle that the scale cannot tell from its zero, or that lies just beyond an end of the range, is
+left where the axis stands if that is enough; one below half of the last digit of a scale is left
+in any case. What it costs is said.
 """
 
 from __future__ import annotations
@@ -21,25 +25,31 @@ from collections.abc import Iterator
 
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
+from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.rules import rules
 from jointgeo.setting_aids.spacers import spacers
-from jointgeo.setting_aids.task import CLOSED, Task, task
+from jointgeo.setting_aids.task import SETTABLE_DEG, Task, task
 from jointgeo.setting_aids.wedges import wedges
-from jointgeo.uncertainty.budget import setup_budget
+from jointgeo.uncertainty.closing import Closing
+from jointgeo.uncertainty.combine import COVERAGE
 
 __all__ = ["axis_aids", "setting_aids"]
 
 
-def setting_aids(setup: SetupPlan, fixture: Fixture) -> tuple[Aid, ...]:
-    """Aids for both axes of one setup: the swivel's, then the tilt's, each best first."""
-    within = setup_budget(setup, fixture).within_deg
-    chosen = setup.chosen
+def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing) -> tuple[Aid, ...]:
+    """Aids for both axes of one setup: the swivel's, then the tilt's, each best first. closing: of
+    the same setup."""
+    chosen, needed = setup.chosen, closing.needed_deg
+    width, thickness, _ = chosen.clamped.size_mm
+    deep = width if chosen.side % 2 else thickness
+    room = fixture.clamp.opening_mm - fixture.backing.thickness_mm - deep
     out: list[Aid] = []
     for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
-        needed = within[axis] / math.sqrt(2.0)
-        need = needed if math.isfinite(needed) else None
-        out += axis_aids(fixture, axis, wanted, need, chosen.swivel_deg)
+        need = needed[axis] if math.isfinite(needed[axis]) else None
+        slope = closing.slope(axis)
+        found = task(fixture, axis, wanted, need, chosen.swivel_deg, slope, room)
+        out += _sorted(found)
     return tuple(out)
 
 
@@ -52,33 +62,57 @@ def axis_aids(
 ) -> tuple[Aid, ...]:
     """Aids for one axis ("swivel" or "tilt") at one angle, best for ``needed_deg`` first.
 
-    swivel_deg: the swivel that goes with a tilt; a wedge behind the stock depends on it. Outside
-    the axis's range only a wedge is offered.
+    swivel_deg: the swivel that goes with a tilt; a wedge behind the stock depends on it. Empty
+    where the scale cannot show what is set and neither the range's end nor a wedge will do.
     """
-    found = _aids(task(fixture, axis, wanted_deg, needed_deg, swivel_deg))
-    return tuple(sorted(found, key=lambda a: a.rank))
+    return _sorted(task(fixture, axis, wanted_deg, needed_deg, swivel_deg))
+
+
+def _sorted(found: Task) -> tuple[Aid, ...]:
+    return tuple(sorted(_aids(found), key=lambda a: a.rank))
 
 
 def _aids(task: Task) -> Iterator[Aid]:
-    if task.size_deg < CLOSED:
-        where = "at its zero mark" if task.axis == "swivel" else "against its closed stop"
-        yield task.aid("zero", f"leave the {task.axis} {where}", task.size_deg, (), {})
+    left = _left(task)
+    off = abs(left.error_deg)
+    # By its scale a lesser angle is not told from where the axis stands.
+    lost = COVERAGE * math.hypot(task.scale_u_deg, task.zero_u_deg)
+    if off < max(lost, SETTABLE_DEG) or (left.enough and not task.in_range):
+        yield left
+    if off < SETTABLE_DEG:
         return
     if task.in_range:
         yield _scale(task)
         yield from spacers(task)
         if task.axis == "swivel":
             yield from rules(task)
-    yield from wedges(task)
+    if not left.enough:
+        yield from wedges(task)
+
+
+def _left(task: Task) -> Aid:
+    """The axis left at the end of its range where what is set lies beyond, else at its zero, which
+    every axis has."""
+    shown = 0.0 if task.in_range else task.within_range(task.set_deg)
+    u: tuple[float, ...] = ()
+    if abs(shown) >= SETTABLE_DEG:
+        name, u = "end", (task.scale_u_deg,)
+        where = f"at the end of its range, {fixed(shown, 2)}° on its scale"
+    else:
+        name = "zero"
+        where = "at its zero mark" if task.axis == "swivel" else "against its closed stop"
+    says, numbers = f"leave the {task.axis} {where}", dict[str, float]()
+    off = abs(shown - task.set_deg)
+    if task.gap_mm_per_deg is not None:
+        numbers["gap_mm"] = off * task.gap_mm_per_deg
+    if off >= SETTABLE_DEG / 10:  # less is no figure with three decimals
+        says += f": {off:.3f}° off"
+        if numbers:
+            says += f", which gaps {numbers['gap_mm']:.3f} mm"
+    return task.aid_at(name, says, shown, u, numbers)
 
 
 def _scale(task: Task) -> Aid:
-    u, learnt = task.fixture.uncertainty, task.fixture.correction
-    swivel = task.axis == "swivel"
-    shown = round(task.size_deg, 2)
-    signed = math.copysign(shown, task.set_deg)
-    # Once the scale's offset was learnt, what is known of it stands for the scale.
-    known = learnt.swivel_zero_u_deg if swivel else learnt.tilt_zero_u_deg
-    own = 0.0 if known else u.swivel_deg if swivel else u.tilt_deg
-    says = f"set the {task.axis}'s scale to {signed:.2f}°"
-    return task.aid("scale", says, shown, (own,), {"scale_deg": signed})
+    shown = task.within_range(round(task.set_deg, 2))
+    says = f"set the {task.axis}'s scale to {fixed(shown, 2)}°"
+    return task.aid_at("scale", says, shown, (task.scale_u_deg,), {"scale_deg": shown})

@@ -23,14 +23,15 @@ class Length:
     """A length that sets an angle.
 
     aids: its names, in millimetres and in inches. key: of the length among the numbers. decimals:
-    of a millimetre. says: with the {size} it is made to. exact_mm: unrounded. angle_deg: that a
-    length gives, without sign. u_deg: the parts of that angle's uncertainty. numbers: where it is
-    measured.
+    of a millimetre. least_mm: no less is offered. says: with the {size} it is made to. exact_mm:
+    unrounded. angle_deg: that a length gives, without sign. u_deg: the parts of that angle's
+    uncertainty. numbers: where it is measured.
     """
 
     aids: tuple[str, str]
     key: str
     decimals: int
+    least_mm: float
     says: str
     exact_mm: float
     angle_deg: Callable[[float], float]
@@ -38,18 +39,19 @@ class Length:
     numbers: dict[str, Any]
 
     def rounded(self, task: Task) -> Iterator[Aid]:
-        """One aid for each; none where it rounds to nothing."""
+        """One aid for each; none where it is too small to be made or read."""
         metric, inch = self.aids
         rest = self.numbers | {"exact_mm": self.exact_mm}
         made = round(self.exact_mm, self.decimals)
-        if made > 0:
+        if made >= self.least_mm:
             says = self.says.format(size=f"{made:.{self.decimals}f} mm")
             numbers = {f"{self.key}_mm": made} | rest
             yield task.aid(metric, says, self.angle_deg(made), self.u_deg, numbers)
         denominator = task.fixture.aids.fraction_denominator
         parts = nearest_parts(self.exact_mm, denominator)
-        if parts > 0:
-            words, made = fraction_words(parts, denominator), parts / denominator * MM_PER_INCH
+        made = parts / denominator * MM_PER_INCH
+        if made >= self.least_mm:
+            words = fraction_words(parts, denominator)
             numbers = {f"{self.key}_in": words, f"{self.key}_mm": made} | rest
             says = self.says.format(size=words)
             yield task.aid(inch, says, self.angle_deg(made), self.u_deg, numbers)

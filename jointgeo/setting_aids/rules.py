@@ -34,6 +34,9 @@ from jointgeo.setting_aids.task import Task
 
 __all__ = ["rules"]
 
+#: The finest division of a common rule. Common practice, no published source.
+LEAST_MM = 0.5
+
 
 def rules(task: Task) -> Iterator[Aid]:
     """An offset, the difference of two offsets, and the way of a mark; for the swivel."""
@@ -57,6 +60,7 @@ def _offset(task: Task) -> Length:
         ("rule_offset", "inch_offset"),
         "offset",
         1,
+        LEAST_MM,
         says,
         gap_mm(d, c, a),
         partial(gap_angle_deg, d, c),
@@ -83,6 +87,7 @@ def _two_offsets(task: Task) -> Length | None:
         ("two_offsets", "inch_two_offsets"),
         "difference",
         1,
+        LEAST_MM,
         says,
         offset_mm(between, task.size_deg),
         partial(offset_angle_deg, between),
@@ -102,6 +107,7 @@ def _mark(task: Task) -> Length:
         ("mark_to_mark", "inch_mark_to_mark"),
         "chord",
         1,
+        LEAST_MM,
         says,
         chord_mm(r, task.size_deg),
         partial(chord_angle_deg, r),

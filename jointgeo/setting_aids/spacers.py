@@ -39,6 +39,9 @@ from jointgeo.setting_aids.task import Task
 
 __all__ = ["spacers"]
 
+#: The thinnest shank of a common set of drills. Common practice, no published source.
+THINNEST_PIN_MM = 1.0
+
 
 @attrs.frozen
 class _Room:
@@ -89,6 +92,7 @@ def _pin(task: Task, room: _Room) -> Length:
         ("pin", "inch_pin"),
         "pin",
         2,
+        THINNEST_PIN_MM,
         f"a round pin of {{size}} {room.lies}, its middle {d:g} mm {room.axis}, "
         "measured along that",
         pin_mm(d, c, a),

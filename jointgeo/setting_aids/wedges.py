@@ -12,6 +12,9 @@ is set to
 
 and touches the stock with one arris only. A wedge that is turned with the stock instead needs
 another angle and winds the cheeks, so it is not offered.
+
+A wedge that hardly rises cannot be told from a parallel strip: slips of paper at one end do what
+it would. Nor is a stack offered that would slip or that the clamp cannot take.
 """
 
 from __future__ import annotations
@@ -20,22 +23,50 @@ from collections.abc import Iterator
 from math import atan, ceil, cos, degrees, radians, sqrt, tan
 from typing import Any
 
+from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.anglelengths import offset_angle_deg, offset_mm
-from jointgeo.setting_aids.task import CLOSED, Task
+from jointgeo.setting_aids.task import SETTABLE_DEG, Task
 
-__all__ = ["wedges"]
+__all__ = ["LEAST_RISE_MM", "PAPER_MM", "slip_words", "slips", "wedges"]
+
+#: A sheet of common office paper, 80 g/m². Common practice, no published source.
+PAPER_MM = 0.1
+PAPER_U_MM = 0.01
+
+#: The least rise a wedge is planed to; below it paper is laid in. Our choice.
+LEAST_RISE_MM = 0.5
+
+#: Wedges in one stack; more slip on each other. Our choice.
+MOST_WEDGES = 4
+
+
+def slips(rise_mm: float) -> int:
+    """How many slips of paper come nearest to a rise."""
+    return round(rise_mm / PAPER_MM)
+
+
+def slip_words(number: int) -> str:
+    """``one slip of paper 0.1 mm thick``."""
+    names = ("no slip", "one slip", "two slips", "three slips", "four slips", "five slips")
+    return f"{names[number]} of paper {PAPER_MM:g} mm thick"
 
 
 def wedges(task: Task) -> Iterator[Aid]:
-    """A wedge with the axis left at zero; several alike, stacked, where one is too thick. None
-    where the fence cannot be set to what goes with it."""
+    """A wedge with the axis left at zero; several alike, stacked, where one is too thick; paper
+    where it would hardly rise. None where they are too many for the clamp, or where
+    the fence cannot be set to what goes with them."""
     aids, thin = task.fixture.aids, task.fixture.practice.wedge_thin_mm
     long = aids.wedge_length_mm
+    if offset_mm(long, task.size_deg) < LEAST_RISE_MM:
+        yield from _paper(task)
+        return
     room = max(aids.wedge_stock_mm - thin, 1e-9)
     pieces = ceil(task.size_deg / offset_angle_deg(long, room) - 1e-9)
     rise = round(offset_mm(long, task.size_deg / pieces), 1)
     thick = round(thin + rise, 1)
+    if pieces > MOST_WEDGES or (task.axis == "tilt" and pieces * (thin + thick) > task.room_mm):
+        return
     one = offset_angle_deg(long, thick - thin)
     # Both ends of every wedge are made alike well; a stack adds their errors.
     end = sqrt(2.0) * aids.wedge_u_mm * cos(radians(one)) ** 2 / long
@@ -56,17 +87,34 @@ def wedges(task: Task) -> Iterator[Aid]:
         "wedge_deg": one,
         "thick_end_at": thick_at,
     }
-    if task.axis == "tilt" and abs(task.swivel_deg) > CLOSED:
+    if task.axis == "tilt" and abs(task.swivel_deg) >= SETTABLE_DEG:
         learnt, axis = task.fixture.correction, task.fixture.swivel
         fence = _fence_deg(task.swivel_deg, pieces * one) + learnt.swivel_zero_deg
         if not axis.min_deg - 1e-9 <= fence <= axis.max_deg + 1e-9:
             return
         says += (
-            f"; the fence then stands at {fence:.2f}° on its scale, whatever else is said of the "
-            "swivel, and the stock touches it with one arris only"
+            f"; the fence then stands at {fixed(fence, 2)}° on its scale, whatever else is said "
+            "of the swivel, and the stock touches it with one arris only"
         )
         numbers["fence_scale_deg"] = fence
     yield task.aid("wedge", says, pieces * one, (u,), numbers)
+
+
+def _paper(task: Task) -> Iterator[Aid]:
+    """Slips of paper instead of a wedge; of so small an angle the fence need not be moved."""
+    long = task.fixture.aids.wedge_length_mm
+    number = slips(offset_mm(long, task.size_deg))
+    if number == 0:
+        return
+    where, thick_at = _place(task)
+    bears = "far end" if thick_at == "cut end" else "cut end"
+    says = (
+        f"with the {task.axis} at zero, {slip_words(number)} {where} at the {thick_at}, "
+        f"{long:g} mm from where the stock bears at the {bears}"
+    )
+    numbers = {"slips": number, "slip_mm": PAPER_MM, "distance_mm": long, "thick_end_at": thick_at}
+    u = degrees(PAPER_U_MM * number / long)  # one batch of paper: alike too thick or too thin
+    yield task.aid("paper", says, offset_angle_deg(long, number * PAPER_MM), (u,), numbers)
 
 
 def _fence_deg(swivel_deg: float, wedge_deg: float) -> float:

@@ -5,11 +5,11 @@ Knows sheets, drawings and markup; no joint type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
+from jointgeo.checks.accuracy import closing_words
 from jointgeo.joints.sides import in_words
-from jointgeo.schema.units import degrees_minutes
-from jointgeo.setting_aids.aid import Aid
+from jointgeo.schema.units import degrees_minutes, fixed
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.cut_end import cut_end
@@ -49,7 +49,7 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
     parts += [
         pairs(_clamping(setup)),
         book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
-        _aids(setup.setup.aids),
+        _aids(setup.setup),
         book.figure(f"{name}-side", from_the_side(setup.scene)),
         *_cuts(setup.setup),
     ]
@@ -66,7 +66,7 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
     yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
     if setup.packing is not None:
-        yield "Packing", _wedge(setup.packing_deg, setup.packing)
+        yield "Packing", _packing(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
     overhang = setup.overhang_mm if first else setup.overhang_trimmed_mm
     end = "" if first else " as trimmed"
@@ -92,31 +92,46 @@ def _heights(setup: Setup, *, again: bool) -> str:
 
 def _axis(value: float, positive: str, negative: str) -> str:
     """The angle both ways a scale may read, and which way it goes."""
-    if abs(value) < 5e-7:
+    if fixed(value, 3) == "0.000":
         return "0.000° (at zero)"
     rest = 90.0 - abs(value)
     way = positive if value > 0 else negative
     return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 
-def _wedge(packing_deg: float, packing: Packing) -> str:
-    return (
-        f"{words.angle(packing_deg)}: wedge {words.mm(packing.length_mm)} mm long, "
-        f"{words.mm(packing.thin_mm)} to {words.mm(packing.thick_mm)} mm, thick along the "
-        f"{in_words(packing.thick_end)}; left out, the cut is off by "
-        f"{words.mm(packing.error_if_ignored_mm)} mm"
-    )
+def _packing(packing_deg: float, packing: Packing) -> str:
+    off = words.mm(packing.error_if_ignored_mm)
+    if packing.slips == 0:
+        says = f"{packing.paper}; the cut is off by {off} mm"
+    elif packing.paper:
+        with_it = words.mm(packing.left_mm)
+        says = f"{packing.paper}; left out, the cut is off by {off} mm, with it by {with_it} mm"
+    else:
+        says = (
+            f"wedge {words.mm(packing.length_mm)} mm long, {words.mm(packing.thin_mm)} to "
+            f"{words.mm(packing.thick_mm)} mm, thick along the {in_words(packing.thick_end)}; left "
+            f"out, the cut is off by {off} mm"
+        )
+    return f"{words.angle(packing_deg)}: {says}"
 
 
-def _aids(aids: Sequence[Aid]) -> Markup:
+def _aids(setup: Setup) -> Markup:
     """Ways to set the axes better than a scale can; the best of each axis comes first."""
-    rows: list[tuple[str, str, str, str]] = []
-    for aid in aids:
+    rows: list[tuple[str, str, str, str, str]] = []
+    for aid in setup.aids:
         if sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
-            enough = "close enough" if aid.enough else "not close enough"
-            rows.append((aid.axis, aid.says, f"{aid.reach_deg:.3f}°", enough))
-    head = ("Axis", "How to set it", "Within", "")
-    return joined([element("h3", "Setting aids"), table(head, rows, numbers=(2,))])
+            needed = "any" if aid.needed_deg is None else f"{aid.needed_deg:.3f}°"
+            enough = "yes" if aid.enough else "no"
+            rows.append((aid.axis, aid.says, needed, f"{aid.reach_deg:.3f}°", enough))
+    head = ("Axis", "How to set it", "Needed ±", "Gives ±", "Good enough")
+    says = closing_words(setup.budget.closing)
+    return joined(
+        [
+            element("h3", "Setting aids"),
+            table(head, rows, numbers=(2, 3)),
+            element("p", f"Set by the scales, {says}."),
+        ]
+    )
 
 
 def _cuts(setup: Setup) -> Iterator[Markup]:
@@ -135,7 +150,7 @@ def _cuts(setup: Setup) -> Iterator[Markup]:
             cells += [
                 element("td", f"{words.mm(step.travel_mm)}", class_="number"),
                 element("td", words.wheel(step.turns, step.divisions)),
-                element("td", f"{step.rounding_mm:+.3f}", class_="number"),
+                element("td", fixed(step.rounding_mm, 3, signed=True), class_="number"),
             ]
             body.append(element("tr", *cells))
     heads = ("Done", "Travel, mm", "Handwheel from zero", "Rounded by, mm")

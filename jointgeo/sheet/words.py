@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from jointgeo.joints.check import Status
-from jointgeo.schema.units import degrees_minutes
+from jointgeo.schema.units import degrees_minutes, fixed
 from jointgeo.solution.end import Use
 
 __all__ = [
@@ -34,21 +34,19 @@ STATUS: dict[Status, str] = {
 
 def mm(value: float) -> str:
     """``22.90``, without the unit and never ``-0.00``."""
-    text = f"{value:.2f}"
-    return "0.00" if text == "-0.00" else text
+    return fixed(value, 2)
 
 
 def angle(value: float) -> str:
     """``-7.827° (-7°49.6′)``."""
-    text = f"{value:.3f}"
-    return f"{'0.000' if text == '-0.000' else text}° ({degrees_minutes(value)})"
+    return f"{fixed(value, 3)}° ({degrees_minutes(value)})"
 
 
 def amount(value: float, unit: str) -> str:
     """A value of a check or a mark with its unit."""
     if unit == "mm":
         return f"{mm(value)} mm"
-    return f"{value:.3f}°" if unit == "deg" else f"{value:.1f} {unit}".rstrip()
+    return f"{fixed(value, 3)}°" if unit == "deg" else f"{fixed(value, 1)} {unit}".rstrip()
 
 
 def mark(name: str, value: object) -> str:

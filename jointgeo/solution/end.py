@@ -96,7 +96,7 @@ class EndSolution:
             found = (
                 *machine_checks(context),
                 *fouling_checks(context),
-                *accuracy_checks(setup.plan, self.fixture),
+                *accuracy_checks(setup.budget),
             )
             out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
         out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]

@@ -97,6 +97,7 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
         "scale_tilt_deg": setup.scale_tilt_deg,
         "packing_deg": setup.packing_deg,
         "packing": None if packing is None else members(packing),
+        "closing": setup.budget.closing.to_dict(),
         "overhang_mm": setup.overhang_mm,
         "overhang_trimmed_mm": setup.overhang_trimmed_mm,
         "trim_mm": setup.trim_mm,

@@ -14,12 +14,13 @@ from typing import Literal
 import attrs
 
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.sides import clamped_sides, edge_names
+from jointgeo.joints.sides import clamped_sides, edge_names, in_words
 from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.passes import Cut
 from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
+from jointgeo.setting_aids.wedges import LEAST_RISE_MM, PAPER_MM, slip_words, slips
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "TouchOff"]
@@ -27,19 +28,33 @@ __all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "To
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
 
-LEAST_PACKING_DEG = 1e-9  # rounding of a frame that needs none is 1e-14
+#: mm over the feed; packing that is for less is rounding, or no shop's business.
+LEAST_ERROR_MM = 0.001
 
 
 @attrs.frozen
 class Packing:
     """The wedge between stock and backing. thick_end: the marked side its thick end lies at;
-    error_if_ignored_mm: over the feed, without it."""
+    error_if_ignored_mm: over the feed, without it. slips: of paper along the thick end that do
+    what so thin a wedge would, 0 to leave it; None where it can be planed. left_mm: error over the
+    feed with those slips; 0 with a wedge."""
 
     thick_end: str
     length_mm: float
     thin_mm: float
     thick_mm: float
     error_if_ignored_mm: float
+    slips: int | None
+    left_mm: float
+
+    @property
+    def paper(self) -> str:
+        """What to do instead of planing a wedge, in words; "" where it can be planed."""
+        if self.slips is None:
+            return ""
+        if self.slips == 0:
+            return "leave it"
+        return f"{slip_words(self.slips)} along the {in_words(self.thick_end)}"
 
 
 @attrs.frozen
@@ -137,25 +152,43 @@ class Setup:
         return self.tilt_deg + self.fixture.correction.tilt_zero_deg
 
     @property
+    def beyond_scale(self) -> tuple[str, ...]:
+        """The axes whose scale cannot show what it must: with its correction an angle may lie
+        beyond the range that was within it."""
+        swivel, tilt = self.fixture.swivel, self.fixture.tilt
+        shown = (
+            ("swivel", self.scale_swivel_deg, swivel.min_deg, swivel.max_deg),
+            ("tilt", self.scale_tilt_deg, tilt.min_deg, tilt.max_deg),
+        )
+        return tuple(
+            axis for axis, value, low, high in shown if not low - 1e-9 <= value <= high + 1e-9
+        )
+
+    @property
     def packing_deg(self) -> float:
         """The turn about the stock's own length that a wedge must give; 0 where none is needed."""
         return self._chosen.packing_deg
 
     @property
     def packing(self) -> Packing | None:
-        """The wedge for ``packing_deg``; None where none is needed."""
+        """What to do for ``packing_deg``; None where the cut is right without."""
         kappa = self.packing_deg
-        if abs(kappa) < LEAST_PACKING_DEG:
-            return None
         part = self.end.part
         across, feed = part.width_mm, part.thickness_mm
         if self._chosen.side % 2 == 1:
             across, feed = feed, across
         slope = tan(radians(abs(kappa)))
+        error, rise = feed * slope, across * slope
+        if error < LEAST_ERROR_MM:
+            return None
         thin = self.fixture.practice.wedge_thin_mm
         # A turn from X towards Y presses the right-hand edge on and lifts the left one.
         thick_end = self.sides["left" if kappa > 0 else "right"]
-        return Packing(thick_end, across, thin, thin + across * slope, feed * slope)
+        number, left = None, 0.0
+        if rise < LEAST_RISE_MM:
+            number = slips(rise)
+            left = feed * abs(slope - number * PAPER_MM / across)
+        return Packing(thick_end, across, thin, thin + rise, error, number, left)
 
     @property
     def overhang_mm(self) -> float:
@@ -236,4 +269,4 @@ class Setup:
     @cached_property
     def aids(self) -> tuple[Aid, ...]:
         """Ways to set both axes better than by their scales; the best of each axis first."""
-        return setting_aids(self.plan, self.fixture)
+        return setting_aids(self.plan, self.fixture, self.budget.closing)

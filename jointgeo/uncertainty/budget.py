@@ -9,31 +9,30 @@ model (``sources`` says which); derivatives times uncertainties combine to first
 
 Two questions a joint asks. If the assembly holds the drawing's angle, an axis set wrong
 opens the shoulder: ``shoulder_gap``. If the joint is let close on its own shoulder, the
-same error shows as ``corner_angle`` instead. The verdict ``closes`` is for the first, at
-k = 2, against the fixture's glue line. The rejected alternative, width · tan of each
-axis's error taken alone, agrees for one square axis and misses how the axes, the twist of
-the plate and a swivelled touch-off corner work together.
+same error shows as ``corner_angle`` instead. The verdict ``closes`` is for the first, at 95 %,
+against the fixture's glue line (``closing``); the other results are stated at k = 2. The
+rejected alternative, width · tan of each axis's error taken alone, agrees for one square axis
+and misses how the axes, the twist of the plate and a swivelled touch-off corner work together.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from math import atan, degrees, hypot, inf, isfinite, nan, radians, sqrt
+from functools import cached_property
+from math import atan, degrees, hypot, inf, isfinite, radians
 from typing import Any
 
 import attrs
 
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import EndPlan, SetupPlan
+from jointgeo.uncertainty.closing import AXES, DEAD, Closing
 from jointgeo.uncertainty.combine import COVERAGE, combined
 from jointgeo.uncertainty.derivatives import Derivatives, Slopes, derivatives
 from jointgeo.uncertainty.shape import setup_shape
 from jointgeo.uncertainty.sources import Source, sources
 
 __all__ = ["Budget", "Outcome", "end_budget", "setup_budget"]
-
-#: Millimetres a degree; below it an axis moves no gap at all.
-DEAD = 1e-9
 
 #: Uncertainties that differ by less are equal, and the first of them is taken (mm, degrees).
 SAME = 1e-9
@@ -61,12 +60,6 @@ KINDS = {
     "corner_angle": _Kind("deg", "", None, lambda d: d.corner),
 }
 
-#: Contributors that are an axis's own setting.
-OWN = {
-    "swivel": ("swivel_scale", "swivel_zero"),
-    "tilt": ("tilt_scale", "tilt_zero", "hinge_play"),
-}
-
 
 @attrs.frozen(eq=False)
 class Outcome:
@@ -74,7 +67,8 @@ class Outcome:
 
     parts: the standard uncertainty of this result that each contributor brings, in ``unit``; one
     that does not act on it is not named. limit: the most its expanded uncertainty may be; None
-    where none is set. standard: combined standard uncertainty, k = 1.
+    where none is set. standard: combined standard uncertainty, k = 1. factor: what the expanded
+    one is of it; that of a shoulder's gap counts both diagonals, for 95 %.
     """
 
     name: str
@@ -82,11 +76,12 @@ class Outcome:
     parts: dict[str, float]
     limit: float | None
     standard: float
+    factor: float = COVERAGE
 
     @property
     def expanded(self) -> float:
-        """Expanded uncertainty, k = 2."""
-        return COVERAGE * self.standard
+        """Expanded uncertainty, about 95 %."""
+        return self.factor * self.standard
 
     @property
     def shares(self) -> dict[str, float]:
@@ -113,6 +108,7 @@ class Outcome:
             "name": self.name,
             f"standard_{unit}": self.standard,
             f"expanded_{unit}": self.expanded,
+            "coverage_factor": self.factor,
         }
         if self.limit is not None:
             out |= {f"limit_{unit}": self.limit, "within_limit": self.closes}
@@ -124,7 +120,7 @@ class Outcome:
         return out
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, slots=False)
 class Budget:
     """Error budget of one setup; each outcome is worked out when it is asked for.
 
@@ -146,43 +142,39 @@ class Budget:
         kind = KINDS[name]
         parts, standard = _worst([_parts(a, self.listed) for a in kind.slopes(self.slopes)])
         most = None if kind.glue_lines is None else kind.glue_lines * self.limit_mm
-        return Outcome(name, kind.unit, parts, most, standard)
+        factor = COVERAGE
+        if name == "shoulder_gap" and standard > 0:
+            factor = self.closing.gap_95_mm / standard
+        return Outcome(name, kind.unit, parts, most, standard, factor)
 
     @property
     def outcomes(self) -> tuple[Outcome, ...]:
         return tuple(self[name] for name in self.names)
 
+    @cached_property
+    def closing(self) -> Closing:
+        """What the shoulder may gap, and how closely both axes must be set."""
+        return Closing(self.slopes.shoulder, self.listed, self.limit_mm)
+
     @property
     def closes(self) -> bool:
-        """Whether the joint closes: the shoulder's expanded gap is within the limit."""
-        return self["shoulder_gap"].expanded <= self.limit_mm
+        """Whether the joint closes: the shoulder's gap at 95 % is within the limit."""
+        return self.closing.closes
 
     @property
     def within_deg(self) -> dict[str, float]:
         """For each axis, how far it alone may be off until the gap reaches the limit; inf where
         it does not act on the gap."""
+        slopes = {axis: self.closing.slope(axis) for axis in AXES}
         return {
             axis: degrees(atan(radians(self.limit_mm / slope))) if slope > DEAD else inf
-            for axis, slope in self._gap_slopes()
+            for axis, slope in slopes.items()
         }
 
     @property
     def u_within_deg(self) -> dict[str, float]:
-        """For each axis, the standard uncertainty it may have for the expanded gap to stay under
-        the limit while everything else stays as it is; inf where it does not act on the gap, nan
-        where everything else alone is already too much."""
-        out, parts = {}, self["shoulder_gap"].parts
-        for axis, slope in self._gap_slopes():
-            others = combined([part for name, part in parts.items() if name not in OWN[axis]])
-            left = (self.limit_mm / COVERAGE) ** 2 - others**2
-            out[axis] = nan if left < 0 else sqrt(left) / slope if slope > DEAD else inf
-        return out
-
-    def _gap_slopes(self) -> list[tuple[str, float]]:
-        """Each axis, and the gap at the shoulder's worst corner for each degree of it."""
-        one, other = self.slopes.shoulder
-        keys = [(axis, f"{axis}_deg") for axis in OWN]
-        return [(axis, max(abs(one[key]), abs(other[key]))) for axis, key in keys]
+        """For each axis, see ``Closing.u_within_deg``."""
+        return {axis: self.closing.u_within_deg(axis) for axis in AXES}
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data; null where an axis does not act, or cannot be good enough by itself."""
@@ -190,11 +182,11 @@ class Budget:
             "swivel_deg": self.swivel_deg,
             "tilt_deg": self.tilt_deg,
             "coverage_factor": COVERAGE,
-            "limit_mm": self.limit_mm,
             "closes": self.closes,
+            **self.closing.to_dict(),
         }
         within = {"within": self.within_deg, "u_within": self.u_within_deg}
-        for axis in OWN:
+        for axis in AXES:
             for key, value in within.items():
                 out[f"{axis}_{key}_deg"] = value[axis] if isfinite(value[axis]) else None
         return out | {"outcomes": [o.to_dict() for o in self.outcomes]}

@@ -44,6 +44,6 @@ def bridle(porch: Fixture) -> SetupPlan:
 def exact(porch: Fixture) -> Fixture:
     """The demo fixture with every uncertainty at zero, for one to be put in at a time."""
     names = [f.name for f in attrs.fields(type(porch.uncertainty))]
-    kept = ("tilt_lock_spacing_mm", "tilt_lock_arm_mm", "rail_spacing_mm")
+    kept = ("tilt_lock_spacing_mm", "tilt_lock_arm_mm", "rail_spacing_mm", "repeat_settings")
     zeros = {n: 0.0 for n in names if n not in kept}
     return attrs.evolve(porch, uncertainty=attrs.evolve(porch.uncertainty, **zeros))

@@ -18,6 +18,7 @@ from jointgeo.setting_aids.anglelengths import (
     pin_slopes,
 )
 from jointgeo.setting_aids.made import u_parts_deg
+from jointgeo.uncertainty.budget import setup_budget
 
 HALF = 5.1e-5  # mm; half of the last digit of the values below
 
@@ -182,7 +183,11 @@ def test_a_wedge_whose_fence_is_out_of_range_is_not_offered(porch: Fixture) -> N
 
 def test_aids_of_a_setup_know_its_swivel(setup: object, porch: Fixture) -> None:
     chosen = setup.chosen  # type: ignore[attr-defined]  # a SetupPlan
-    wedges = [a for a in setting_aids(setup, porch) if a.axis == "tilt" and a.aid == "wedge"]  # type: ignore[arg-type]  # the same
+    wide = attrs.evolve(porch, clamp=attrs.evolve(porch.clamp, opening_mm=900.0))
+    closing = setup_budget(setup, wide).closing  # type: ignore[arg-type]  # the same
+    aids = setting_aids(setup, wide, closing)  # type: ignore[arg-type]  # the same
+    wedges = [a for a in aids if a.axis == "tilt" and a.aid == "wedge"]
+    assert wedges or abs(chosen.tilt_deg) < 0.1
     for aid in wedges:
         if abs(chosen.swivel_deg) > 1e-6:
             found = np.tan(np.radians(aid.numbers["fence_scale_deg"]))

@@ -1,7 +1,6 @@
 """Faults of a joint type that look like geometry and raise nothing, with every check they fail.
 
-Each is the sound corner half lap with one slip in it that an author might
-make.
+Each is the sound corner half lap with one slip in it that an author might make.
 """
 
 from __future__ import annotations

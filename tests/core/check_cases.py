@@ -69,9 +69,9 @@ def only(contributor: str, u: float, glue_line_mm: float) -> dict[str, Any]:
     }
 
 
-# Expanded, k = 2: 60 mm swivelled by 0.03°, 30 mm of depth tilted by 0.03°.
-SWIVEL_GAP = 2 * 60 * math.radians(0.03)
-TILT_GAP = 2 * 30 * math.radians(0.03)
+# At 95 %, 1.9599639845 of a normal: 60 mm swivelled by 0.03°, 30 mm of depth tilted by 0.03°.
+SWIVEL_GAP = 1.9599639845400545 * 60 * math.radians(0.03)
+TILT_GAP = 1.9599639845400545 * 30 * math.radians(0.03)
 # The kerf, and either wall's position read to half a division of 0.05 mm (rectangular).
 CHEEK = 2 * math.hypot(0.02, math.sqrt(2) * 0.025 / math.sqrt(3))
 

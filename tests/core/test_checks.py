@@ -65,6 +65,17 @@ def test_packing_is_a_caution_as_soon_as_there_is_any() -> None:
         assert check.value == pytest.approx(abs(kappa), abs=EXACT)
 
 
+@pytest.mark.parametrize(("swivel", "tilt"), [(0, 0), (5, 8)])
+def test_what_a_packing_of_none_says(swivel: float, tilt: float) -> None:
+    """A square end as much as a slanting one: no error is spoken of where there is none."""
+    check = checks_of(part_at(swivel, tilt, 0.0), fixture_with())["packing"]
+    assert check.because == "swivel and tilt alone make this cut"
+    assert check.remedies == ()
+    check = checks_of(part_at(swivel, tilt, 1.0), fixture_with())["packing"]
+    assert check.because.startswith("swivel and tilt alone leave ")
+    assert [r.do for r in check.remedies] == ["wedge_pair"]
+
+
 def test_gimbal_lock_is_flagged_as_a_caution() -> None:
     """No notch that points into its stock comes near it, so a bench is made that says it does."""
     fixture = fixture_with()

@@ -255,18 +255,23 @@ def test_cutters_that_would_do() -> None:
     assert status("socket_width", part_at(), {"cutter.0.kerf_mm": kerf + HAIR}) == "fail"
 
 
-@pytest.mark.parametrize(("axis", "size"), [("swivel", 60.0), ("tilt", 30.0)])
-def test_how_closely_each_axis_must_be_set(axis, size) -> None:
-    """A glue line of 0.03 mm over that size: atan(0.03 / size), if the other axis is right.
-
-    A standard uncertainty of half of it, alone, then leaves the joint just closing (k = 2).
-    """
+def test_how_closely_both_axes_must_be_set() -> None:
+    """A glue line of 0.03 mm over 60 mm (swivel) and 30 mm (tilt), which add up when both are off:
+    radians(t_swivel)·60 + radians(t_tilt)·30 = 0.03, as hard on one as on the other by their
+    uncertainty, √(0.03² + 0.02²) for either and 0.03 mm of play at 230 mm for the tilt."""
     check = checks_of(part_at(), fixture_with({"practice": {"glue_line_mm": 0.03}}))["joint_closes"]
-    within = remedies(check)["set_closer"].amounts[f"{axis}_within_deg"]
-    assert within == pytest.approx(math.degrees(math.atan(0.03 / size)), abs=EXACT)
-    for more, expected in ((-HAIR, "pass"), (HAIR, "caution")):
-        setting = only(f"{axis}_deg", (within + more) / 2, 0.03)
-        assert status("joint_closes", part_at(), setting) == expected
+    amounts = remedies(check)["set_closer"].amounts
+    swivel, tilt = amounts["swivel_within_deg"], amounts["tilt_within_deg"]
+    assert math.radians(swivel) * 60 + math.radians(tilt) * 30 == pytest.approx(0.03, abs=EXACT)
+    own = math.hypot(0.03, 0.02)
+    play = math.degrees(math.atan(0.03 / 230))
+    assert tilt / swivel == pytest.approx(math.hypot(own, play) / own, abs=1e-6)
+    # What both at their limits open at once is a glue line that such a fixture would just have.
+    for more, expected in ((HAIR, "pass"), (-HAIR, "caution")):
+        for axis, size, within in (("swivel", 60.0, swivel), ("tilt", 30.0, tilt)):
+            gap = math.radians(within) * size
+            setting = only(f"{axis}_deg", within / 1.959964, gap * (1 + more))
+            assert status("joint_closes", part_at(), setting) == expected
 
 
 def test_an_angle_within_the_axis() -> None:

@@ -55,6 +55,16 @@ def test_hidden_edges_are_dashed_and_seen_ones_are_not(job: str, index: int) -> 
         assert "face side" in words
 
 
+def test_known_corners_of_a_slot() -> None:
+    """22 mm and 0.1 mm of fit wide about the middle, 60 mm deep, its cheeks upright."""
+    drawing = jointgeo.joint_type("splayed_bridle").examples()[0].drawing
+    found = corners(drawing, drawing.bar("leg"))
+    slot = [p for p in found if abs(abs(p[0]) - 11.05) < 1e-6]
+    assert len(slot) == 8
+    assert {p[2] for p in slot} == {0.0, 60.0}
+    assert len(found) == 12  # and the four of the end
+
+
 def heights(joint: JointSheet) -> tuple[float, float]:
     """How high both pictures stand, in millimetres of the drawn thing."""
     out = []

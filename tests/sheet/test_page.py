@@ -118,7 +118,9 @@ def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
 
 def test_packing_and_second_setups_are_there() -> None:
     words = text_of(book_of("chair")[0])
-    assert "0.262° (0°15.7′): wedge 22.00 mm long, 3.00 to 3.10 mm, thick along the back" in words
+    # 22 mm · tan 0.262° = 0.10 mm: no wedge of 3.00 to 3.10 mm.
+    slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back; left out, the cut is"
+    assert slip in words
     assert "trimmed before" in words
     assert "Setting 1, setup 2, face edge on the plate" in words
     assert words.count("WARNING") == 2
@@ -143,7 +145,18 @@ def test_setting_aids_are_shown_the_best_of_each_axis_first() -> None:
     assert len(re.findall("<tr>", section)) - 1 == 6  # three of either axis, and the heading
 
 
-def test_without_the_kernel_the_page_says_what_to_install_and_every_picture_stands(
+def test_needed_given_and_good_enough_are_one_figure_with_the_answer() -> None:
+    """The demo leg's pair, 0.15 mm / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's
+    uncertainty, and twice that uncertainty with the scale's rounding."""
+    words = text_of(book_of("bench")[0])
+    assert "Needed ± Gives ± Good enough" in words
+    assert "set the swivel's scale to -7.83° 0.076° 0.075° yes" in words
+    assert "set the tilt's scale to 12.00° 0.078° 0.074° yes" in words
+    closing = "the gap at 95 % is 0.11 mm of 0.15 mm; the chance that it closes is 99.3 %"
+    assert f"Set by the scales, {closing}." in words
+
+
+def test_without_the_kernel_the_page_says_what_to_install_and_the_rest_stands(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     def missing(_: object) -> Any:
