@@ -176,7 +176,7 @@ from porch_half_lap import CornerHalfLap
 @attrs.frozen
 class Newer(CornerHalfLap):
     name = "newer_lap"
-    contract = 2
+    edition = 3
 """
 LIES = """
 import attrs
@@ -240,7 +240,7 @@ def test_one_whose_name_is_taken(refused: Any, taken: str) -> None:
 def test_one_that_was_written_for_another_contract(refused: Any) -> None:
     (failure,) = refused["porch-newer"]
     assert failure["version"] == "4.0"
-    assert "edition 2 of the contract" in failure["reason"]
+    assert "edition 3 of the contract" in failure["reason"]
     assert "understands 1" in failure["reason"]
 
 
