@@ -241,7 +241,7 @@ def test_one_that_was_written_for_another_contract(refused: Any) -> None:
     (failure,) = refused["porch-newer"]
     assert failure["version"] == "4.0"
     assert "edition 3 of the contract" in failure["reason"]
-    assert "understands 1" in failure["reason"]
+    assert "understands 2" in failure["reason"]
 
 
 def test_one_that_lies_about_its_version(refused: Any) -> None:
