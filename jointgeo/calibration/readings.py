@@ -293,6 +293,18 @@ class LimitReading:
     thickness_mm: float = length("Thickness of the stock, plate to you", above=0)
     angle_deg: float = angle("Tilt at which it just touches", low=0, high=89)
     u_deg: float = angle("Standard uncertainty of that", low=0.0001, high=10, default=0.5)
+    touched: str = choice(
+        "What touched: the lower end of the stock on the beam's face, or the stock's front on the "
+        "beam's lower edge",
+        ("end_on_face", "face_on_edge", "unknown"),
+        default="unknown",
+    )
+    overhang_mm: float | None = length(
+        "From the plate's lower edge down to the stock's lower end, along the plate; state it for "
+        "every limit or for none, which means that all hung alike",
+        low=-5000,
+        default=None,
+    )
 
 
 @attrs.frozen
@@ -308,3 +320,9 @@ class LimitReadings:
     )
     u_thickness_mm: float = length("Standard uncertainty of a thickness", low=0, default=0.2)
     limit: tuple[LimitReading, ...] = attrs.field(kw_only=True, default=())
+
+    def __attrs_post_init__(self) -> None:
+        missing = [i for i, r in enumerate(self.limit) if r.overhang_mm is None]
+        if missing and len(missing) < len(self.limit):
+            message, says = "is given for some limits only", "a length for every limit, or for none"
+            raise InputError(Problem(f"limit[{missing[0]}].overhang_mm", message, None, says))
