@@ -67,7 +67,10 @@ class TurnedOver:
     )
     length_mm: float = length("Across the end, from touching to gap", above=0, high=2000)
     scale_deg: float = angle(
-        "What the axis's scale showed; turning over works near 0 only", low=-2, high=2
+        "What the axis's scale showed, as it is numbered (set by something else: the angle meant); "
+        "turning over works near an angle of 0 only",
+        low=-540,
+        high=540,
     )
     u_mm: float = length("Standard uncertainty of the gap", above=0, high=5, default=0.02)
     set_with: str = choice("What the axis was set with", SET_WITH, default="scale")
@@ -121,7 +124,9 @@ class SquareReading:
 class ClosedReading(SquareReading):
     """The same against the outer plate with the tilt closed."""
 
-    scale_deg: float = angle("What the tilt's scale showed, closed", low=-10, high=10)
+    scale_deg: float = angle(
+        "What the tilt's scale showed, closed, as it is numbered", low=-540, high=540
+    )
 
 
 @attrs.frozen
@@ -200,8 +205,12 @@ class AngleReading:
 
     axis: str = choice("Axis that was set", ("swivel", "tilt"))
     cut: str = text("Name of the cut", most=40)
-    scale_deg: float = angle("What the scale showed, signed as the axis", low=-89, high=89)
-    measured_deg: float = angle("Angle found on the piece, signed alike", low=-89, high=89)
+    scale_deg: float = angle(
+        "What the scale showed, as it is numbered (set by something else: the angle meant)",
+        low=-540,
+        high=540,
+    )
+    measured_deg: float = angle("Angle found on the piece, signed as the axis", low=-89, high=89)
     u_deg: float = angle(
         "Standard uncertainty of the measurement; a vernier reading to 5′ has 0.024",
         low=0.0001,

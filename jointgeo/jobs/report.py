@@ -115,11 +115,11 @@ def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
 
 
 def _setting(setup: dict[str, Any]) -> Iterator[str]:
-    """What the scales show where they are known to be off, and how to set each axis well."""
+    """What the scales must show where that is not the angle, and how to set each axis well."""
     for axis in ("swivel", "tilt"):
         shown = setup[f"scale_{axis}_deg"]
         if shown != setup[f"{axis}_deg"]:
-            yield f"    {axis}'s scale, as corrected: {_angle(shown)}"
+            yield f"    {axis}'s scale must show: {_angle(shown)}"
         aid = next(a for a in setup["aids"] if a["axis"] == axis)
         needed = aid["needed_deg"]
         within = "any" if needed is None else f"±{needed:.3f}°"
