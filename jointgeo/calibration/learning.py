@@ -40,7 +40,7 @@ from jointgeo.fixtures.testcuts import AXES
 
 __all__ = ["Learned", "LearnedAt", "LearnedValue", "learn"]
 
-UNTESTED_DEG = 2.0
+UNTESTED_DEG = 2.0  # no cut within this of an angle: it counts as untested; our choice
 #: Standard uncertainty of one cut turned over (a gap to 0.02 mm across 98 mm) and of a vernier
 #: bevel protractor read to 5′; common practice, no published source.
 TURNED_OVER_U_DEG = 0.006

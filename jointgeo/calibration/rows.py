@@ -37,6 +37,7 @@ __all__ = ["CLOSED", "Rows", "check_up_rows", "cut_rows"]
 CLOSED = "closed, by the square"
 
 #: A scale may be read this far outside its axis's range: marks and stops are not that exact.
+#: Our choice.
 PAST_THE_END_DEG = 0.5
 
 #: Pieces turned over show twice the angle: a gap one can measure only near square. Our choice.
@@ -230,9 +231,9 @@ def _grooves(readings: CutReadings, fixture: Fixture) -> tuple[KerfCut, ...]:
 def _coupons(readings: CutReadings, fixture: Fixture) -> tuple[KerfCut, ...]:
     """A coupon's ``slot`` is the setting at which the tongue would just go in, from how many slots
     it enters: widest - (entered - 1/2)·step. Counting has no bias (Spearman and Kärber's estimate
-    of a threshold); the rejected alternative, the first slot it enters, is taken too early as soon
-    as the slots scatter. Steps bring step²/12; slots that scatter by s bring step·s/√π, which
-    is new with every coupon and so belongs to the estimate."""
+    of a threshold, from memory); the rejected alternative, the first slot it enters, is taken too
+    early as soon as the slots scatter. Steps bring step²/12; slots that scatter by s bring
+    step·s/√π, which is new with every coupon and so belongs to the estimate."""
     out = []
     for index, coupon in enumerate(readings.coupon):
         cutter = _cutter(fixture, coupon, f"coupon[{index}]")

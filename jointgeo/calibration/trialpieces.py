@@ -20,10 +20,10 @@ from jointgeo.planning.passes import passes
 
 __all__ = ["TrialPiece", "coupon_of_fits", "trial_pieces"]
 
-STEP_MM = 0.05
-STEPS = 4  # slots to either side of the middle one
+STEP_MM = 0.05  # from slot to slot; our choice
+STEPS = 4  # slots to either side of the middle one; our choice
 WALL_MM = 6.0  # wood between the coupon's slots; common practice, no published source
-THIN_MM = 20.0
+THIN_MM = 20.0  # of the test pieces; our choice
 
 
 @attrs.frozen
