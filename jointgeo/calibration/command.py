@@ -247,6 +247,8 @@ def _fit_fixture(asked: argparse.Namespace) -> int:
             lines.append(f"  {where}, {kind}: {off:+.2f}° off the fit")
     lines += [f"not determined: {u}" for u in found.undetermined]
     limits = [found.predict(t, asked.overhang_mm) for t in asked.thickness_mm or (20, 50, 100)]
+    if found.splits and found.status != "contradictory" and None in limits:
+        lines.append("no limits are told: they need --overhang-mm, how far that stock hangs down")
     lines += [_limit_text(p) for p in limits if p is not None]
     told = [attrs.asdict(p) for p in limits if p is not None]
     _print(asked, found.to_dict() | {"limits": told}, "\n".join(lines))
@@ -263,10 +265,10 @@ def _beam(split: Split, readings: LimitReadings) -> str:
 def _limit_text(p: Predicted) -> str:
     if p.limit_deg is None or p.u_deg is None:
         return f"{p.thickness_mm:g} mm stock never meets the beam"
-    return (
-        f"{p.thickness_mm:g} mm stock: limit {p.limit_deg:.2f}° ± {2 * p.u_deg:.2f}° (k = 2); "
-        f"tilt no further than {p.safe_deg:.2f}°"
-    )
+    known = f"{p.thickness_mm:g} mm stock: limit {p.limit_deg:.2f}° ± {2 * p.u_deg:.2f}° (k = 2)"
+    if p.safe_deg is None or p.safe_deg < 0:
+        return f"{known}; not sure to be free even upright"
+    return f"{known}; tilt no further than {p.safe_deg:.2f}°"
 
 
 def _sweep(asked: argparse.Namespace) -> int:

@@ -41,8 +41,10 @@ REVERSED = 3.0
 TRIAL_MM = 40.0
 
 MEASURE_FIRST = (
-    "measure two lengths with a rule if you can reach them, which is better than any fit: G, from "
-    "the hinge level to the beam's face, and v, from the hinge down to the beam's lower edge"
+    "measure two lengths with a rule if you can reach them, which is better than any fit: G, level "
+    "from the hinge to the beam's face, and v, plumb from the hinge to the beam's lower edge; the "
+    "fixture's file then has face_distance_mm = G less the plate's offset, z_min_mm = hinge_z_mm "
+    "less v"
 )
 PLATE_OFFSET = (
     "the plate's offset from the hinge: it hardly changes what is observed (by its 1 - cos of the "

@@ -10,7 +10,7 @@ import pytest
 from scipy.optimize import brentq
 
 from jointgeo.calibration.contacts import KINDS, corner_limit_deg, edge_limit_deg
-from jointgeo.calibration.limits import LimitFit, fit_limits
+from jointgeo.calibration.limits import MEASURE_FIRST, LimitFit, fit_limits
 from jointgeo.calibration.readings import LimitReadings
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.clamped_stock import front_gap, stand
@@ -79,6 +79,15 @@ def test_limits_of_the_demo_fixture(porch: Fixture, thickness: float, limit: flo
     found = first_fouled_deg(porch, thickness, 60.0)
     assert found == pytest.approx(limit, abs=LAST_DEG)
     assert float(edge_limit_deg(210, 152, 30 + thickness)) == pytest.approx(limit, abs=LAST_DEG)
+
+
+def test_how_two_measured_lengths_go_into_a_fixture_s_file(porch: Fixture) -> None:
+    """G 152 less the plate's 12 mm in front of the hinge; the hinge at 250 less v 210."""
+    beam = porch.front_beam[0]
+    assert (beam.face_distance_mm, beam.z_min_mm) == (152.0 - 12.0, 250.0 - 210.0)
+    assert (porch.tilt.hinge_y_mm, porch.tilt.hinge_z_mm) == (12.0, 250.0)
+    assert "face_distance_mm = G less the plate's offset" in MEASURE_FIRST
+    assert "z_min_mm = hinge_z_mm less v" in MEASURE_FIRST
 
 
 def test_random_fixtures_and_the_radius_rule(porch: Fixture, rng: np.random.Generator) -> None:
