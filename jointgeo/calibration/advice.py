@@ -19,8 +19,8 @@ from jointgeo.fixtures.leastsquares import Row
 
 __all__ = ["AxisTask", "NextCut", "cuts_needed", "foreseen", "next_cut"]
 
-MOST_CUTS = 20
-ALIKE = 1.02
+MOST_CUTS = 20  # more are not asked for; our choice
+ALIKE = 1.02  # what brings less than 2 % more is as good as the best; our choice
 
 
 @attrs.frozen
@@ -41,18 +41,21 @@ class AxisTask:
 @attrs.frozen
 class NextCut:
     """axis, at_deg: what to set. now_deg, then_deg: a later cut at the worst of the wanted angles
-    (for_deg), before and after."""
+    (for_deg), before and after. figure_deg: what the axis's scale shows where ``at_deg`` is set,
+    None where that is the same."""
 
     axis: str
     at_deg: float
     for_deg: float
     now_deg: float
     then_deg: float
+    figure_deg: float | None = None
 
     @property
     def says(self) -> str:
+        shown = "" if self.figure_deg is None else f" (its scale at {self.figure_deg:g}°)"
         return (
-            f"next, cut with the {self.axis} at {self.at_deg:g}°: a later cut at "
+            f"next, cut with the {self.axis} at {self.at_deg:g}°{shown}: a later cut at "
             f"{self.for_deg:g}° is then ±{self.then_deg:.3f}° instead of ±{self.now_deg:.3f}°"
         )
 

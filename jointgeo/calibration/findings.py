@@ -23,6 +23,7 @@ from jointgeo.fixtures.estimate import Estimate, chi_square_point, estimate
 
 __all__ = ["Finding", "findings"]
 
+# What is worth telling, in standard deviations, degrees and settings: our choice.
 AT_ODDS = 3.5  # standard deviations of a setting off what the others say
 BEYOND = 2.6  # the same off what the file says: 1 %
 TOO_HOPEFUL = 2.6  # times the file's standard uncertainty that three settings agree on: 1 %

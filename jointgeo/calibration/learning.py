@@ -40,7 +40,7 @@ from jointgeo.fixtures.testcuts import AXES
 
 __all__ = ["Learned", "LearnedAt", "LearnedValue", "learn"]
 
-UNTESTED_DEG = 2.0
+UNTESTED_DEG = 2.0  # no cut within this of an angle: it counts as untested; our choice
 #: Standard uncertainty of one cut turned over (a gap to 0.02 mm across 98 mm) and of a vernier
 #: bevel protractor read to 5′; common practice, no published source.
 TURNED_OVER_U_DEG = 0.006
@@ -203,7 +203,15 @@ def learn(
         own = [r for r in after.test_groove if r.cutter == name]
         values.append(_single(f"kerf of {name}", "mm", before, error, limit, own))
     changed = changed_numbers(fixture, after)
-    return Learned(tuple(values), changes, after, changed, taken, next_cut(tasks))
+    return Learned(tuple(values), changes, after, changed, taken, _on_scale(next_cut(tasks), after))
+
+
+def _on_scale(found: NextCut | None, fixture: Fixture) -> NextCut | None:
+    """The same, with the figure to set where the scale is not numbered with the axis from 0."""
+    if found is None:
+        return None
+    figure = (fixture.swivel if found.axis == "swivel" else fixture.tilt).figure_deg(found.at_deg)
+    return found if figure == found.at_deg else attrs.evolve(found, figure_deg=figure)
 
 
 def _tested(error: Estimate) -> tuple[float, ...]:
@@ -225,7 +233,7 @@ def _axis(
         at.append(
             LearnedAt(
                 angle,
-                figure.scale_deg,
+                figure.figure_deg,
                 figure.in_range,
                 figure.known,
                 axis_error(fixture, axis).at(figure.scale_deg),

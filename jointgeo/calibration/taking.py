@@ -28,7 +28,7 @@ from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut
 __all__ = ["Taken", "short_name", "take"]
 
 R = TypeVar("R", AxisCut, KerfCut, LeadCut)
-REFUSED_FROM = 2
+REFUSED_FROM = 2  # readings alike that are taken for the same ones read twice; our choice
 
 
 @attrs.frozen

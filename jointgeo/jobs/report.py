@@ -128,7 +128,7 @@ def _setting(setup: Setup) -> Iterator[str]:
     ):
         if shown != wanted:
             beyond = ", beyond its range" if axis in setup.beyond_scale else ""
-            yield f"    {axis}'s scale, as corrected: {_angle(shown)}{beyond}"
+            yield f"    {axis}'s scale must show: {_angle(shown)}{beyond}"
         if not in_range:
             continue  # what cannot be set needs no advice; the checks below say what to change
         needed = setup.budget.closing.needed_deg[axis]

@@ -22,7 +22,7 @@ __all__ = [
     "read_inches",
 ]
 
-MM_PER_INCH = 25.4  # exact since the international yard of 1959
+MM_PER_INCH = 25.4  # exact since the international yard of 1959 (from memory)
 
 INCH_FORMS = 'a number, or text such as "2 1/2", "2-1/2", "1/2" or "2.5"'
 _FORM = re.compile(

@@ -143,13 +143,15 @@ class Setup:
 
     @property
     def scale_swivel_deg(self) -> float:
-        """What the swivel's scale must show."""
-        return self.swivel_deg + self.fixture.correction.swivel_zero_deg
+        """The figure that the swivel's scale must show, corrected and as the scale is numbered."""
+        stood = self.swivel_deg + self.fixture.correction.swivel_zero_deg
+        return self.fixture.swivel.figure_deg(stood)
 
     @property
     def scale_tilt_deg(self) -> float:
-        """What the tilt's scale must show."""
-        return self.tilt_deg + self.fixture.correction.tilt_zero_deg
+        """The figure that the tilt's scale must show, corrected and as the scale is numbered."""
+        stood = self.tilt_deg + self.fixture.correction.tilt_zero_deg
+        return self.fixture.tilt.figure_deg(stood)
 
     @property
     def beyond_scale(self) -> tuple[str, ...]:

@@ -357,6 +357,7 @@ class AngledTenon(JointType):
             "a tenon is usually no more than a third of the mortised piece "
             f"(here {wall:.1f} mm is left on either side)"
         )
+        # A third: common practice, no published source.
         thick, limit = self.tenon_thickness_mm, self.mortised_width_mm / 3
         out = [room, shoulder, at_most("mortise_third", thick, limit, "mm", why, short="caution")]
         if not self._through:

@@ -212,6 +212,7 @@ class SplayedBridle(JointType):
         )
         if check.status != "pass":
             check = attrs.evolve(check, remedies=self._less_lean(limit))
+        # Thirds: common practice, no published source.
         third = at_most(
             "slot_third",
             self.tongue_thickness_mm,

@@ -1,4 +1,4 @@
-"""Error budgets: Monte Carlo, published gaps, shares, the inverse, other angles and checks."""
+"""Error budgets: Monte Carlo, gaps by a tangent, shares, the inverse, other angles and checks."""
 
 from __future__ import annotations
 
@@ -46,11 +46,13 @@ def with_u(fixture: Fixture, **values: float) -> Fixture:
 
 
 @pytest.mark.parametrize(("error_deg", "gap_mm"), [(5 / 60, 0.145), (0.1, 0.175)])
-def test_published_gap_per_100_mm(exact: Fixture, error_deg: float, gap_mm: float) -> None:
-    """A vernier's 5′ opens 0.145 mm over 100 mm, 0.1° 0.175 mm; printed to 0.001 mm, so 0.0005.
+def test_gap_per_100_mm(exact: Fixture, error_deg: float, gap_mm: float) -> None:
+    """A vernier's 5′ opens 100·tan 5′ = 0.145 mm over 100 mm, 0.1° 0.175 mm; to 0.001 mm, so
+    0.0005.
 
-    5′: US Army OD1642 (a bevel protractor reads to 5′). The swivel alone is uncertain, and
-    its standard uncertainty gives the standard gap; 1.960 of it is the normal's 95 %.
+    5′: US Army OD1642 (a bevel protractor reads to 5′; from memory, page not kept). The swivel
+    alone is uncertain, and its standard uncertainty gives the standard gap; 1.960 of it is the
+    normal's 95 %.
     """
     fixture = with_u(exact, swivel_deg=error_deg)
     setup = square_setup(fixture, 100.0)

@@ -43,7 +43,8 @@ def slid(off_deg: float) -> Part:
 def strength(grain_deg: float) -> float:
     """Per cent of bending strength left at that angle between grain and cheek.
 
-    The Wood Handbook's Hankinson-type curve (FPL-GTR-190, 2010), Q/P = 0.1, exponent 1.5.
+    The Wood Handbook's Hankinson-type curve (FPL-GTR-190, 2010, from memory), Q/P = 0.1,
+    exponent 1.5.
     """
     a = math.radians(grain_deg)
     return 10 / (math.sin(a) ** 1.5 + 0.1 * math.cos(a) ** 1.5)

@@ -133,7 +133,8 @@ def test_backing_counts_where_the_cutter_leaves_the_wood(changes, status) -> Non
     ("run_out", "left"), [(25, 92.7), (20, 90.1), (15, 85.6), (10, 76.5), (5, 54.4)]
 )
 def test_strength_left_at_a_slope_of_grain(run_out, left) -> None:
-    """Wood Handbook, FPL-GTR-190 (2010): Hankinson-type curve, Q/P = 0.1, n = 1.5.
+    """Wood Handbook, FPL-GTR-190 (2010), chapter 5: Hankinson-type curve, Q/P = 0.1, n = 1.5
+    (curve and constants from memory: the page was not kept).
 
     Values computed from the published curve, to 0.1 %; the handbook's own table 5-12 prints
     96, 93, 89, 81 and 55 (from memory), within 5 %.

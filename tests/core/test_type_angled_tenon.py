@@ -56,8 +56,8 @@ def check(joint: Any, name: str) -> Check:
 
 
 # Width angle 5, thickness angle 8: (side on the plate, swivel, tilt, packing) of the setup
-# across the width and of that across the thickness. Cut and fitted together as solids with a
-# general boolean kernel; four places.
+# across the width and of that across the thickness. The numbers that ``test_angles_of_solids``
+# measures on solids cut by manifold3d 3.5.4, to four places.
 TWO_ANGLES = {
     "face_side": [("back", 5.0, 7.9699, 0.0), ("back_edge", -7.9394, 5.0485, -0.6991)],
     "face_edge": [("back", 4.9033, 8.0296, 0.6908), ("back_edge", -8.0, 4.9516, 0.0)],

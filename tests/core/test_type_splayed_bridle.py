@@ -113,7 +113,8 @@ def test_the_edge_where_two_unequal_slopes_meet() -> None:
 
 
 def test_twelve_and_eight_degrees_to_four_places() -> None:
-    """Cut and fitted together as solids with a general boolean kernel; four places."""
+    """The numbers that ``test_angles_of_solids`` measures on solids cut by manifold3d 3.5.4, to
+    four places; the lean, atan √(tan² 12° + tan² 8°), by hand."""
     four_places = 0.00005 + EXACT
     setup = setup_of(leg())
     assert setup["swivel_deg"] == pytest.approx(7.8274, abs=four_places)
