@@ -300,7 +300,7 @@ def front_gap(beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0) -> 
     Inf where nothing stands at the beam's height. before_stock_mm: what stands out before the
     stock, as the thin ends of its wedges do.
     """
-    return foremost(beam, clamped, before_stock_mm)[0]
+    return _foremost(beam, clamped, before_stock_mm)[0]
 
 
 def foremost(
@@ -308,13 +308,20 @@ def foremost(
 ) -> tuple[float, str | None]:
     """``front_gap``, and the name of the solid it belongs to, the first of those that have it;
     None where nothing stands at the beam's height."""
-    least, name = math.inf, None
+    gap, index = _foremost(beam, clamped, before_stock_mm)
+    return gap, None if index is None else clamped.names[index]
+
+
+def _foremost(beam: FrontBeam, clamped: Stand, before_stock_mm: float) -> tuple[float, int | None]:
+    low, high = beam.z_min_mm, beam.z_max_mm
+    # The stock is the first of the outlines.
+    face = beam.face_distance_mm - before_stock_mm
+    least, nearest = math.inf, None
     for index, solid in enumerate(clamped.outlines):
-        # The stock is the first of the outlines.
-        face = beam.face_distance_mm - (0.0 if index else before_stock_mm)
         # What lies behind the foremost wood so far is no nearer at any height.
         if min([y for _, y, _ in solid[0]]) + face < least:
-            gap = beam_gap(solid, face, beam.z_min_mm, beam.z_max_mm)
+            gap = beam_gap(solid, face, low, high)
             if gap < least:
-                least, name = gap, clamped.names[index]
-    return least, name
+                least, nearest = gap, index
+        face = beam.face_distance_mm
+    return least, nearest

@@ -39,7 +39,7 @@ class Candidate:
 
     @property
     def in_range(self) -> bool:
-        return not self.out_of
+        return self.swivel_room_deg >= -1e-9 and self.tilt_room_deg >= -1e-9
 
     @property
     def out_of(self) -> tuple[str, ...]:

@@ -125,7 +125,7 @@ class Frame:
             return next(c for c in self.fixture.cutter if c.name == name)
         return choose_cutter(self.fixture, self.narrowest_mm, max(self.depth, self.trim))
 
-    def setup(self, chosen: Candidate, cutter: Cutter) -> SetupPlan:
+    def setup(self, chosen: Candidate, cutter: Cutter, because: str = "") -> SetupPlan:
         """This clamping, worked out."""
         fixture, notch, practice = self.fixture, self.notch, self.fixture.practice
         end = corner_points(notch, 0.0, section(self.part.width_mm, self.part.thickness_mm))
@@ -152,6 +152,7 @@ class Frame:
             self.narrowest_mm,
             trim_travel,
             _trimmed_overhang(chosen.clamped, pieces),
+            because,
         )
 
 

@@ -136,11 +136,13 @@ def plan_end(
     plan = EndPlan(part, own, blank, ())
     for frame in frames:
         setup = _chosen(frame, plan, judge, wish)
-        plan = attrs.evolve(plan, setups=(*plan.setups, setup))
+        plan = EndPlan(part, own, blank, (*plan.setups, setup))
     return plan
 
 
 def _granted(wish: Wish, frames: list[Frame], fixture: Fixture) -> None:
+    if not wish:
+        return
     sides = dict.fromkeys(frame.plate(c) for frame in frames for c in frame.ordered)
     if wish.against_plate is not None and wish.against_plate not in sides:
         raise InputError.of(
@@ -157,11 +159,14 @@ def _granted(wish: Wish, frames: list[Frame], fixture: Fixture) -> None:
 
 def _chosen(frame: Frame, before: EndPlan, judge: EndJudge | None, wish: Wish) -> SetupPlan:
     """The setup for one frame after those of ``before``."""
-    own = _taken(frame, frame.ordered, frame.cutter(), before, judge)
-    sides = [c for c in frame.ordered if frame.plate(c) == wish.against_plate]
+    ordered = frame.ordered
+    own = _taken(frame, ordered, frame.cutter(), before, judge)
+    if not wish:
+        return own
+    sides = [c for c in ordered if frame.plate(c) == wish.against_plate]
     if not sides and wish.cutter is None:
         return own
-    setup = _taken(frame, sides or frame.ordered, frame.cutter(wish.cutter), before, judge)
+    setup = _taken(frame, sides or ordered, frame.cutter(wish.cutter), before, judge)
     if setup.chosen is own.chosen and setup.cutter is own.cutter:
         return attrs.evolve(own, because="asked for; the library takes the same", library=own)
     says = f"asked for; the library takes the {in_words(frame.plate(own.chosen))} on the plate "
@@ -194,7 +199,10 @@ def _taken(
         return _checks(plan(candidate), before, judge)
 
     found = taken(ordered, checks if judge else None, frame.plate)
-    return attrs.evolve(plan(found.candidate), because=found.because, judged=found.judged)
+    known = planned.get(found.candidate.sense)
+    if known is None:
+        return frame.setup(found.candidate, cutter, found.because)
+    return attrs.evolve(known, because=found.because, judged=found.judged)
 
 
 def _checks(setup: SetupPlan, before: EndPlan, judge: EndJudge | None) -> tuple[Check, ...]:
