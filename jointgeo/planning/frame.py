@@ -16,6 +16,7 @@ from jointgeo.joints.drawing import Channel
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.joints.stock import Part, StockNotch
 from jointgeo.planning.blank import (
+    Corner,
     Polygon,
     corner_points,
     end_pieces,
@@ -90,6 +91,8 @@ class Frame:
     earlier: tuple[StockNotch, ...]
     trim: float
     depth: float
+    corners: tuple[Corner, ...]
+    narrowest_mm: float | None
     candidates: tuple[Candidate, ...]
 
     @classmethod
@@ -105,15 +108,12 @@ class Frame:
         trim = trim_depth_mm(notch.rows[2], corners, fixture.practice.trim_extra_mm)
         depth = max([c.depth for c in notch.channels], default=0.0)
         candidates = both_clampings(part, fixture, blank, trim + depth, notch)
-        return cls(part, fixture, notch, earlier, trim, depth, candidates)
+        narrowest = min([c.high - c.low for c in notch.channels if c.closed], default=None)
+        return cls(part, fixture, notch, earlier, trim, depth, corners, narrowest, candidates)
 
     @property
     def ordered(self) -> list[Candidate]:
         return sorted(self.candidates, key=lambda c: preference(c, self.part, self.fixture))
-
-    @property
-    def narrowest_mm(self) -> float | None:
-        return min([c.high - c.low for c in self.notch.channels if c.closed], default=None)
 
     def plate(self, candidate: Candidate) -> str:
         """The marked side on the plate."""
@@ -128,7 +128,7 @@ class Frame:
     def setup(self, chosen: Candidate, cutter: Cutter, because: str = "") -> SetupPlan:
         """This clamping, worked out."""
         fixture, notch, practice = self.fixture, self.notch, self.fixture.practice
-        end = corner_points(notch, 0.0, section(self.part.width_mm, self.part.thickness_mm))
+        end = corner_points(notch, 0.0, self.corners)
         channels = bounded(notch, end, practice.run_past_mm, cutter.kerf_mm)
         s, pieces = chosen.sense, end_pieces(end, self.earlier)
         corner = least_across(notch, s, pieces)

@@ -135,8 +135,7 @@ def plan_end(
     _granted(wish, frames, fixture)
     plan = EndPlan(part, own, blank, ())
     for frame in frames:
-        setup = _chosen(frame, plan, judge, wish)
-        plan = EndPlan(part, own, blank, (*plan.setups, setup))
+        plan = EndPlan(part, own, blank, (*plan.setups, _chosen(frame, plan, judge, wish)))
     return plan
 
 

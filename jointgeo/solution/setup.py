@@ -260,8 +260,11 @@ class Setup:
 
     def _candidate(self, c: Candidate) -> Clamping:
         sides, checks = clamped_sides(c.side, self.end.part.x_from), self.plan.checks(c)
-        status, fails = (None, ()) if checks is None else (worst(checks), failing(checks))
-        if checks is None and not c.in_range:
+        status: Status | None = None
+        fails: tuple[str, ...] = ()
+        if checks is not None:
+            status, fails = worst(checks), failing(checks)
+        elif not c.in_range:
             status, fails = "fail", tuple(f"{axis}_range" for axis in c.out_of)
         return Clamping(
             sides["plate"],
