@@ -18,7 +18,9 @@ Knows the file's form, fixtures and the registry; solves nothing (``jobwork`` do
     far = { cut = "parallel" }
 
 An end is cut for a ``joint``, with a plain ``trim`` at two layout angles, ``parallel``
-to the near end, or left ``square`` (nothing is cut on the fixture).
+to the near end, or left ``square`` (nothing is cut on the fixture). The library chooses how to
+clamp it; ``against_plate = "back"`` and ``cutter = "rebate disc"`` choose by hand, and the answer
+says what that costs.
 """
 
 from __future__ import annotations
@@ -38,6 +40,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.stock import parts
+from jointgeo.planning.choice import Wish
 from jointgeo.schema.fields import angle, choice, count, length, text
 from jointgeo.schema.tables import read
 
@@ -68,6 +71,20 @@ class MemberEnd:
         high=60,
         default=0.0,
     )
+
+    against_plate: str | None = choice(
+        "Side on the plate, where you choose and not the library",
+        ("face_side", "back", "face_edge", "back_edge"),
+        default=None,
+    )
+    cutter: str | None = text(
+        "Name of the cutter, where you choose and not the library", most=80, default=None
+    )
+
+    @property
+    def wish(self) -> Wish:
+        """What a person chooses at this end."""
+        return Wish(self.against_plate, self.cutter)
 
     def __attrs_post_init__(self) -> None:
         missing = self.joint is None or self.part is None

@@ -82,6 +82,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
             + _overhang(write, setup, again=index > 1)
         )
+        yield from _choice(write, setup)
         solved = end.setups[index - 1]
         yield from _setting(solved)
         if solved.packing is not None:
@@ -109,6 +110,23 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
     yield from _checks(write, end.checks)
+
+
+def _choice(write: _Writer, setup: dict[str, Any]) -> Iterator[str]:
+    """What it costs that a person chose; nothing where the library did and its first did fit."""
+    by_hand = setup["by_hand"]
+    if by_hand is None:
+        chosen = next(c for c in setup["candidates"] if c["chosen"])
+        if any(c["judged"] and c["failing"] for c in setup["candidates"]) and not chosen["failing"]:
+            yield f"    clamped so because {setup['chosen_because']}"
+        return
+    yield f"    clamped as {setup['chosen_because']}"
+    for cost in by_hand["costs"]:
+        mine, own = (
+            "none" if margin is None else write.amount(margin, cost["unit"])
+            for margin in (cost["margin"], cost["library_margin"])
+        )
+        yield f"      margin of {cost['check']}: {mine}, as the library takes it {own}"
 
 
 def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:

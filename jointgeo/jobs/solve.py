@@ -18,7 +18,7 @@ from typing import Any
 
 import attrs
 
-from jointgeo.errors import JobError, PluginError, Problem, shown
+from jointgeo.errors import InputError, JobError, PluginError, Problem, shown
 from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.jobs.file import Job, Member, MemberEnd
 from jointgeo.joints.check import Check, Status, worst
@@ -101,12 +101,24 @@ def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
     near = attrs.evolve(near, length_mm=far.length_mm)
     allowances = [end_allowance(part, job.fixture) for part in (near, far)]
     out = []
-    for name, part, other in (("near", near, allowances[1]), ("far", far, allowances[0])):
+    for name, part, other, wish in (
+        ("near", near, allowances[1], member.near.wish),
+        ("far", far, allowances[0], member.far.wish),
+    ):
         if part.notches:
             end: Any = name
             hand: Any = member.hand
             uses = (Use(member.name, end, hand, member.count),)
-            out.append(solve_end(part, job.fixture, uses, other))
+            try:
+                out.append(solve_end(part, job.fixture, uses, other, wish))
+            except InputError as error:
+                problems = error.under(f"{where}.{name}").problems
+                raise JobError(*problems, source=job.source) from None
+        elif wish:
+            field = "against_plate" if wish.against_plate else "cutter"
+            given = shown(wish.against_plate or wish.cutter)
+            message = "says nothing where no cut is made on the fixture"
+            raise JobError(Problem(f"{where}.{name}.{field}", message, given), source=job.source)
     return out
 
 
@@ -214,7 +226,9 @@ def _key(end: EndSolution) -> str:
     data = end_settings(end, aids=False)
     del data["part"]
     for setup in data["setups"]:
-        del setup["for"]
+        # Cut alike is cut alike, whoever chose it.
+        for key in ("for", "candidates", "chosen_because", "by_hand"):
+            del setup[key]
     return json.dumps(_rounded(data), sort_keys=True)
 
 

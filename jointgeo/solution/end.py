@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import attrs
@@ -23,10 +23,11 @@ from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.drawing import Verify
 from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
-from jointgeo.planning.setups import EndPlan, plan_end
+from jointgeo.planning.choice import NO_WISH, Wish
+from jointgeo.planning.setups import EndPlan, SetupPlan, plan_end
 from jointgeo.solution.setup import Hand, Setup
 
-__all__ = ["EndSolution", "Line", "Use", "solve_end"]
+__all__ = ["EndSolution", "Line", "Use", "can_fail", "solve_end"]
 
 
 @attrs.frozen
@@ -92,12 +93,10 @@ class EndSolution:
             return ()
         out: list[Check] = []
         for setup in self.setups:
-            context = Context(self.fixture, self.plan, setup.plan)
-            found = (
-                *machine_checks(context),
-                *fouling_checks(context),
-                *accuracy_checks(setup.budget),
-            )
+            known = setup.plan.checks()
+            if known is None:
+                known = can_fail(self.fixture, self.plan, setup.plan)
+            found = (*known, *accuracy_checks(setup.budget))
             out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
         out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)
@@ -107,14 +106,29 @@ class EndSolution:
         return worst(self.checks)
 
 
+def can_fail(fixture: Fixture, plan: EndPlan, setup: SetupPlan) -> tuple[Check, ...]:
+    """The checks of one setup that depend on how it is clamped and can fail: a clamping is chosen
+    by them. A check that can only caution, or that holds for the whole end, does not belong here.
+    """
+    context = Context(fixture, plan, setup)
+    return (*machine_checks(context), *fouling_checks(context))
+
+
 def solve_end(
-    part: Part, fixture: Fixture, uses: tuple[Use, ...], other_allowance_mm: float = 0.0
+    part: Part,
+    fixture: Fixture,
+    uses: tuple[Use, ...],
+    other_allowance_mm: float = 0.0,
+    wish: Wish = NO_WISH,
 ) -> EndSolution:
     """One end for the given pieces.
 
-    other_allowance_mm: what the member's other end needs beyond its own datum.
+    other_allowance_mm: what the member's other end needs beyond its own datum. wish: what a
+    person chooses; InputError as ``plan_end`` raises it.
     """
-    return EndSolution(part, fixture, uses, plan_end(part, fixture, other_allowance_mm))
+    judge = partial(can_fail, fixture)
+    plan = plan_end(part, fixture, other_allowance_mm, judge, wish)
+    return EndSolution(part, fixture, uses, plan)
 
 
 def _measured(setup: Setup) -> Iterator[Verify]:

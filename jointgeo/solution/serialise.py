@@ -85,7 +85,7 @@ def _layout(box: LayoutBox, allowance_mm: float) -> dict[str, Any]:
 
 
 def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, Any]:
-    heights, packing = setup.heights, setup.packing
+    heights, packing, by_hand = setup.heights, setup.packing, setup.by_hand
     out = {
         "for": uses,
         "against_plate": setup.against_plate,
@@ -113,4 +113,10 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
     }
     if aids:
         out["aids"] = [a.to_dict() for a in setup.aids]
-    return out | {"candidates": [members(c) for c in setup.candidates]}
+    return out | {
+        "candidates": [members(c) | {"failing": list(c.failing)} for c in setup.candidates],
+        "chosen_because": setup.chosen_because,
+        "by_hand": None
+        if by_hand is None
+        else members(by_hand) | {"costs": [members(c) for c in by_hand.costs]},
+    }

@@ -7,6 +7,7 @@ not worked out.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 from math import radians, tan
 from typing import Literal
@@ -14,16 +15,29 @@ from typing import Literal
 import attrs
 
 from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import clamped_sides, edge_names, in_words
 from jointgeo.planning.blank import corner_points, point_across
+from jointgeo.planning.choice import failing
+from jointgeo.planning.clampings import Candidate
 from jointgeo.planning.passes import Cut
-from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan
+from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.setting_aids.wedges import LEAST_RISE_MM, PAPER_MM, slip_words, slips
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
-__all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "TouchOff"]
+__all__ = [
+    "HANDS",
+    "ByHand",
+    "Clamping",
+    "Cost",
+    "CutterHeights",
+    "Hand",
+    "Packing",
+    "Setup",
+    "TouchOff",
+]
 
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
@@ -83,7 +97,12 @@ class CutterHeights:
 
 @attrs.frozen
 class Clamping:
-    """One way to clamp this end. front_beam_gap_mm: None where no beam is near."""
+    """One way to clamp this end. front_beam_gap_mm: None where no beam is near.
+
+    judged: whether the checks of machine and fouling were run on it, which is where there was a
+    choice. status: the worst of them; "fail" also where an axis's range does not hold it, and None
+    where nothing is known. failing: names of the checks that fail.
+    """
 
     against_plate: str
     against_fence: str
@@ -94,6 +113,31 @@ class Clamping:
     in_range: bool
     degenerate: bool
     chosen: bool
+    judged: bool
+    status: Status | None
+    failing: tuple[str, ...]
+
+
+@attrs.frozen
+class Cost:
+    """A check of the clamping that a person chose, and of the library's own choice; a margin is
+    None where that one has no such check."""
+
+    check: str
+    unit: str
+    margin: float | None
+    library_margin: float | None
+
+
+@attrs.frozen
+class ByHand:
+    """What a person's choice costs. against_plate, cutter: the library's own choice; differs:
+    whether that is another one. costs: each check that comes out otherwise."""
+
+    against_plate: str
+    cutter: str
+    differs: bool
+    costs: tuple[Cost, ...]
 
 
 @attrs.frozen(eq=False, slots=False)
@@ -250,7 +294,13 @@ class Setup:
         return tuple(self._candidate(c) for c in self.plan.candidates)
 
     def _candidate(self, c: Candidate) -> Clamping:
-        sides = clamped_sides(c.side, self.end.part.x_from)
+        sides, checks = clamped_sides(c.side, self.end.part.x_from), self.plan.checks(c)
+        status: Status | None = None
+        fails: tuple[str, ...] = ()
+        if checks is not None:
+            status, fails = worst(checks), failing(checks)
+        elif not c.in_range:
+            status, fails = "fail", tuple(f"{axis}_range" for axis in c.out_of)
         return Clamping(
             sides["plate"],
             sides[self.fixture.fence.side],
@@ -261,7 +311,31 @@ class Setup:
             c.in_range,
             c.degenerate,
             c is self._chosen,
+            checks is not None,
+            status,
+            fails,
         )
+
+    @property
+    def chosen_because(self) -> str:
+        """Why this clamping and no other."""
+        return self.plan.because
+
+    @property
+    def by_hand(self) -> ByHand | None:
+        """What it costs that a person chose; None where the library did."""
+        library = self.plan.library
+        if library is None:
+            return None
+        differs = library.chosen is not self._chosen or library.cutter is not self.plan.cutter
+        mine, own = (_margins(plan.checks() or ()) for plan in (self.plan, library))
+        costs = [
+            Cost(name, unit, mine.get((name, unit)), own.get((name, unit)))
+            for name, unit in dict.fromkeys((*mine, *own))
+        ]
+        side = clamped_sides(library.chosen.side, self.end.part.x_from)["plate"]
+        changed = tuple(c for c in costs if not _same(c.margin, c.library_margin))
+        return ByHand(side, library.cutter.name, differs, changed if differs else ())
 
     @cached_property
     def budget(self) -> Budget:
@@ -272,3 +346,16 @@ class Setup:
     def aids(self) -> tuple[Aid, ...]:
         """Ways to set both axes better than by their scales; the best of each axis first."""
         return setting_aids(self.plan, self.fixture, self.budget.closing)
+
+
+def _margins(checks: Sequence[Check]) -> dict[tuple[str, str], float]:
+    """The least margin of each check by name and unit; there is one for each front beam."""
+    out: dict[tuple[str, str], float] = {}
+    for c in checks:
+        out[c.name, c.unit] = min(c.margin, out.get((c.name, c.unit), c.margin))
+    return out
+
+
+def _same(a: float | None, b: float | None) -> bool:
+    """Within 1e-9 mm or degree, which is rounding."""
+    return a == b or (a is not None and b is not None and abs(a - b) < 1e-9)

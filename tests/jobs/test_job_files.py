@@ -15,6 +15,7 @@ from jointgeo import (
     UnknownNameError,
 )
 from jointgeo.jobs.file import demo_jobs, load_job, load_jobs, read_job
+from jointgeo.jobs.report import job_text
 from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.solution.serialise import end_settings
 
@@ -320,3 +321,79 @@ def test_the_second_setups_overhang_is_measured_to_the_trimmed_end() -> None:
 def test_read_job_takes_plain_data_and_refuses_anything_else() -> None:
     with pytest.raises(JobError, match="is not a table"):
         read_job([], Path())
+
+
+# Clamped by hand ---------------------------------------------------------------------------
+
+WISH = MEMBER.replace('part = "leg" }', 'part = "leg", against_plate = "face_side" }')
+
+
+def test_a_side_chosen_by_hand_is_taken_and_its_cost_is_told(tmp_path: Path) -> None:
+    """The bench's leg with its face side on the plate asks for the opposite tilt: 12° away from
+    you, 12° below what the porch fixture's tilt gives. The library's back leaves 12° of room."""
+    answer = job_from(tmp_path, BENCH + WISH)
+    (setup,) = answer.to_dict()["settings"][0]["setups"]
+    assert setup["against_plate"] == "face_side"
+    assert setup["tilt_deg"] == pytest.approx(-12.0, abs=1e-9)
+    assert (setup["by_hand"]["against_plate"], setup["by_hand"]["differs"]) == ("back", True)
+    costs = {c["check"]: (c["margin"], c["library_margin"]) for c in setup["by_hand"]["costs"]}
+    assert costs["tilt_range"] == pytest.approx((-12.0, 12.0), abs=1e-9)
+    assert not answer.feasible
+    text = job_text(answer)
+    assert "clamped as asked for; the library takes the back on the plate" in text
+    assert "margin of tilt_range: -12.000°, as the library takes it 12.000°" in text
+
+
+def test_a_wish_for_what_the_library_takes_changes_nothing_but_the_words(tmp_path: Path) -> None:
+    plain = job_text(job_from(tmp_path, BENCH + MEMBER)).splitlines()
+    same = job_text(job_from(tmp_path, BENCH + WISH.replace("face_side", "back"))).splitlines()
+    assert [line for line in same if line not in plain] == [
+        "    clamped as asked for; the library takes the same"
+    ]
+
+
+def test_a_cutter_chosen_by_hand_is_taken(tmp_path: Path) -> None:
+    """A tongue's slot of 22.1 mm (0.1 of fit): 18.9 mm of room for the saw, 16.1 for the disc."""
+    text = BENCH + WISH.replace('against_plate = "face_side"', 'cutter = "saw 3.2"')
+    (setup,) = job_from(tmp_path, text).to_dict()["settings"][0]["setups"]
+    assert (setup["cutter"], setup["by_hand"]["cutter"]) == ("saw 3.2", "slotting disc 6")
+    costs = {c["check"]: (c["margin"], c["library_margin"]) for c in setup["by_hand"]["costs"]}
+    mine, own = costs["socket_width"]
+    assert mine - own == pytest.approx(6.0 - 3.2, abs=1e-9)
+
+
+def test_pieces_cut_alike_are_one_setting_whoever_chose(tmp_path: Path) -> None:
+    other = WISH.replace('name = "leg"', 'name = "spare leg"').replace("face_side", "back")
+    answer = job_from(tmp_path, BENCH + MEMBER + other)
+    assert [[u.member for u in e.uses] for e in answer.ends] == [["leg", "spare leg"]]
+
+
+@pytest.mark.parametrize(
+    ("wish", "field", "says", "allowed"),
+    [
+        (
+            'against_plate = "face_edge"',
+            "near.against_plate",
+            "is no side that this end can be clamped on",
+            '"back"',
+        ),
+        ('against_plate = "front"', "near.against_plate", "is not a choice", '"face_edge"'),
+        ('cutter = "fret saw"', "near.cutter", "is no cutter of the fixture", '"saw 3.2"'),
+    ],
+)
+def test_a_wish_that_cannot_be_granted_is_refused(
+    tmp_path: Path, wish: str, field: str, says: str, allowed: str
+) -> None:
+    with pytest.raises(JobError) as caught:
+        job_from(tmp_path, BENCH + WISH.replace('against_plate = "face_side"', wish))
+    (problem,) = caught.value.problems
+    assert (problem.field, says in problem.message) == (f"member[0].{field}", True), problem
+    assert allowed in problem.allowed
+    assert "trial.toml" in str(caught.value)
+
+
+def test_a_wish_at_an_end_that_is_not_cut_is_refused(tmp_path: Path) -> None:
+    text = BENCH + MEMBER + 'far = { cut = "square", against_plate = "back" }\n'
+    with pytest.raises(JobError, match="no cut is made on the fixture") as caught:
+        job_from(tmp_path, text)
+    assert caught.value.problems[0].field == "member[0].far.against_plate"

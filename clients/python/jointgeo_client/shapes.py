@@ -146,6 +146,27 @@ class Candidate(TypedDict):
     in_range: bool
     degenerate: bool
     chosen: bool
+    judged: bool
+    status: str | None
+    failing: list[str]
+
+
+class Cost(TypedDict):
+    """margin, library_margin: None where that clamping has no such check."""
+
+    check: str
+    unit: str
+    margin: float | None
+    library_margin: float | None
+
+
+class ByHand(TypedDict):
+    """The library's own choice, and what the one asked for costs."""
+
+    against_plate: str
+    cutter: str
+    differs: bool
+    costs: list[Cost]
 
 
 # "for" is a word of Python, so this one table is written as a call.
@@ -168,6 +189,8 @@ Setup = TypedDict(
         "touch_off": dict[str, Any],
         "cuts": list[Cut],
         "candidates": list[Candidate],
+        "chosen_because": str,
+        "by_hand": ByHand | None,
     },
 )
 
