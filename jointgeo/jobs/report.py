@@ -12,7 +12,7 @@ from typing import Any
 import attrs
 
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check
+from jointgeo.joints.check import Check, questions
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import degrees_minutes, nearest_fraction
 from jointgeo.solution.end import EndSolution
@@ -49,7 +49,7 @@ def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
     write = _Writer(inches)
     lines = [answer.job.title, "=" * len(answer.job.title)]
     lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
-    lines.append(f"verdict: {_STATUS[answer.status]}")
+    lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
     for number, end in enumerate(answer.ends, 1):
         lines += ["", *_end(write, number, end)]
     for joint in answer.joints:
@@ -69,7 +69,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.part.length_mm)} "
         "and what both ends need"
     )
-    for index, setup in enumerate(data["setups"], 1):
+    for index, (setup, solved) in enumerate(zip(data["setups"], end.setups, strict=True), 1):
         label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
         yield (
             f"{label}{in_words(setup['against_plate'])} on the plate, "
@@ -79,6 +79,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
             + _overhang(write, setup, again=index > 1)
         )
+        yield from (f"    MIND: {caution}" for caution in solved.cautions)
         yield from _setting(setup)
         if setup["packing"]:
             yield f"    packing {_angle(setup['packing_deg'])}: {_wedge(write, setup['packing'])}"
@@ -154,8 +155,11 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
     for check in checks:
         if check.status == "pass":
             continue
-        word = "CAUTION" if check.status == "caution" else "FAILS"
         where = f" (setup {check.setup})" if check.setup is not None else ""
+        if check.status == "not_stated":
+            yield f"  NOT STATED {check.name}{where}: {check.because}"
+            continue
+        word = "CAUTION" if check.status == "caution" else "FAILS"
         yield (
             f"  {word} {check.name}{where}: {write.amount(check.value, check.unit)}, limit "
             f"{write.amount(check.limit, check.unit)}, margin "

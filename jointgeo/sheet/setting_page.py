@@ -46,6 +46,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
     many = len(end.setups) > 1
     name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
     parts = [element("h3", f"Setup {setup.number}")] if many else []
+    if setup.setup.cautions:
+        said = items(f"{c[:1].upper()}{c[1:]}." for c in setup.setup.cautions)
+        parts.append(element("div", element("h4", "Mind, here"), said, class_="cautions"))
     parts += [
         pairs(_clamping(setup)),
         book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
@@ -60,8 +63,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
 
 def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     setup, first = sheet.setup, sheet.number == 1
-    names = setup.against_plate, setup.against_fence, setup.sides["you"], setup.exit_side
-    plate, fence, you, exits = (in_words(name) for name in names)
+    names = setup.against_plate, setup.against_fence, setup.sides["you"]
+    plate, fence, you = (in_words(name) for name in names)
+    exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
     yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
     yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")

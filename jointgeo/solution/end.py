@@ -15,11 +15,13 @@ import attrs
 
 from jointgeo.checks.accuracy import accuracy_checks
 from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
+from jointgeo.checks.holding import holding_checks
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import wood_checks
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, worst
 from jointgeo.joints.drawing import Verify
 from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
@@ -95,6 +97,8 @@ class EndSolution:
             context = Context(self.fixture, self.plan, setup.plan)
             found = (
                 *machine_checks(context),
+                *holding_checks(context),
+                *cutting_checks(context),
                 *fouling_checks(context),
                 *accuracy_checks(setup.plan, self.fixture),
             )
@@ -103,7 +107,7 @@ class EndSolution:
         return tuple(out)
 
     @property
-    def status(self) -> Status:
+    def status(self) -> Verdict:
         return worst(self.checks)
 
 

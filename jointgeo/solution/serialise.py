@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from jointgeo.joints.check import Check, worst
+from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.stock import LayoutBox
 from jointgeo.schema.fields import members
@@ -45,10 +45,11 @@ def settings(
 
 def feasibility(checks: Sequence[Check]) -> dict[str, Any]:
     """What ``feasibility`` holds beside the names of joint type and fixture."""
-    status = worst(tuple(checks))
+    status = worst(checks)
     return {
         "feasible": status != "fail",
         "status": status,
+        "not_stated": unanswered(checks),
         "checks": [c.as_dict() for c in checks],
     }
 

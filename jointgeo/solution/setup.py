@@ -13,6 +13,8 @@ from typing import Literal
 
 import attrs
 
+from jointgeo.checks.context import Context
+from jointgeo.checks.hands import setup_cautions
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
@@ -112,9 +114,11 @@ class Setup:
         return self.sides[self.fixture.fence.side]
 
     @property
-    def exit_side(self) -> str:
-        """The marked side where the cutter leaves the wood."""
-        return self.sides["plate" if self.fixture.feed.sense == "towards_plate" else "you"]
+    def exit_side(self) -> str | None:
+        """The marked side where the cutter leaves the wood; None where the fixture file does not
+        say which way a disc turns."""
+        at = self.plan.cutter.exit_at(self.fixture.feed.sense)
+        return None if at is None else self.sides[at]
 
     @property
     def swivel_deg(self) -> float:
@@ -227,6 +231,11 @@ class Setup:
             c.degenerate,
             c is self._chosen,
         )
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        """What this setup does to hands and loose pieces, beside what holds for every machine."""
+        return setup_cautions(Context(self.fixture, self.end, self.plan))
 
     @cached_property
     def budget(self) -> Budget:

@@ -155,7 +155,7 @@ Setup = TypedDict(
         "for": list[Use],
         "against_plate": str,
         "against_fence": str,
-        "exit_side": str,
+        "exit_side": str | None,
         "swivel_deg": float,
         "tilt_deg": float,
         "packing_deg": float,
@@ -292,7 +292,7 @@ class Check(TypedDict):
     limit: float
     margin: float
     unit: str
-    status: Literal["pass", "caution", "fail"]
+    status: Literal["pass", "caution", "fail", "not_stated"]
     because: str
     remedies: list[Remedy]
     part: str
@@ -304,6 +304,7 @@ class Feasibility(TypedDict):
     fixture: str
     feasible: bool
     status: Literal["pass", "caution", "fail"]
+    not_stated: int
     checks: list[Check]
 
 
