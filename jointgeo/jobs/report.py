@@ -6,7 +6,7 @@ degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import attrs
@@ -90,15 +90,20 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         )
         again = "trimmed before; " if index > 1 else ""
         yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
+        if len(heights["trim_steps"]) > 1:
+            yield f"      {_steps(write, heights['trim_steps'])}"
         edge = in_words(setup["touch_off"]["nearest_edge"])
         if setup["cuts"]:
             yield f"    touch off at the corner nearest {edge}"
         at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
+        steps = {h["depth_mm"]: h["steps"] for h in heights["cuts"]}
         for cut, item in enumerate(setup["cuts"], 1):
             yield (
                 f"    cut {cut}: {write.mm(item['left_mm'])} to {write.mm(item['right_mm'])}, "
                 f"depth {write.mm(item['depth_mm'])} at height {write.mm(at[item['depth_mm']])}"
             )
+            if len(steps[item["depth_mm"]]) > 1:
+                yield f"      {_steps(write, steps[item['depth_mm']])}"
             yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
     for mark in data["marks"]:
         places = ", ".join(f"{in_words(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
@@ -106,6 +111,11 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
     yield from _checks(write, end.checks)
+
+
+def _steps(write: _Writer, heights: Sequence[float]) -> str:
+    """A depth that is not taken at once."""
+    return f"in {len(heights)} steps, at heights {'; '.join(map(write.mm, heights))}"
 
 
 def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:

@@ -90,8 +90,19 @@ def _heights(setup: Setup, *, again: bool) -> str:
         f"trim at {words.mm(heights.trim_mm)} mm "
         f"({words.mm(setup.trim_mm)} mm above the lowest corner{before})"
     )
-    cuts = [f"{words.mm(depth)} mm deep at {words.mm(at)} mm" for depth, at in heights.cuts]
+    trim += _steps(heights.trim_steps_mm)
+    cuts = [
+        f"{words.mm(depth)} mm deep at {words.mm(at)} mm{_steps(steps)}"
+        for (depth, at), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+    ]
     return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
+
+
+def _steps(heights: Sequence[float]) -> str:
+    """A depth that is not taken at once."""
+    if len(heights) == 1:
+        return ""
+    return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
 
 
 def _axis(value: float, positive: str, negative: str) -> str:

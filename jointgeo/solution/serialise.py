@@ -106,7 +106,11 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
         "cutter_height_mm": {
             "datum": heights.datum,
             "trim": heights.trim_mm,
-            "cuts": [{"depth_mm": depth, "height": height} for depth, height in heights.cuts],
+            "trim_steps": list(heights.trim_steps_mm),
+            "cuts": [
+                {"depth_mm": depth, "height": height, "steps": list(steps)}
+                for (depth, height), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+            ],
         },
         "touch_off": members(setup.touch_off),
         "cuts": [members(c) | {"passes": [members(p) for p in c.passes]} for c in setup.cuts],

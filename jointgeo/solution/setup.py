@@ -14,6 +14,7 @@ from typing import Literal
 import attrs
 
 from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import depth_steps
 from jointgeo.checks.hands import setup_cautions
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides, edge_names
@@ -61,11 +62,17 @@ class TouchOff:
 @attrs.frozen
 class CutterHeights:
     """Heights of the cutter above ``datum``, for the trim and for each depth, ascending:
-    cuts holds (depth_mm, height_mm)."""
+    cuts holds (depth_mm, height_mm).
+
+    trim_steps_mm, steps_mm: the same where the cutter takes no more than ``depth_per_pass_mm`` at
+    a time, of the trim and of each of ``cuts``; the last step is at full depth.
+    """
 
     datum: str
     trim_mm: float
     cuts: tuple[tuple[float, float], ...]
+    trim_steps_mm: tuple[float, ...]
+    steps_mm: tuple[tuple[float, ...], ...]
 
 
 @attrs.frozen
@@ -197,9 +204,17 @@ class Setup:
     @property
     def heights(self) -> CutterHeights:
         scale = self.fixture.cutter_height
-        trim = self._chosen.clamped.lowest_mm + self.trim_mm
-        cuts = tuple((d, trim + d - scale.datum_z_mm) for d in self.depths_mm)
-        return CutterHeights(scale.datum, trim - scale.datum_z_mm, cuts)
+        low = self._chosen.clamped.lowest_mm - scale.datum_z_mm
+        most = self.plan.cutter.depth_per_pass_mm
+        trim = low + self.trim_mm
+        steps = [depth_steps(d, most) for d in self.depths_mm]
+        return CutterHeights(
+            scale.datum,
+            trim,
+            tuple((d, trim + d) for d in self.depths_mm),
+            tuple(low + d for d in depth_steps(self.trim_mm, most)),
+            tuple(tuple(trim + d for d in each) for each in steps),
+        )
 
     @cached_property
     def touch_off(self) -> TouchOff:

@@ -17,10 +17,11 @@ from jointgeo.checks.holding import clamp_need_n
 from jointgeo.errors import FixtureError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import questions, unanswered, worst
+from jointgeo.joints.fit import tight_fit
 from jointgeo.planning.setups import plan_end
 
 from .check_cases import hanging, pin
-from .samples import Sample, checks_of, fixture_with, part_at, turn
+from .samples import Sample, checks_of, fixture_with, part_at, solved, turn
 
 UNSTATED = {
     f"{path}": None
@@ -156,6 +157,31 @@ def test_steps_of_depth() -> None:
     assert depth_steps(45, 45) == (45,)
     assert depth_steps(45, 20) == pytest.approx((15, 30, 45), abs=1e-12)
     assert depth_steps(0.3, 0.1) == pytest.approx((0.1, 0.2, 0.3), abs=1e-12)  # rounding is no step
+
+
+def test_heights_of_each_step() -> None:
+    """45 mm by at most 20 in three steps of 15; a trim of 31 mm (60·sin 30° + 1) in two."""
+    fixture = fixture_with({"cutter.0.depth_per_pass_mm": 20})
+    (setup,) = solved(part_at(30, channels=[(-5, 5, 45)]), fixture).setups
+    found = setup.heights
+    top = found.trim_mm
+    assert found.trim_steps_mm == pytest.approx((top - 15.5, top), abs=1e-9)
+    assert found.cuts == ((45.0, pytest.approx(top + 45, abs=1e-9)),)
+    assert found.steps_mm == (pytest.approx((top + 15, top + 30, top + 45), abs=1e-9),)
+    (whole,) = solved(part_at(), fixture_with({"cutter.0.depth_per_pass_mm": None})).setups
+    assert whole.heights.trim_steps_mm == (whole.heights.trim_mm,)
+    assert whole.heights.steps_mm == ((whole.heights.trim_mm + 20,),)
+
+
+@pytest.mark.parametrize(
+    ("fit_mm", "status"),
+    [(-1, "caution"), (-0.481, "caution"), (-0.48, "pass"), (0, "pass"), (1, "pass")],
+)
+def test_interference_that_crushes_a_tenon_of_24_mm(fit_mm: float, status: str) -> None:
+    """2 % of 24 mm are 0.48 mm (our choice, no published source)."""
+    check = tight_fit(fit_mm, 24)
+    assert check.status == status
+    assert check.limit == pytest.approx(0.48, abs=1e-12)
 
 
 @pytest.mark.parametrize("path", sorted(UNSTATED))

@@ -91,7 +91,8 @@ def test_a_setup_by_hand() -> None:
     heights = setup["cutter_height_mm"]
     assert heights["datum"] == "the rails"
     assert heights["trim"] == pytest.approx(377, abs=EXACT)
-    assert heights["cuts"] == [{"depth_mm": 20, "height": pytest.approx(397, abs=EXACT)}]
+    at = pytest.approx(397, abs=EXACT)  # in one step, which is all it is
+    assert heights["cuts"] == [{"depth_mm": 20, "height": at, "steps": [at]}]
     assert setup["touch_off"]["machine_x_mm"] == pytest.approx(-20, abs=EXACT)
     assert setup["touch_off"]["cut_away_mm"] == pytest.approx(0, abs=EXACT)
     assert (setup["cutter"], setup["kerf_mm"]) == ("disc", 6)

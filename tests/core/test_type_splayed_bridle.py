@@ -351,3 +351,9 @@ def test_a_leg_that_hardly_lies_on_the_plate_fails() -> None:
     more = (60 - check.value) / math.cos(math.radians(7.827))
     for off, status in ((-0.01, "fail"), (0.01, "caution")):
         assert length_check(held(90 + more + off)).status == status
+
+
+def test_a_tongue_far_too_thick_is_a_caution() -> None:
+    """1 mm of interference is more than 2 % of any tongue here (our choice)."""
+    assert check(leg(fit_mm=-1), "tight_fit").status == "caution"
+    assert check(leg(fit_mm=0.1), "tight_fit").status == "pass"

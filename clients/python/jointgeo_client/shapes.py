@@ -120,11 +120,13 @@ class Cut(TypedDict):
 class DepthHeight(TypedDict):
     depth_mm: float
     height: float
+    steps: list[float]
 
 
 class CutterHeight(TypedDict):
     datum: str
     trim: float
+    trim_steps: list[float]
     cuts: list[DepthHeight]
 
 
