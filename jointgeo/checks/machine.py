@@ -28,7 +28,6 @@ def machine_checks(context: Context) -> Iterator[Check]:
     yield _height(context)
     yield from _cutter(context)
     yield _feed(context)
-    yield _exit(context)
 
 
 def _axes(context: Context) -> Iterator[Check]:
@@ -282,37 +281,3 @@ def _feed(context: Context) -> Check:
     if feed.max_mm - high <= low - feed.min_mm:
         return at_most("feed_travel", high, feed.max_mm, "mm", because)
     return at_least("feed_travel", low, feed.min_mm, "mm", because)
-
-
-def _exit(context: Context) -> Check:
-    """Backing behind the side where the cutter leaves the wood.
-
-    Fresh backing is what keeps a show face whole; without it every exit is a caution.
-    """
-    fixture = context.fixture
-    backed = (
-        fixture.feed.sense == "towards_plate"
-        and fixture.backing.sacrificial
-        and fixture.backing.thickness_mm > 0
-    )
-    side = context.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
-    seen = side in context.plan.part.show
-    because = (
-        f"the cutter leaves through the {in_words(side)}, "
-        + ("into fresh backing" if backed else "with nothing behind it")
-        + (", a side that shows" if seen else "")
-    )
-    check = at_least(
-        "exit_backing",
-        fixture.backing.thickness_mm if backed else 0.0,
-        3.0,
-        "mm",
-        because + " (3 mm of backing is common practice, no published source)",
-        short="caution",
-    )
-    if check.status == "pass":
-        return check
-    says = f"clamp a scrap of 3 mm or more against the {in_words(side)}, down to the end"
-    return attrs.evolve(
-        check, remedies=(Remedy("back_up_exit", says, {"backing_mm": 3.0, "side": side}),)
-    )

@@ -8,7 +8,8 @@ hand meanwhile: left to itself, the solver would take the other one where this o
 nothing would flip.
 
 What cannot be moved on its own is left out: packing, short grain and the way in depend on
-no fixture, and the cutter's clearance sets the overhang that it is measured with.
+no fixture, the cutter's clearance sets the overhang that it is measured with, length held and
+bending follow from the stock, and what climbs is yes or no.
 """
 
 from __future__ import annotations
@@ -93,6 +94,22 @@ def _backing(fixture: Fixture, check: Check, room: float) -> Fixture:
     return attrs.evolve(fixture, backing=board)
 
 
+def _fence(fixture: Fixture, check: Check, room: float) -> Fixture:
+    low = fixture.fence.z_min_mm or 0.0
+    fence = attrs.evolve(fixture.fence, z_min_mm=low, z_max_mm=low + check.limit + room)
+    return attrs.evolve(fixture, fence=fence)
+
+
+def _clamp(field: str, at: str, sign: float) -> Move:
+    """The clamp's own measure, which is the check's value or its limit, beside the other."""
+
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        measure = {field: getattr(check, at) + sign * room}
+        return attrs.evolve(fixture, clamp=attrs.evolve(fixture.clamp, **measure))
+
+    return move
+
+
 #: Check → what moves its limit in the wide fixture, so that ``room`` is left.
 LIMITS: dict[str, Move] = {
     "swivel_range": _axis("swivel"),
@@ -106,6 +123,11 @@ LIMITS: dict[str, Move] = {
     "feed_travel": _travel("feed"),
     "cutter_reach": _cutters("reach_mm", 1.0),
     "socket_width": _cutters("kerf_mm", -1.0),
+    "depth_per_pass": _cutters("depth_per_pass_mm", 1.0),
+    "trim_per_pass": _cutters("depth_per_pass_mm", 1.0),
+    "clamp_contact": _clamp("z_mm", "value", -1.0),
+    "clamp_force": _clamp("force_n", "limit", 1.0),
+    "fence_contact": _fence,
     "exit_backing": _backing,
     "joint_closes": _value("practice", "glue_line_mm"),
 }
@@ -137,7 +159,7 @@ def _agrees(check: Check, notes: Notes) -> None:
             f"{check.name}: a margin of {check.margin!r} {check.unit} between the value "
             f"{check.value!r} and the limit {check.limit!r}"
         )
-    if (check.status == "pass") != (check.margin >= -ROUNDING):
+    if check.status != "not_stated" and (check.status == "pass") != (check.margin >= -ROUNDING):
         notes.fault(f"{check.name}: a margin of {check.margin!r} {check.unit} is a {check.status}")
 
 

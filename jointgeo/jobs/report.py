@@ -6,7 +6,7 @@ degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Any
 
@@ -14,7 +14,7 @@ import attrs
 
 from jointgeo.checks.accuracy import closing_words
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check
+from jointgeo.joints.check import Check, questions
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import degrees_minutes, fixed, nearest_fraction
 from jointgeo.solution.end import EndSolution
@@ -52,7 +52,7 @@ def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
     write = _Writer(inches)
     lines = [answer.job.title, "=" * len(answer.job.title)]
     lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
-    lines.append(f"verdict: {_STATUS[answer.status]}")
+    lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
     for number, end in enumerate(answer.ends, 1):
         lines += ["", *_end(write, number, end)]
     for joint in answer.joints:
@@ -72,7 +72,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         f"{write.mm(stock['length_mm'])} long: finished {write.mm(end.part.length_mm)} "
         "and what both ends need"
     )
-    for index, setup in enumerate(data["setups"], 1):
+    for index, (setup, solved) in enumerate(zip(data["setups"], end.setups, strict=True), 1):
         label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
         yield (
             f"{label}{in_words(setup['against_plate'])} on the plate, "
@@ -82,8 +82,8 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
             + _overhang(write, setup, again=index > 1)
         )
+        yield from (f"    MIND: {caution}" for caution in solved.cautions)
         yield from _choice(write, setup)
-        solved = end.setups[index - 1]
         yield from _setting(solved)
         if solved.packing is not None:
             yield f"    packing {_angle(solved.packing_deg)}: {_packing(write, solved.packing)}"
@@ -94,15 +94,20 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         )
         again = "trimmed before; " if index > 1 else ""
         yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
+        if len(heights["trim_steps"]) > 1:
+            yield f"      {_steps(write, heights['trim_steps'])}"
         edge = in_words(setup["touch_off"]["nearest_edge"])
         if setup["cuts"]:
             yield f"    touch off at the corner nearest {edge}"
         at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
+        steps = {h["depth_mm"]: h["steps"] for h in heights["cuts"]}
         for cut, item in enumerate(setup["cuts"], 1):
             yield (
                 f"    cut {cut}: {write.mm(item['left_mm'])} to {write.mm(item['right_mm'])}, "
                 f"depth {write.mm(item['depth_mm'])} at height {write.mm(at[item['depth_mm']])}"
             )
+            if len(steps[item["depth_mm"]]) > 1:
+                yield f"      {_steps(write, steps[item['depth_mm']])}"
             yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
     for mark in data["marks"]:
         places = ", ".join(f"{in_words(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
@@ -127,6 +132,11 @@ def _choice(write: _Writer, setup: dict[str, Any]) -> Iterator[str]:
             for margin in (cost["margin"], cost["library_margin"])
         )
         yield f"      margin of {cost['check']}: {mine}, as the library takes it {own}"
+
+
+def _steps(write: _Writer, heights: Sequence[float]) -> str:
+    """A depth that is not taken at once."""
+    return f"in {len(heights)} steps, at heights {'; '.join(map(write.mm, heights))}"
 
 
 def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
@@ -186,8 +196,11 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
     for check in checks:
         if check.status == "pass":
             continue
-        word = "CAUTION" if check.status == "caution" else "FAILS"
         where = f" (setup {check.setup})" if check.setup is not None else ""
+        if check.status == "not_stated":
+            yield f"  NOT STATED {check.name}{where}: {check.because}"
+            continue
+        word = "CAUTION" if check.status == "caution" else "FAILS"
         yield (
             f"  {word} {check.name}{where}: {write.amount(check.value, check.unit)}, limit "
             f"{write.amount(check.limit, check.unit)}, margin "

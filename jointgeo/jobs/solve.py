@@ -21,7 +21,7 @@ import attrs
 from jointgeo.errors import InputError, JobError, PluginError, Problem, shown
 from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.jobs.file import Job, Member, MemberEnd
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.sides import other_edge
 from jointgeo.joints.stock import Part, StockNotch, parts
 from jointgeo.planning.setups import end_allowance
@@ -54,9 +54,18 @@ class JobAnswer:
     joints: tuple[NamedSolution, ...]
 
     @property
-    def status(self) -> Status:
+    def status(self) -> Verdict:
+        return worst(self._checks)
+
+    @property
+    def _checks(self) -> tuple[Check, ...]:
         groups = [a.checks for a in self.ends] + [j.checks for j in self.joints]
-        return worst(tuple(c for checks in groups for c in checks))
+        return tuple(c for checks in groups for c in checks)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return unanswered(self._checks)
 
     @property
     def feasible(self) -> bool:
@@ -69,9 +78,15 @@ class JobAnswer:
             "fixture": self.job.fixture.name,
             "feasible": self.feasible,
             "status": self.status,
+            "not_stated": self.not_stated,
             "settings": [end_settings(a) for a in self.ends],
             "feasibility": [
-                {"status": a.status, "checks": [c.as_dict() for c in a.checks]} for a in self.ends
+                {
+                    "status": a.status,
+                    "not_stated": unanswered(a.checks),
+                    "checks": [c.as_dict() for c in a.checks],
+                }
+                for a in self.ends
             ],
             "joints": [
                 {

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
+from jointgeo.joints.check import questions
 from jointgeo.proof.export import export, file_names
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, dry_fit
@@ -166,7 +167,8 @@ def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
         f"tight by {fit.press_mm:.4f} mm at most"
     )
     if solution is not None:
-        yield f"  on the fixture {solution.fixture.name}: {_FEASIBLE[solution.status]}"
+        told = _FEASIBLE[solution.status] + questions(solution.not_stated)
+        yield f"  on the fixture {solution.fixture.name}: {told}"
     for fault in fit.faults[:MOST_FAULTS]:
         yield f"  not right: {_fault(fault)}"
     if len(fit.faults) > MOST_FAULTS:

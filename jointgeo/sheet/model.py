@@ -14,7 +14,7 @@ import attrs
 from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.joint_type import JointType
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.sheet.gluing import Meeting, meetings
@@ -99,9 +99,18 @@ class Sheet:
     meetings: tuple[Meeting, ...]
 
     @property
-    def status(self) -> Status:
+    def _checks(self) -> tuple[Check, ...]:
         groups = [e.checks for e in self.ends] + [j.checks for j in self.joints]
-        return worst(tuple(c for checks in groups for c in checks))
+        return tuple(c for checks in groups for c in checks)
+
+    @property
+    def status(self) -> Verdict:
+        return worst(self._checks)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return unanswered(self._checks)
 
 
 def sheet_of_job(answer: JobAnswer) -> Sheet:

@@ -92,7 +92,7 @@ def _first(sheet: Sheet) -> Iterator[Markup]:
     yield element("h1", sheet.title)
     yield element("div", element("h2", "Before anything else"), items(CAUTIONS), class_="cautions")
     fixture = f"On {sheet.fixture.name} ({sheet.fixture.title}): "
-    yield element("p", fixture, status(sheet.status))
+    yield element("p", fixture, status(sheet.status, sheet.not_stated))
     yield element("h2", "Blanks")
     rows = [(f"{u.count} × {u.member}", *_blank(end.solution)) for end, u in _pieces(sheet)]
     yield table(("Pieces", "Width, mm", "Thickness, mm", "Length, mm"), rows, numbers=(1, 2, 3))

@@ -5,7 +5,7 @@ Knows sheets, drawings and markup; no joint type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from jointgeo.checks.accuracy import closing_words
 from jointgeo.joints.sides import in_words
@@ -46,6 +46,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
     many = len(end.setups) > 1
     name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
     parts = [element("h3", f"Setup {setup.number}")] if many else []
+    if setup.setup.cautions:
+        said = items(f"{c[:1].upper()}{c[1:]}." for c in setup.setup.cautions)
+        parts.append(element("div", element("h4", "Mind, here"), said, class_="cautions"))
     parts += [
         pairs(_clamping(setup)),
         book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
@@ -60,8 +63,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
 
 def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     setup, first = sheet.setup, sheet.number == 1
-    names = setup.against_plate, setup.against_fence, setup.sides["you"], setup.exit_side
-    plate, fence, you, exits = (in_words(name) for name in names)
+    names = setup.against_plate, setup.against_fence, setup.sides["you"]
+    plate, fence, you = (in_words(name) for name in names)
+    exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
     yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
     yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
@@ -86,8 +90,19 @@ def _heights(setup: Setup, *, again: bool) -> str:
         f"trim at {words.mm(heights.trim_mm)} mm "
         f"({words.mm(setup.trim_mm)} mm above the lowest corner{before})"
     )
-    cuts = [f"{words.mm(depth)} mm deep at {words.mm(at)} mm" for depth, at in heights.cuts]
+    trim += _steps(heights.trim_steps_mm)
+    cuts = [
+        f"{words.mm(depth)} mm deep at {words.mm(at)} mm{_steps(steps)}"
+        for (depth, at), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+    ]
     return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
+
+
+def _steps(heights: Sequence[float]) -> str:
+    """A depth that is not taken at once."""
+    if len(heights) == 1:
+        return ""
+    return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
 
 
 def _axis(value: float, positive: str, negative: str) -> str:

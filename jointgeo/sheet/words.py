@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jointgeo.joints.check import Status
+from jointgeo.joints.check import Verdict
 from jointgeo.schema.units import degrees_minutes, fixed
 from jointgeo.solution.end import Use
 
@@ -25,7 +25,7 @@ __all__ = [
     "wheel",
 ]
 
-STATUS: dict[Status, str] = {
+STATUS: dict[Verdict, str] = {
     "pass": "fits",
     "caution": "fits, with cautions",
     "fail": "DOES NOT FIT",

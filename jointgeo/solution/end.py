@@ -15,11 +15,13 @@ import attrs
 
 from jointgeo.checks.accuracy import accuracy_checks
 from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
+from jointgeo.checks.holding import holding_checks
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import wood_checks
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, worst
 from jointgeo.joints.drawing import Verify
 from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
@@ -96,13 +98,14 @@ class EndSolution:
             known = setup.plan.checks()
             if known is None:
                 known = can_fail(self.fixture, self.plan, setup.plan)
-            found = (*known, *accuracy_checks(setup.budget))
+            context = Context(self.fixture, self.plan, setup.plan)
+            found = (*known, *cutting_checks(context), *accuracy_checks(setup.budget))
             out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
         out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)
 
     @property
-    def status(self) -> Status:
+    def status(self) -> Verdict:
         return worst(self.checks)
 
 
@@ -111,7 +114,7 @@ def can_fail(fixture: Fixture, plan: EndPlan, setup: SetupPlan) -> tuple[Check, 
     by them. A check that can only caution, or that holds for the whole end, does not belong here.
     """
     context = Context(fixture, plan, setup)
-    return (*machine_checks(context), *fouling_checks(context))
+    return (*machine_checks(context), *holding_checks(context), *fouling_checks(context))
 
 
 def solve_end(

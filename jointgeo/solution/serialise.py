@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from jointgeo.joints.check import Check, worst
+from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.stock import LayoutBox
 from jointgeo.schema.fields import members
@@ -45,10 +45,11 @@ def settings(
 
 def feasibility(checks: Sequence[Check]) -> dict[str, Any]:
     """What ``feasibility`` holds beside the names of joint type and fixture."""
-    status = worst(tuple(checks))
+    status = worst(checks)
     return {
         "feasible": status != "fail",
         "status": status,
+        "not_stated": unanswered(checks),
         "checks": [c.as_dict() for c in checks],
     }
 
@@ -106,7 +107,11 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
         "cutter_height_mm": {
             "datum": heights.datum,
             "trim": heights.trim_mm,
-            "cuts": [{"depth_mm": depth, "height": height} for depth, height in heights.cuts],
+            "trim_steps": list(heights.trim_steps_mm),
+            "cuts": [
+                {"depth_mm": depth, "height": height, "steps": list(steps)}
+                for (depth, height), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+            ],
         },
         "touch_off": members(setup.touch_off),
         "cuts": [members(c) | {"passes": [members(p) for p in c.passes]} for c in setup.cuts],

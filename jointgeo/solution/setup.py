@@ -14,6 +14,9 @@ from typing import Literal
 
 import attrs
 
+from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import depth_steps
+from jointgeo.checks.hands import setup_cautions
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import clamped_sides, edge_names, in_words
@@ -88,11 +91,17 @@ class TouchOff:
 @attrs.frozen
 class CutterHeights:
     """Heights of the cutter above ``datum``, for the trim and for each depth, ascending:
-    cuts holds (depth_mm, height_mm)."""
+    cuts holds (depth_mm, height_mm).
+
+    trim_steps_mm, steps_mm: the same where the cutter takes no more than ``depth_per_pass_mm`` at
+    a time, of the trim and of each of ``cuts``; the last step is at full depth.
+    """
 
     datum: str
     trim_mm: float
     cuts: tuple[tuple[float, float], ...]
+    trim_steps_mm: tuple[float, ...]
+    steps_mm: tuple[tuple[float, ...], ...]
 
 
 @attrs.frozen
@@ -171,9 +180,11 @@ class Setup:
         return self.sides[self.fixture.fence.side]
 
     @property
-    def exit_side(self) -> str:
-        """The marked side where the cutter leaves the wood."""
-        return self.sides["plate" if self.fixture.feed.sense == "towards_plate" else "you"]
+    def exit_side(self) -> str | None:
+        """The marked side where the cutter leaves the wood; None where the fixture file does not
+        say which way a disc turns."""
+        at = self.plan.cutter.exit_at(self.fixture.feed.sense)
+        return None if at is None else self.sides[at]
 
     @property
     def swivel_deg(self) -> float:
@@ -272,9 +283,17 @@ class Setup:
     @property
     def heights(self) -> CutterHeights:
         scale = self.fixture.cutter_height
-        trim = self._chosen.clamped.lowest_mm + self.trim_mm
-        cuts = tuple((d, trim + d - scale.datum_z_mm) for d in self.depths_mm)
-        return CutterHeights(scale.datum, trim - scale.datum_z_mm, cuts)
+        low = self._chosen.clamped.lowest_mm - scale.datum_z_mm
+        most = self.plan.cutter.depth_per_pass_mm
+        trim = low + self.trim_mm
+        steps = [depth_steps(d, most) for d in self.depths_mm]
+        return CutterHeights(
+            scale.datum,
+            trim,
+            tuple((d, trim + d) for d in self.depths_mm),
+            tuple(low + d for d in depth_steps(self.trim_mm, most)),
+            tuple(tuple(trim + d for d in each) for each in steps),
+        )
 
     @cached_property
     def touch_off(self) -> TouchOff:
@@ -336,6 +355,11 @@ class Setup:
         side = clamped_sides(library.chosen.side, self.end.part.x_from)["plate"]
         changed = tuple(c for c in costs if not _same(c.margin, c.library_margin))
         return ByHand(side, library.cutter.name, differs, changed if differs else ())
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        """What this setup does to hands and loose pieces, beside what holds for every machine."""
+        return setup_cautions(Context(self.fixture, self.end, self.plan))
 
     @cached_property
     def budget(self) -> Budget:

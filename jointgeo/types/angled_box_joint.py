@@ -52,6 +52,7 @@ from jointgeo.plugin import (
     meet,
     mm,
     thickness_of,
+    tight_fit,
     width_of,
 )
 
@@ -336,7 +337,7 @@ class AngledBoxJoint(JointType):
             says = f"boards at least {wide:.1f} mm wide"
             widen = Remedy("widen_boards", says, {"board_width_mm": wide})
             rim = attrs.evolve(rim, remedies=(widen,))
-        return least, root, rim
+        return least, root, rim, tight_fit(self.fit_mm, thin)
 
     def notes(self) -> tuple[str, ...]:
         a, b = self._boards

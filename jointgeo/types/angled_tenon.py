@@ -51,6 +51,7 @@ from jointgeo.plugin import (
     mm,
     mortise,
     thickness_of,
+    tight_fit,
     width_of,
 )
 
@@ -359,7 +360,8 @@ class AngledTenon(JointType):
         )
         # A third: common practice, no published source.
         thick, limit = self.tenon_thickness_mm, self.mortised_width_mm / 3
-        out = [room, shoulder, at_most("mortise_third", thick, limit, "mm", why, short="caution")]
+        third = at_most("mortise_third", thick, limit, "mm", why, short="caution")
+        out = [room, shoulder, third, tight_fit(self.fit_mm, thick)]
         if not self._through:
             why = (
                 f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "

@@ -107,7 +107,10 @@ _CHECK = _object(
     limit=NUMBER,
     margin=NUMBER,
     unit=TEXT,
-    status={"enum": ["pass", "caution", "fail"]},
+    status={
+        "enum": ["pass", "caution", "fail", "not_stated"],
+        "description": "not_stated: the fixture file does not say; never a pass",
+    },
     because=TEXT,
     remedies=_list({"type": "object"}),
 )
@@ -193,6 +196,10 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         fixture=TEXT,
         feasible={"type": "boolean"},
         status={"enum": ["pass", "caution", "fail"]},
+        not_stated={
+            **WHOLE,
+            "description": "Questions the fixture file does not answer, each counted once",
+        },
         checks=_list(_CHECK),
     ),
     "batch_answer": _object(

@@ -58,6 +58,17 @@ def leaving(per_cent: float) -> Part:
 # A disc of 300 mm at 20 mm depth reaches √(20·(300 - 20)) = 74.833148 mm beyond its centre.
 CHORD = math.sqrt(20 * 280)
 
+# 1100 W over the speed of the disc's rim, 300 mm across at 2800 turns a minute: 25.01 N.
+RIM = 1100 / (math.pi * 0.3 * 2800 / 60)
+OFF = {"cutter.0.top_moves": "away_from_plate"}
+# 0.05 mm of dirt turns the stock by 0.05° over this length, 57.30 mm (our choice).
+ON_FENCE = 0.05 / math.tan(math.radians(0.05))
+
+
+def hanging(length_mm: float) -> Part:
+    """Stock with a channel 116 mm deep."""
+    return part_at(channels=[(-5, 5, 116)], length_mm=length_mm)
+
 
 def only(contributor: str, u: float, glue_line_mm: float) -> dict[str, Any]:
     """One standard uncertainty and no other, and the glue line that limits follow from."""
@@ -153,6 +164,71 @@ CASES: list[tuple[str, str, str, Case]] = [
         "fail",
         "pin",
         lambda m: (part_at(), {**pin(8), "feed.max_mm": -18 + 4 + m}),
+    ),
+    # A blank of 401 mm hangs 24 mm below the plate (1 of trim, 20 of depth, 3 of clearance).
+    ("held_length", "fail", "least", lambda m: (part_at(length_mm=83 + m), {})),
+    # A channel of 116 mm hangs 120 mm below it, and as much must lie on it.
+    ("held_length", "caution", "overhang", lambda m: (hanging(239 + m), {})),
+    ("held_length", "fail", "plate", lambda m: (part_at(), {"plate.height_mm": 60 + m})),
+    ("fence_contact", "caution", "top", lambda m: (part_at(), {"fence.z_max_mm": ON_FENCE + m})),
+    (
+        "fence_contact",
+        "caution",
+        "stock's end",
+        lambda m: (part_at(), {"fence.z_min_mm": 377 - ON_FENCE - m}),
+    ),
+    ("clamp_contact", "caution", "one", lambda m: (part_at(), {"clamp.z_mm": 377 - m})),
+    ("clamp_contact", "caution", "two", lambda m: (part_at(), {"clamp.second_z_mm": 377 - m})),
+    # Friction 0.25 on both sides of the clamp; about the plate's edge with the clamp 10 mm above
+    # it; about the top, 377 mm up, with one clamp 100 mm below it or two 100 and 50 mm below it.
+    ("clamp_force", "caution", "drawn", lambda m: (part_at(), {"clamp.force_n": RIM / 0.5 + m})),
+    (
+        "clamp_force",
+        "caution",
+        "pushed on",
+        lambda m: (part_at(), {"clamp.z_mm": 10, "clamp.force_n": RIM * 24 / 10 + m}),
+    ),
+    (
+        "clamp_force",
+        "caution",
+        "pulled off",
+        lambda m: (part_at(), {**OFF, "clamp.z_mm": 277, "clamp.force_n": RIM * 401 / 100 + m}),
+    ),
+    (
+        "clamp_force",
+        "caution",
+        "two clamps",
+        lambda m: (
+            part_at(),
+            {
+                **OFF,
+                "clamp.z_mm": 277,
+                "clamp.second_z_mm": 327,
+                "clamp.force_n": RIM * 401 / 150 + m,
+            },
+        ),
+    ),
+    # 60 × 30 mm: I = 60·30³/12 mm⁴, E = 10 000 N/mm².
+    (
+        "bending",
+        "caution",
+        "a disc",
+        lambda m: (
+            hanging(400),
+            {"practice.glue_line_mm": 2 * (RIM * 120**3 / (3e4 * 60 * 30**3 / 12) + m)},
+        ),
+    ),
+    (
+        "depth_per_pass",
+        "caution",
+        "cut",
+        lambda m: (part_at(), {"cutter.0.depth_per_pass_mm": 20 + m}),
+    ),
+    (
+        "trim_per_pass",
+        "caution",
+        "trim",
+        lambda m: (part_at(30), {"cutter.0.depth_per_pass_mm": 31 + m}),
     ),
     (
         "exit_backing",

@@ -278,3 +278,9 @@ def test_a_rail_against_a_raked_leg_has_no_angle_written() -> None:
     assert found["rail_length_mm"] == pytest.approx(at_face, abs=EXACT)
     assert room.way(joint.drawing.bars[0].grain) == pytest.approx((-1, 0, 0), abs=EXACT)
     assert room.place(Vec(0.0, 0.0, 0.0)) == pytest.approx((at_face, 10, 600), abs=EXACT)
+
+
+def test_a_tenon_far_too_thick_is_a_caution() -> None:
+    """1 mm of interference is more than 2 % of any tenon here (our choice)."""
+    assert check(rail(fit_mm=-1), "tight_fit").status == "caution"
+    assert check(rail(fit_mm=0.1), "tight_fit").status == "pass"

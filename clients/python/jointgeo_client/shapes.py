@@ -120,11 +120,13 @@ class Cut(TypedDict):
 class DepthHeight(TypedDict):
     depth_mm: float
     height: float
+    steps: list[float]
 
 
 class CutterHeight(TypedDict):
     datum: str
     trim: float
+    trim_steps: list[float]
     cuts: list[DepthHeight]
 
 
@@ -176,7 +178,7 @@ Setup = TypedDict(
         "for": list[Use],
         "against_plate": str,
         "against_fence": str,
-        "exit_side": str,
+        "exit_side": str | None,
         "swivel_deg": float,
         "tilt_deg": float,
         "packing_deg": float,
@@ -315,7 +317,7 @@ class Check(TypedDict):
     limit: float
     margin: float
     unit: str
-    status: Literal["pass", "caution", "fail"]
+    status: Literal["pass", "caution", "fail", "not_stated"]
     because: str
     remedies: list[Remedy]
     part: str
@@ -327,6 +329,7 @@ class Feasibility(TypedDict):
     fixture: str
     feasible: bool
     status: Literal["pass", "caution", "fail"]
+    not_stated: int
     checks: list[Check]
 
 
