@@ -14,6 +14,7 @@ from typing import Literal
 import attrs
 
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.scales import shown
 from jointgeo.joints.sides import clamped_sides, edge_names, in_words
 from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.passes import Cut
@@ -143,25 +144,25 @@ class Setup:
 
     @property
     def scale_swivel_deg(self) -> float:
-        """What the swivel's scale must show."""
-        return self.swivel_deg + self.fixture.correction.swivel_zero_deg
+        """What the swivel's scale must show, by what is known of it at this angle."""
+        return shown(self.fixture, "swivel", self.swivel_deg).scale_deg
 
     @property
     def scale_tilt_deg(self) -> float:
-        """What the tilt's scale must show."""
-        return self.tilt_deg + self.fixture.correction.tilt_zero_deg
+        """What the tilt's scale must show, by what is known of it at this angle."""
+        return shown(self.fixture, "tilt", self.tilt_deg).scale_deg
 
     @property
     def beyond_scale(self) -> tuple[str, ...]:
         """The axes whose scale cannot show what it must: with its correction an angle may lie
         beyond the range that was within it."""
         swivel, tilt = self.fixture.swivel, self.fixture.tilt
-        shown = (
+        figures = (
             ("swivel", self.scale_swivel_deg, swivel.min_deg, swivel.max_deg),
             ("tilt", self.scale_tilt_deg, tilt.min_deg, tilt.max_deg),
         )
         return tuple(
-            axis for axis, value, low, high in shown if not low - 1e-9 <= value <= high + 1e-9
+            axis for axis, value, low, high in figures if not low - 1e-9 <= value <= high + 1e-9
         )
 
     @property

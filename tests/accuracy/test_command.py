@@ -33,7 +33,7 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
         (("learn", "porch-test-cuts"), 1, "NOT good enough yet"),
         (("test-pieces",), 0, "coupon of fits"),
         (("fit-fixture", "porch-limits"), 0, "fitted: drop L"),
-        (("sweep", "splayed_bridle"), 0, "splayed_bridle, leg, setup 1"),
+        (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
         (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
         (
             [
