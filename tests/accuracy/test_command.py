@@ -31,6 +31,7 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
     [
         (("check-up", "porch-check-up"), 0, "tilt_zero"),
         (("learn", "porch-test-cuts"), 1, "NOT good enough yet"),
+        (("learn", "porch-test-cuts", "--joint", "bench"), 1, "at -7.827°: "),
         (("test-pieces",), 0, "coupon of fits"),
         (("fit-fixture", "porch-limits"), 0, "fitted: drop L"),
         (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
