@@ -63,8 +63,8 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     names = setup.against_plate, setup.against_fence, setup.sides["you"], setup.exit_side
     plate, fence, you, exits = (in_words(name) for name in names)
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
-    yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
-    yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
+    yield "Swivel", _axis(setup.swivel_deg, setup.swivel_way)
+    yield "Tilt", _axis(setup.tilt_deg, setup.tilt_way)
     if setup.packing is not None:
         yield "Packing", _packing(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
@@ -90,12 +90,11 @@ def _heights(setup: Setup, *, again: bool) -> str:
     return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
 
 
-def _axis(value: float, positive: str, negative: str) -> str:
+def _axis(value: float, way: str) -> str:
     """The angle both ways a scale may read, and which way it goes."""
-    if fixed(value, 3) == "0.000":
+    if not way:
         return "0.000° (at zero)"
     rest = 90.0 - abs(value)
-    way = positive if value > 0 else negative
     return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 

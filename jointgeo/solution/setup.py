@@ -32,6 +32,9 @@ HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
 #: mm over the feed; packing that is for less is rounding, or no shop's business.
 LEAST_ERROR_MM = 0.001
 
+#: Degrees; half of the last digit that is printed of an angle. What is less has no direction.
+SAID_DEG = 0.0005
+
 
 @attrs.frozen
 class Packing:
@@ -97,6 +100,12 @@ class Clamping:
     chosen: bool
 
 
+def _way(angle_deg: float, positive: str, negative: str) -> str:
+    if abs(angle_deg) < SAID_DEG:
+        return ""
+    return positive if angle_deg > 0 else negative
+
+
 @attrs.frozen(eq=False, slots=False)
 class Setup:
     """number: counted from 1 within its end."""
@@ -141,6 +150,16 @@ class Setup:
     def tilt_deg(self) -> float:
         """Positive when the cut end swings towards you."""
         return self._chosen.tilt_deg
+
+    @property
+    def swivel_way(self) -> str:
+        """Which way that is, in words; "" at zero, which 0.0005° is as a person reads it."""
+        return _way(self.swivel_deg, "clockwise", "anticlockwise")
+
+    @property
+    def tilt_way(self) -> str:
+        """The same of the tilt."""
+        return _way(self.tilt_deg, "cut end towards you", "cut end away from you")
 
     @property
     def scale_swivel_deg(self) -> float:
