@@ -26,7 +26,7 @@ from jointgeo.calibration.readings import (
     CutReadings,
     LimitReadings,
 )
-from jointgeo.calibration.sweeping import SweepQuestion, named_setups, sweep_text
+from jointgeo.calibration.sweeping import SweepQuestion, named_cut, named_setups, sweep_text
 from jointgeo.calibration.telling import learned_lines
 from jointgeo.calibration.trialpieces import trial_pieces
 from jointgeo.fixtures.file import load_fixture
@@ -53,6 +53,11 @@ def add(subparsers: Any) -> None:
     )
     learning = _readings_parser(subparsers, "learn", "measured test cuts into corrections", _learn)
     _across(learning)
+    learning.add_argument(
+        "--joint",
+        help="a joint type (its first example), or a job's name or file: what is to be cut, its "
+        "angles and how close is close enough, instead of the size and the angles",
+    )
     for axis in AXES:
         learning.add_argument(
             f"--{axis}-deg",
@@ -201,7 +206,8 @@ def _learn(asked: argparse.Namespace) -> int:
     readings = load_readings(CutReadings, asked.readings)
     fixture = _fixture_of(asked, readings.fixture)
     wanted = {a: getattr(asked, f"{a}_deg") for a in AXES if getattr(asked, f"{a}_deg")}
-    found = learn(readings, fixture, asked.across_mm, wanted)
+    cut = None if asked.joint is None else named_cut(asked.joint)
+    found = learn(readings, fixture, asked.across_mm, wanted, cut)
     told, done = _written(asked, fixture, found.changes)
     lines = [f"Test cuts on {fixture.name}, {readings.date}", *learned_lines(found), told]
     _print(asked, found.to_dict() | {"told": told}, "\n".join(lines))

@@ -14,7 +14,7 @@ import numpy as np
 from jointgeo.errors import InputError, Problem
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
-from jointgeo.jobs.file import load_job
+from jointgeo.jobs.file import Job, load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
 from jointgeo.joints.stock import parts
@@ -22,7 +22,7 @@ from jointgeo.planning.setups import SetupPlan, plan_end
 from jointgeo.schema.fields import angle, choice, count
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
-__all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_setups", "sweep_text"]
+__all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_cut", "named_setups", "sweep_text"]
 
 
 @attrs.frozen(eq=False)
@@ -93,6 +93,11 @@ def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...
     job = load_job(name)
     use = load_fixture(fixture) if fixture is not None else job.fixture
     return tuple(s for j in job.joints for s in _setups(j.name, j.joint, use))
+
+
+def named_cut(name: str) -> JointType | Job:
+    """A joint type's first example, or a job; found as ``named_setups`` does."""
+    return joint_type(name).examples()[0] if name in joint_types() else load_job(name)
 
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:

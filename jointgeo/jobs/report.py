@@ -30,7 +30,22 @@ CAUTIONS = (
     "These are numbers, not a judgement of your machine: follow its manual, your local rules "
     "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 for the tools) and qualified advice.",
 )
+#: Said once, above the settings.
+READING = (
+    "Each setting in the order it is printed: set both axes, clamp (sides, packing, overhang), "
+    "trim, touch off, cut. Left, right and clockwise are as you face the plate; the overhang is "
+    "measured along the plate to the lowest corner.",
+    "Touch off: with the cutter stopped, bring its right-hand face from the left until it just "
+    "meets the named corner of the trimmed end, and set the handwheel to 0 there.",
+    "A pass is how far to the right of that corner (minus: left of it) the cutter's right-hand "
+    "face then stands. Turn the handwheel from 0 the way that brings the cutter further right on "
+    "the stock. Come to every pass from the left, so that the backlash stays on one side; where "
+    "you went too far, go back a whole turn and come again.",
+)
 _STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
+
+#: What a length must come to for its two decimals to show it.
+LEAST_MM = 0.005
 
 
 @attrs.frozen
@@ -53,6 +68,8 @@ def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
     lines = [answer.job.title, "=" * len(answer.job.title)]
     lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
     lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
+    if answer.ends:
+        lines += ["", *READING]
     for number, end in enumerate(answer.ends, 1):
         lines += ["", *_end(write, number, end)]
     for joint in answer.joints:
@@ -78,8 +95,10 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"{label}{in_words(setup['against_plate'])} on the plate, "
             f"{in_words(setup['against_fence'])} on the fence"
         )
+        solved = end.setups[index - 1]
         yield (
-            f"    swivel {_angle(setup['swivel_deg'])}   tilt {_angle(setup['tilt_deg'])}   "
+            f"    swivel {_turned(solved.swivel_deg, solved.swivel_way)}   "
+            f"tilt {_turned(solved.tilt_deg, solved.tilt_way)}   "
             + _overhang(write, setup, again=index > 1)
         )
         yield from (f"    MIND: {caution}" for caution in solved.cautions)
@@ -96,9 +115,8 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
         if len(heights["trim_steps"]) > 1:
             yield f"      {_steps(write, heights['trim_steps'])}"
-        edge = in_words(setup["touch_off"]["nearest_edge"])
         if setup["cuts"]:
-            yield f"    touch off at the corner nearest {edge}"
+            yield f"    {_touch_off(write, solved)}"
         at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
         steps = {h["depth_mm"]: h["steps"] for h in heights["cuts"]}
         for cut, item in enumerate(setup["cuts"], 1):
@@ -207,6 +225,18 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
             f"{write.amount(check.margin, check.unit)}; {check.because}"
         )
         yield from (f"    remedy: {remedy.says}" for remedy in check.remedies)
+
+
+def _turned(value: float, way: str) -> str:
+    return f"{_angle(value)}, {way}" if way else _angle(value)
+
+
+def _touch_off(write: _Writer, setup: Setup) -> str:
+    at = setup.touch_off
+    corner = f"the trimmed corner nearest {in_words(at.nearest_edge)}"
+    gone = at.cut_away_mm
+    left = f" as earlier cuts left it, {write.mm(gone)} further right" if gone >= LEAST_MM else ""
+    return f"touch off the cutter's right-hand face at {corner}{left}"
 
 
 def _angle(value: float) -> str:

@@ -23,6 +23,7 @@ from collections.abc import Iterator
 from math import atan, ceil, cos, degrees, radians, sqrt, tan
 from typing import Any
 
+from jointgeo.fixtures.indication import shown
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.anglelengths import offset_angle_deg, offset_mm
@@ -88,10 +89,11 @@ def wedges(task: Task) -> Iterator[Aid]:
         "thick_end_at": thick_at,
     }
     if task.axis == "tilt" and abs(task.swivel_deg) >= SETTABLE_DEG:
-        learnt, axis = task.fixture.correction, task.fixture.swivel
-        fence = _fence_deg(task.swivel_deg, pieces * one) + learnt.swivel_zero_deg
-        if not axis.min_deg - 1e-9 <= fence <= axis.max_deg + 1e-9:
+        axis, true = task.fixture.swivel, _fence_deg(task.swivel_deg, pieces * one)
+        stands = shown(task.fixture, "swivel", true).scale_deg
+        if not axis.min_deg - 1e-9 <= stands <= axis.max_deg + 1e-9:
             return
+        fence = axis.figure_deg(stands)
         says += (
             f"; the fence then stands at {fixed(fence, 2)}° on its scale, whatever else is said "
             "of the swivel, and the stock touches it with one arris only"

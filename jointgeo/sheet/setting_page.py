@@ -67,8 +67,8 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     plate, fence, you = (in_words(name) for name in names)
     exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
-    yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
-    yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
+    yield "Swivel", _axis(setup.swivel_deg, setup.swivel_way)
+    yield "Tilt", _axis(setup.tilt_deg, setup.tilt_way)
     if setup.packing is not None:
         yield "Packing", _packing(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
@@ -105,12 +105,11 @@ def _steps(heights: Sequence[float]) -> str:
     return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
 
 
-def _axis(value: float, positive: str, negative: str) -> str:
+def _axis(value: float, way: str) -> str:
     """The angle both ways a scale may read, and which way it goes."""
-    if fixed(value, 3) == "0.000":
+    if not way:
         return "0.000° (at zero)"
     rest = 90.0 - abs(value)
-    way = positive if value > 0 else negative
     return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 

@@ -31,9 +31,10 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
     [
         (("check-up", "porch-check-up"), 0, "tilt_zero"),
         (("learn", "porch-test-cuts"), 1, "NOT good enough yet"),
+        (("learn", "porch-test-cuts", "--joint", "bench"), 1, "at -7.827°: "),
         (("test-pieces",), 0, "coupon of fits"),
         (("fit-fixture", "porch-limits"), 0, "fitted: distance G"),
-        (("sweep", "splayed_bridle"), 0, "splayed_bridle, leg, setup 1"),
+        (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
         (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
         (
             [

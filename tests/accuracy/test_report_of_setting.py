@@ -31,8 +31,18 @@ def packed(packing_deg: float) -> Setup:
 
 
 def test_the_report_says_needed_given_and_whether_it_is_good_enough(porch: Fixture) -> None:
-    """ρ = 0.15 / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's uncertainty; the scales
-    give twice their own and their rounding. At 0.03 mm ρ is 0.424: no scale is good enough."""
+    """Gains of the scales exact: ρ = 0.15 / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's
+    uncertainty; the scales give twice their own and their rounding. At 0.03 mm ρ is 0.424: no
+    scale is good enough. Nor is one at 0.15 mm with gains as the file leaves them, 0.005:
+    ρ = 0.15 / (1.1593·0.0532 + 0.7851·0.0704) = 1.282."""
+    as_filed = text_of("bench", porch)
+    for axis, needed in (("swivel", "0.068"), ("tilt", "0.090")):
+        assert f"{axis} to ±{needed}°: " in as_filed
+        assert f"{axis} to ±{needed}°: set the {axis}'s scale" not in as_filed
+    words = "the gap at 95 % is 0.18 mm of 0.15 mm; the chance that it closes is 86.7 %"
+    assert f"set by the scales, {words}" in as_filed
+    sure = attrs.evolve(porch.uncertainty, swivel_scale_fraction=0.0, tilt_scale_fraction=0.0)
+    porch = attrs.evolve(porch, uncertainty=sure)
     text = text_of("bench", porch)
     assert "swivel to ±0.076°: set the swivel's scale to -7.83°; gives ±0.075°, good enough" in text
     assert "tilt to ±0.078°: set the tilt's scale to 12.00°; gives ±0.074°, good enough" in text

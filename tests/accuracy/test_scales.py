@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from typing import Any
 
@@ -163,3 +164,21 @@ def test_the_file_keeps_the_numbering(gauge: Fixture) -> None:
     data["swivel"]["scale_sense"] = "clockwise"
     with pytest.raises(FixtureError, match=r"swivel\.scale_sense.*with_axis"):
         read_fixture(data)
+
+
+def test_aids_speak_of_the_figures_on_the_scale(gauge: Fixture) -> None:
+    """4° of tilt is 180 + 4 there; a wedge instead wants the fence at atan(tan s/cos 4°) for a
+    swivel of s, and the scale of the fence falls from 90."""
+    joint = jointgeo.joint_type("splayed_bridle").examples()[0]
+    (setup,) = jointgeo.solve(attrs.evolve(joint, splay_along_deg=4.0), gauge).setups
+    scale = {a.axis: a for a in setup.aids if a.aid == "scale"}
+    assert scale["tilt"].says == "set the tilt's scale to 184.00°"
+    assert scale["tilt"].numbers["scale_deg"] == pytest.approx(184.0, abs=EXACT)
+    assert scale["tilt"].angle_deg == pytest.approx(4.0, abs=EXACT)
+    shown = 90 - round(setup.swivel_deg, 2)
+    assert scale["swivel"].says == f"set the swivel's scale to {shown:.2f}°"
+    wedge = next(a for a in setup.aids if a.aid == "wedge" and a.axis == "tilt")
+    across = math.tan(math.radians(setup.swivel_deg)) / math.cos(math.radians(4.0))
+    fence = 90 - math.degrees(math.atan(across))
+    # The wedge is made to a tenth of a millimetre, which moves the fence by far less than 0.01°.
+    assert wedge.numbers["fence_scale_deg"] == pytest.approx(fence, abs=0.01)

@@ -27,7 +27,9 @@ def test_solve_prints_cautions_first_then_every_setting(
     code, out, err = run(capsys, "solve", "bench")
     assert (code, err) == (0, "")
     assert out.startswith(CAUTIONS[0])
-    assert "swivel 7.827° (7°49.6′)   tilt 12.000° (12°00.0′)" in out
+    assert (
+        "swivel 7.827° (7°49.6′), clockwise   tilt 12.000° (12°00.0′), cut end towards you" in out
+    )
     assert out.count("Setting ") == 4
     assert "lay out on rail, face side: housing: from square 12.000°, width 44.00 mm" in out
 
