@@ -129,6 +129,22 @@ def test_where_all_fail_the_preferred_one_stays_and_its_remedies_say_so() -> Non
     assert "clamp_opening" in remedy.amounts["fails"]
 
 
+def test_a_side_chosen_by_hand_is_not_sent_to_one_that_fails() -> None:
+    """The bar fouls the beam on either side, by 20 mm and more; the stock alone never would."""
+    beam = {**BEAM, "face_distance_mm": 140, "z_min_mm": 0, "z_max_mm": 200}
+    both = {"tilt.min_deg": -60, "front_beam": [beam], "body": [BAR]}
+    part, fixture = part_at(0, 2.0, thickness_mm=40.0), fixture_with(both)
+    (own,) = solved(part, fixture).setups
+    (other,) = (c.against_plate for c in own.candidates if not c.chosen)
+    use = Use("piece", "near", "as_drawn", 1)
+    answer = solve_end(part, fixture, (use,), 0.0, Wish(against_plate=other))
+    check = next(c for c in answer.checks if c.name == "front_beam")
+    assert check.margin < -20
+    (remedy,) = (r for r in check.remedies if r.do == "turn_stock")
+    assert "front_beam" in remedy.amounts["fails"]
+    assert "but fails front_beam" in remedy.says
+
+
 def chosen_by_hand(wish: Wish, **angles: float) -> EndSolution:
     fixture = ranges(PORCH, (-25, 25), (-24, 24))
     part = part_at(angles.get("swivel", 5.0), angles.get("tilt", 8.0))
