@@ -102,8 +102,8 @@ class EndSolution:
                 *fouling_checks(context),
                 *accuracy_checks(setup.plan, self.fixture),
             )
-            out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
-        out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]
+            out += [c.of(self.part.name, setup.number) for c in found]
+        out += [c.of(self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)
 
     @property
