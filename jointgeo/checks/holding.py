@@ -146,15 +146,15 @@ def clamp_need_n(context: Context, force_n: float, pushed_on: bool) -> tuple[flo
 def _force(context: Context) -> Check:
     fixture, cutter = context.fixture, context.setup.cutter
     clamp, exits = fixture.clamp, cutter.exit_at(fixture.feed.sense)
-    known = {
-        "clamp.z_mm": clamp.z_mm,
-        "clamp.force_n": clamp.force_n,
-        "cutter.rpm": cutter.rpm,
-        "cutter.power_w": cutter.power_w,
-        "cutter.top_moves": exits,
-    }
     force = cutter.force_n
     if force is None or clamp.force_n is None or clamp.z_mm is None or exits is None:
+        known = {
+            "clamp.z_mm": clamp.z_mm,
+            "clamp.force_n": clamp.force_n,
+            "cutter.rpm": cutter.rpm,
+            "cutter.power_w": cutter.power_w,
+            "cutter.top_moves": exits,
+        }
         missing = [key for key, value in known.items() if value is None]
         because = "whether the clamp holds the stock against the cutter"
         return not_stated("clamp_force", clamp.force_n or 0.0, "N", missing, because)

@@ -100,8 +100,8 @@ class EndSolution:
                 known = can_fail(self.fixture, self.plan, setup.plan)
             context = Context(self.fixture, self.plan, setup.plan)
             found = (*known, *cutting_checks(context), *accuracy_checks(setup.budget))
-            out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
-        out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]
+            out += [c.of(self.part.name, setup.number) for c in found]
+        out += [c.of(self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)
 
     @property

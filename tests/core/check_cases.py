@@ -197,6 +197,15 @@ CASES: list[tuple[str, str, str, Case]] = [
     (
         "clamp_force",
         "caution",
+        "two clamps pushed on",
+        lambda m: (
+            part_at(),
+            {"clamp.z_mm": 5, "clamp.second_z_mm": 10, "clamp.force_n": RIM * 24 / 15 + m},
+        ),
+    ),
+    (
+        "clamp_force",
+        "caution",
         "two clamps",
         lambda m: (
             part_at(),

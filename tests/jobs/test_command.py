@@ -11,6 +11,7 @@ import pytest
 
 from jointgeo import joint_types, load_fixture, solve
 from jointgeo.command import main
+from jointgeo.fixtures.text import fixture_toml
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.report import CAUTIONS
 
@@ -40,6 +41,39 @@ def test_what_does_not_fit_is_an_answer_with_numbers(capsys: pytest.CaptureFixtu
     assert "verdict: DOES NOT FIT" in out
     for words in ("moved out by", "cranked beam in its place", "taken off", "no more than"):
         assert words in out
+
+
+def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Without the clamp's height and the cutters' depth: contact, force, cuts and trim."""
+    porch = fixture_toml(load_fixture("porch"))
+    keys = ("z_mm = 155", "depth_per_pass_mm")
+    kept = [line for line in porch.splitlines() if not line.startswith(keys)]
+    mute = tmp_path / "mute.toml"
+    mute.write_text("\n".join(kept), "utf-8")
+    code, out, err = run(capsys, "solve", "bench", "--fixture", str(mute))
+    assert (code, err) == (0, "")
+    assert "verdict: fits; 4 questions the fixture file does not answer\n" in out
+    assert (
+        "  NOT STATED clamp_contact (setup 1): the fixture file does not state clamp.z_mm:" in out
+    )
+    code, out, _ = run(capsys, "solve", "bench", "--fixture", str(mute), "--json")
+    (job,) = json.loads(out)
+    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "pass", 4)
+
+
+def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """60 mm of slot by 25 at a time: three steps of 20, from the trim at 199.97 to 259.97 mm."""
+    porch = fixture_toml(load_fixture("porch"))
+    slow = tmp_path / "slow.toml"
+    slow.write_text(porch.replace("pass_mm = 95.0", "pass_mm = 25.0"), "utf-8")
+    _, out, _ = run(capsys, "solve", "bench", "--fixture", str(slow))
+    assert "verdict: fits, with cautions" in out
+    assert "      in 3 steps, at heights 219.97 mm; 239.97 mm; 259.97 mm\n" in out
+    assert "remedy: 3 equal steps of 20.00 mm, the last at full depth" in out
 
 
 def test_a_set_that_ships_is_solved_whole(capsys: pytest.CaptureFixture[str]) -> None:
