@@ -17,9 +17,9 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import Job, load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
-from jointgeo.joints.stock import parts
-from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.planning.setups import SetupPlan
 from jointgeo.schema.fields import angle, choice, count
+from jointgeo.solution.solution import solve
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_cut", "named_setups", "sweep_text"]
@@ -101,9 +101,8 @@ def named_cut(name: str) -> JointType | Job:
 
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
-    for part in parts(joint.drawing):
-        for number, setup in enumerate(plan_end(part, fixture).setups, 1):
-            yield NamedSetup(f"{name}, {part.name}, setup {number}", fixture, setup)
+    for setup in solve(joint, fixture).setups:
+        yield NamedSetup(f"{name}, {setup.part}, setup {setup.number}", fixture, setup.plan)
 
 
 def sweep_text(sweep: Sweep) -> str:
