@@ -86,7 +86,7 @@ def test_of_two_setups_at_one_angle_the_stricter_counts(
     fixtures = [attrs.evolve(porch, practice=p) for p in practice]
     strict, *both = (jointgeo.solve(leg, f).setups[0].budget for f in fixtures)
     alone = joint_needs(leg, fixtures[0])
-    monkeypatch.setattr(needs_module, "_budgets", lambda cut, fixture: iter(both))
+    monkeypatch.setattr(needs_module, "_budgets", lambda *_: iter(both))
     assert joint_needs(leg, porch) == alone
     assert alone["tilt"][12.0].needed == strict.closing.needed_deg["tilt"]
 
