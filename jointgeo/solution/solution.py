@@ -7,7 +7,7 @@ Knows the joint type's contract and ends; knows no joint type by name and no JSO
     >>> answer = jointgeo.solve(leg, jointgeo.load_fixture("porch"))
     >>> setup = answer.setups[0]
     >>> setup.against_plate, round(setup.swivel_deg, 4), answer.status
-    ('back', 7.8274, 'pass')
+    ('back', 7.8274, 'caution')
 
 Each end is planned once, and each part of the answer is worked out when it is first asked for. An
 infeasible joint is an answer, never an exception: it has settings all the same.

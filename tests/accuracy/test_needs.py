@@ -6,6 +6,7 @@ import attrs
 import pytest
 
 import jointgeo
+from jointgeo.calibration import needs as needs_module
 from jointgeo.calibration.advice import AxisTask, next_cut
 from jointgeo.calibration.learning import Learned, learn
 from jointgeo.calibration.needs import joint_needs, rough_need
@@ -74,6 +75,20 @@ def test_a_job_is_learnt_for_at_every_angle_it_is_solved_at(porch: Fixture) -> N
             need = setup.budget.closing.needed_deg["swivel"]
             wanted[angle] = min(wanted.get(angle, need), need)
     assert {a: n.needed for a, n in needs["swivel"].items()} == pytest.approx(wanted, abs=1e-12)
+
+
+@pytest.mark.parametrize("order", [(0.15, 0.10), (0.10, 0.15)])
+def test_of_two_setups_at_one_angle_the_stricter_counts(
+    porch: Fixture, leg: JointType, monkeypatch: pytest.MonkeyPatch, order: tuple[float, float]
+) -> None:
+    """The leg to close within 0.15 mm and the leg to close within 0.10 mm."""
+    practice = [attrs.evolve(porch.practice, glue_line_mm=limit) for limit in (0.10, *order)]
+    fixtures = [attrs.evolve(porch, practice=p) for p in practice]
+    strict, *both = (jointgeo.solve(leg, f).setups[0].budget for f in fixtures)
+    alone = joint_needs(leg, fixtures[0])
+    monkeypatch.setattr(needs_module, "_budgets", lambda *_: iter(both))
+    assert joint_needs(leg, porch) == alone
+    assert alone["tilt"][12.0].needed == strict.closing.needed_deg["tilt"]
 
 
 def test_what_no_cut_can_reach_is_said(porch: Fixture, leg: JointType) -> None:
