@@ -17,7 +17,10 @@ ROAD = [
     *("fit", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}
-COMMAND_ONLY = {"jointgeo.jobs.file", "jointgeo.solution.setup", "jointgeo.solution.solution"}
+COMMAND_ONLY = {
+    *("jointgeo.jobs.file", "jointgeo.joints.check"),
+    *("jointgeo.solution.setup", "jointgeo.solution.solution"),
+}
 
 
 def imported(path: Path) -> set[str]:
