@@ -4,8 +4,8 @@ Knows one setup on one fixture (``context``); no other limit of the machine.
 
 Theory. An axis must reach the true angle, and where a correction was learnt its scale must reach
 the figure that it has to show for it; the worse of the two is judged. What then is wanting is what
-the remedies are for: less than a scale is set to is left; a wedge that would hardly rise is paper;
-what a stack of wedges or the clamp cannot take is no wedge at all.
+the remedies are for: less than a scale is set to is left; a wedge that would hardly rise is left,
+with its cost, or is paper; what a stack of wedges or the clamp cannot take is no wedge at all.
 """
 
 from __future__ import annotations
@@ -68,20 +68,23 @@ def _remedies(context: Context, name: str, angle_deg: float, room: Room) -> Iter
     ends = room.limit_deg, true_deg(context.fixture, name, room.limit_deg)
     limit = min(ends) if room.above else max(ends)
     excess = abs(angle_deg - limit)
-    wedge = _taken_up(context, name, excess, room)
-    if wedge is not None and wedge.do == "leave_at_stop":
-        yield wedge
+    taken_up = tuple(_taken_up(context, name, excess, room))
+    if taken_up and taken_up[0].do == "leave_at_stop":
+        yield from taken_up
     says = f"an angle that asks for a {name} no further out than {limit:g}°"
+    if limit and (limit > 0) != room.above:  # a scale that ends before its zero does
+        says = (
+            f"an angle that asks for a {name} of {limit:g}° or {'less' if room.above else 'more'}"
+        )
     yield Remedy("lessen_angle", says, {f"{name}_deg": limit})
     for other in context.setup.candidates:
         angles = (("swivel", other.swivel_deg), ("tilt", other.tilt_deg))
         shows = not any(scale_room(context.fixture, n, a).beyond for n, a in angles)
         if other is not context.setup.chosen and other.in_range and shows:
             yield Remedy("turn_stock", "another side on the plate is inside both ranges")
-    if wedge is not None and wedge.do == "leave_at_stop":
-        return
-    if wedge is not None:
-        yield wedge
+    if taken_up and taken_up[0].do == "leave_at_stop":
+        return  # nobody makes a fixture for so little
+    yield from taken_up
     yield Remedy(
         "other_fixture",
         f"otherwise a fixture made for this angle, {abs(angle_deg):.2f}°",
@@ -89,9 +92,9 @@ def _remedies(context: Context, name: str, angle_deg: float, room: Room) -> Iter
     )
 
 
-def _taken_up(context: Context, name: str, excess_deg: float, room: Room) -> Remedy | None:
-    """What takes up what the axis cannot give: nothing, paper, or wedge and counter-wedge; None
-    where no wedge can."""
+def _taken_up(context: Context, name: str, excess_deg: float, room: Room) -> Iterator[Remedy]:
+    """What takes up what the axis cannot give: nothing, paper, or wedge and counter-wedge; no
+    remedy where no wedge can. Where paper would do, what it is to leave it is said first."""
     fixture, sides = context.fixture, context.sides
     if name == "tilt":
         side, thick_at, size = sides["plate"], "far end", context.deep_mm
@@ -103,15 +106,16 @@ def _taken_up(context: Context, name: str, excess_deg: float, room: Room) -> Rem
     long = min(fixture.plate.height_mm, context.plan.blank_mm)
     slope = tan(radians(min(excess_deg, STEEPEST_WEDGE_DEG)))
     rise = long * slope
-    number = slips(rise) if rise < LEAST_RISE_MM else None
-    if excess_deg < SETTABLE_DEG or number == 0:
-        return _left(context, name, excess_deg, room, size)
-    if number is not None:
-        return _paper(number, long, side, thick_at, size * abs(slope - number * PAPER_MM / long))
+    if excess_deg < SETTABLE_DEG or rise < LEAST_RISE_MM:
+        yield _left(context, name, excess_deg, room, size)
+        number = slips(rise) if excess_deg >= SETTABLE_DEG else 0
+        if number:
+            left = size * abs(slope - number * PAPER_MM / long)
+            yield _paper(number, long, side, thick_at, left)
+        return
     most = MOST_WEDGES * (fixture.aids.wedge_stock_mm - fixture.practice.wedge_thin_mm)
-    if excess_deg >= STEEPEST_WEDGE_DEG or rise > most:
-        return None
-    return _wedge_pair(context, name, excess_deg, side, thick_at)
+    if excess_deg < STEEPEST_WEDGE_DEG and rise <= most:
+        yield from _wedge_pair(context, name, excess_deg, side, thick_at)
 
 
 def _left(context: Context, name: str, excess_deg: float, room: Room, size_mm: float) -> Remedy:
@@ -146,8 +150,8 @@ def _paper(number: int, long_mm: float, side: str, thick_at: str, left_mm: float
 
 def _wedge_pair(
     context: Context, name: str, excess_deg: float, side: str, thick_at: str
-) -> Remedy | None:
-    """Wedge and counter-wedge; None where the clamp does not take them."""
+) -> Iterator[Remedy]:
+    """Wedge and counter-wedge; none where the clamp does not take them."""
     fixture = context.fixture
     long = min(fixture.plate.height_mm, context.plan.blank_mm)
     thin = fixture.practice.wedge_thin_mm
@@ -156,7 +160,7 @@ def _wedge_pair(
     aslant = context.deep_mm / cos(radians(excess_deg))
     opening = fixture.backing.thickness_mm + thin + thick + aslant
     if name == "tilt" and opening > fixture.clamp.opening_mm:
-        return None
+        return
     says = (
         f"a wedge of {excess_deg:.3f}°, {long:.1f} mm long, {thin:.1f} mm to {thick:.1f} mm high, "
         f"on the {in_words(side)} with its thick end at the {thick_at}, and a counter-wedge of the "
@@ -170,7 +174,7 @@ def _wedge_pair(
         swivel = degrees(atan(tan(radians(swivel)) / cos(radians(excess_deg))))
         says += f"; both upright on the plate, not along the stock, and the swivel at {swivel:.3f}°"
         amounts["swivel_deg"] = swivel
-    return Remedy(
+    yield Remedy(
         "wedge_pair",
         says,
         {

@@ -196,6 +196,7 @@ def test_what_takes_up_what_is_wanting(axis, excess, do) -> None:
     part = part_at(*((10 + excess, 60) if axis == "swivel" else (5, 10 + excess)))
     expected = {
         "leave_at_stop": ["leave_at_stop", "lessen_angle"],
+        "paper": ["leave_at_stop", "paper", "lessen_angle"],
         None: ["lessen_angle", "other_fixture"],
     }.get(do, ["lessen_angle", do, "other_fixture"])
     assert offered(f"{axis}_range", part, fixture) == expected
@@ -231,6 +232,29 @@ def test_an_axis_left_at_its_stop(axis, size, gap) -> None:
     assert left.amounts["left_deg"] == pytest.approx(0.004, abs=EXACT)
     assert left.amounts["left_mm"] == pytest.approx(gap, abs=1e-7)
     assert left.amounts["over_mm"] == size
+
+
+def test_short_stock_is_left_where_not_one_slip_comes_near() -> None:
+    """60 mm · tan 0.045° = 0.0471 mm, less than half a slip; tan 0.055° of it is more."""
+    limits = {"tilt.max_deg": 10, "plate.height_mm": 60}
+    for excess, paper in ((0.045, False), (0.055, True)):
+        found = offered("tilt_range", part_at(0, 10 + excess), fixture_with(limits))
+        assert found[0] == "leave_at_stop"
+        assert ("paper" in found) is paper
+
+
+def test_a_scale_that_ends_before_its_zero() -> None:
+    """A stop that stands at 0.02° of true tilt: upright stock lacks 0.02°, which is one slip."""
+    fixture = fixture_with({"correction.tilt_zero_deg": -0.02})
+    leave, paper, lessen = checks_of(part_at(0, 0), fixture)["tilt_range"].remedies
+    assert leave.says == (
+        "leave the tilt at its stop, 0° on its scale: that is 0.020° off, "
+        "0.010 mm over the part's 30.0 mm"
+    )
+    assert (paper.amounts["slips"], paper.amounts["thick_end_at"]) == (1, "far end")
+    assert lessen.says == "an angle that asks for a tilt of 0.02° or more"
+    assert lessen.amounts["tilt_deg"] == pytest.approx(0.02, abs=EXACT)
+    assert checks_of(part_at(0, 0.02), fixture)["tilt_range"].status == "pass"
 
 
 def test_what_is_less_than_the_last_digit_is_not_printed_as_none() -> None:
