@@ -23,13 +23,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from jointgeo.fixtures.indication import SETTABLE_DEG
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.rules import rules
 from jointgeo.setting_aids.spacers import spacers
-from jointgeo.setting_aids.task import SETTABLE_DEG, Task, task
+from jointgeo.setting_aids.task import Task, task
 from jointgeo.setting_aids.wedges import wedges
 from jointgeo.uncertainty.closing import Closing
 from jointgeo.uncertainty.combine import COVERAGE

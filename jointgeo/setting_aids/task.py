@@ -21,10 +21,7 @@ from jointgeo.fixtures.indication import Shown, setting_times, shown
 from jointgeo.fixtures.model import Fixture, Swivel, Tilt
 from jointgeo.setting_aids.aid import Aid
 
-__all__ = ["SETTABLE_DEG", "Task", "task"]
-
-#: Degrees; half of the last digit that a scale is set to. What is less no shop can set.
-SETTABLE_DEG = 0.005
+__all__ = ["Task", "task"]
 
 _ROUNDING_DEG = 1e-9
 

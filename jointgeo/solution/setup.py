@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
-from math import radians, tan
 from typing import Literal
 
 import attrs
@@ -17,18 +16,18 @@ import attrs
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import depth_steps
 from jointgeo.checks.hands import setup_cautions
-from jointgeo.fixtures.indication import shown
+from jointgeo.fixtures.indication import scale_room, shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Status, worst
-from jointgeo.joints.sides import clamped_sides, edge_names, in_words
+from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.choice import failing
 from jointgeo.planning.clampings import Candidate
+from jointgeo.planning.packing import LEAST_ERROR_MM, Packing, packing_of
 from jointgeo.planning.passes import Cut
 from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
-from jointgeo.setting_aids.wedges import LEAST_RISE_MM, PAPER_MM, slip_words, slips
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = [
@@ -46,36 +45,8 @@ __all__ = [
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
 
-#: mm over the feed; packing that is for less is rounding, or no shop's business.
-LEAST_ERROR_MM = 0.001
-
 #: Degrees; half of the last digit that is printed of an angle. What is less has no direction.
 SAID_DEG = 0.0005
-
-
-@attrs.frozen
-class Packing:
-    """The wedge between stock and backing. thick_end: the marked side its thick end lies at;
-    error_if_ignored_mm: over the feed, without it. slips: of paper along the thick end that do
-    what so thin a wedge would, 0 to leave it; None where it can be planed. left_mm: error over the
-    feed with those slips; 0 with a wedge."""
-
-    thick_end: str
-    length_mm: float
-    thin_mm: float
-    thick_mm: float
-    error_if_ignored_mm: float
-    slips: int | None
-    left_mm: float
-
-    @property
-    def paper(self) -> str:
-        """What to do instead of planing a wedge, in words; "" where it can be planed."""
-        if self.slips is None:
-            return ""
-        if self.slips == 0:
-            return "leave it"
-        return f"{slip_words(self.slips)} along the {in_words(self.thick_end)}"
 
 
 @attrs.frozen
@@ -233,14 +204,8 @@ class Setup:
     def beyond_scale(self) -> tuple[str, ...]:
         """The axes whose scale cannot show what it must: with its correction an angle may lie
         beyond the range that was within it."""
-        swivel, tilt = self.fixture.swivel, self.fixture.tilt
-        figures = (
-            ("swivel", self.scale_swivel_deg, swivel.min_deg, swivel.max_deg),
-            ("tilt", self.scale_tilt_deg, tilt.min_deg, tilt.max_deg),
-        )
-        return tuple(
-            axis for axis, value, low, high in figures if not low - 1e-9 <= value <= high + 1e-9
-        )
+        angles = (("swivel", self.swivel_deg), ("tilt", self.tilt_deg))
+        return tuple(axis for axis, a in angles if scale_room(self.fixture, axis, a).beyond)
 
     @property
     def packing_deg(self) -> float:
@@ -255,18 +220,11 @@ class Setup:
         across, feed = part.width_mm, part.thickness_mm
         if self._chosen.side % 2 == 1:
             across, feed = feed, across
-        slope = tan(radians(abs(kappa)))
-        error, rise = feed * slope, across * slope
-        if error < LEAST_ERROR_MM:
-            return None
-        thin = self.fixture.practice.wedge_thin_mm
         # A turn from X towards Y presses the right-hand edge on and lifts the left one.
         thick_end = self.sides["left" if kappa > 0 else "right"]
-        number, left = None, 0.0
-        if rise < LEAST_RISE_MM:
-            number = slips(rise)
-            left = feed * abs(slope - number * PAPER_MM / across)
-        return Packing(thick_end, across, thin, thin + rise, error, number, left)
+        thin = self.fixture.practice.wedge_thin_mm
+        found = packing_of(kappa, across, feed, thin, thick_end)
+        return None if found.error_if_ignored_mm < LEAST_ERROR_MM else found
 
     @property
     def overhang_mm(self) -> float:

@@ -55,6 +55,18 @@ def leaving(per_cent: float) -> Part:
     return part_at(brentq(lambda a: strength(a) - per_cent, 1, 30, xtol=1e-13, rtol=1e-14))
 
 
+def corrected(
+    axis: str, wanted: float, limit: float, by: float, scale_sense: str = "with_axis", **zero: float
+) -> tuple[Part, dict[str, Any]]:
+    """An angle wanted of one axis, 5° of the other, and one limit of a scale that is to be set so
+    much further than wanted."""
+    end = "max" if limit > 0 else "min"
+    numbered = {f"{axis}.scale_sense": scale_sense}
+    numbered |= {f"{axis}.{name}_deg": figure for name, figure in zero.items()}
+    changes = {f"{axis}.{end}_deg": limit, f"correction.{axis}_zero_deg": by, **numbered}
+    return part_at(*((wanted, 5) if axis == "swivel" else (5, wanted))), changes
+
+
 # A disc of 300 mm at 20 mm depth reaches √(20·(300 - 20)) = 74.833148 mm beyond its centre.
 CHORD = math.sqrt(20 * 280)
 
@@ -113,6 +125,17 @@ CASES: list[tuple[str, str, str, Case]] = [
         "fail",
         "min",
         lambda m: (part_at(5, -7), {"tilt.min_deg": -7 - m, "tilt.max_deg": 5}),
+    ),
+    # Set 0.5° further than wanted the scale must show 12.5°; set 0.5° less, the angle is the worse.
+    ("swivel_range", "fail", "max by scale", lambda m: corrected("swivel", 12, 12.5 + m, 0.5)),
+    ("swivel_range", "fail", "min by scale", lambda m: corrected("swivel", -12, -12.5 - m, -0.5)),
+    ("tilt_range", "fail", "max by scale", lambda m: corrected("tilt", 12, 12.5 + m, 0.5)),
+    ("tilt_range", "fail", "max by angle", lambda m: corrected("tilt", 12, 12 + m, -0.5)),
+    (
+        "tilt_range",
+        "fail",
+        "max by a scale numbered the other way from 90°",
+        lambda m: corrected("tilt", 12, 12.5 + m, 0.5, scale_sense="against_axis", scale_zero=90),
     ),
     ("clamp_opening", "fail", "upright", lambda m: (part_at(), {"clamp.opening_mm": 48 + m})),
     (
