@@ -127,13 +127,19 @@ CASES: list[tuple[str, str, str, Case]] = [
         lambda m: (part_at(5, -7), {"tilt.min_deg": -7 - m, "tilt.max_deg": 5}),
     ),
     # Set 0.5° further than wanted the scale must show 12.5°; set 0.5° less, the angle is the worse.
-    ("swivel_range", "fail", "max by scale", lambda m: corrected("swivel", 12, 12.5 + m, 0.5)),
-    ("swivel_range", "fail", "min by scale", lambda m: corrected("swivel", -12, -12.5 - m, -0.5)),
-    ("tilt_range", "fail", "max by scale", lambda m: corrected("tilt", 12, 12.5 + m, 0.5)),
+    # A hair beyond its scale an axis is left at its end, which gaps next to nothing.
+    ("swivel_range", "caution", "max by scale", lambda m: corrected("swivel", 12, 12.5 + m, 0.5)),
+    (
+        "swivel_range",
+        "caution",
+        "min by scale",
+        lambda m: corrected("swivel", -12, -12.5 - m, -0.5),
+    ),
+    ("tilt_range", "caution", "max by scale", lambda m: corrected("tilt", 12, 12.5 + m, 0.5)),
     ("tilt_range", "fail", "max by angle", lambda m: corrected("tilt", 12, 12 + m, -0.5)),
     (
         "tilt_range",
-        "fail",
+        "caution",
         "max by a scale numbered the other way from 90°",
         lambda m: corrected("tilt", 12, 12.5 + m, 0.5, scale_sense="against_axis", scale_zero=90),
     ),

@@ -297,7 +297,8 @@ def test_an_angle_within_the_axis_and_its_scale(axis, by, most) -> None:
     assert offered["lessen_angle"].amounts[f"{axis}_deg"] == pytest.approx(most, abs=EXACT)
     assert offered["wedge_pair"].amounts["wedge_deg"] == pytest.approx(14 - most, abs=EXACT)
     assert offered["other_fixture"].amounts[f"{axis}_deg"] == pytest.approx(14.0, abs=EXACT)
-    for more, expected in ((0.0, "pass"), (HAIR, "fail")):
+    hair = "caution" if by > 0 else "fail"  # a scale a hair short leaves the axis at its end
+    for more, expected in ((0.0, "pass"), (HAIR, hair)):
         less = (most + more, 5.0) if axis == "swivel" else (5.0, most + more)
         assert status(f"{axis}_range", part_at(*less), setting) == expected
 
@@ -315,6 +316,14 @@ def test_what_the_scale_must_show_is_said_where_it_is_the_worse() -> None:
         "12.500° for 12.000°"
     )
     assert solved(part, fixture_with(setting)).setups[0].beyond_scale == ("tilt",)
+
+
+@pytest.mark.parametrize(("limit", "status"), [(12.22, "caution"), (12.2, "fail")])
+def test_what_a_scale_cannot_show_is_judged_by_the_gap_it_leaves(limit: float, status: str) -> None:
+    """12.5° wanted of the scale: 30·tan 0.28° = 0.147 mm of the 0.15 mm glue line, and for 0.30°
+    0.157 mm."""
+    setting = {"tilt.max_deg": limit, "correction.tilt_zero_deg": 0.5}
+    assert checks_of(part_at(5.0, 12.0), fixture_with(setting))["tilt_range"].status == status
 
 
 def test_a_scale_numbered_from_90_is_not_beyond_its_range() -> None:

@@ -60,7 +60,7 @@ def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
     )
     code, out, _ = run(capsys, "solve", "bench", "--fixture", str(mute), "--json")
     (job,) = json.loads(out)
-    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "pass", 4)
+    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "caution", 4)
 
 
 def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
