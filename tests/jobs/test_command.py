@@ -54,13 +54,13 @@ def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
     mute.write_text("\n".join(kept), "utf-8")
     code, out, err = run(capsys, "solve", "bench", "--fixture", str(mute))
     assert (code, err) == (0, "")
-    assert "verdict: fits; 4 questions the fixture file does not answer\n" in out
+    assert "verdict: fits, with cautions; 4 questions the fixture file does not answer\n" in out
     assert (
         "  NOT STATED clamp_contact (setup 1): the fixture file does not state clamp.z_mm:" in out
     )
     code, out, _ = run(capsys, "solve", "bench", "--fixture", str(mute), "--json")
     (job,) = json.loads(out)
-    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "pass", 4)
+    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "caution", 4)
 
 
 def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
@@ -103,7 +103,7 @@ def test_inches_stand_beside_millimetres_never_instead(capsys: pytest.CaptureFix
     ("arguments", "words"),
     [
         (["solve", "garden"], "is not the name of a job that ships"),
-        (["solve", "no/such.toml"], "no/such.toml: file: cannot be read as a TOML file"),
+        (["solve", "no/such.toml"], "no/such.toml: file: there is no such file"),
         (["types", "dovetailed_stool"], "is not a known joint type"),
     ],
 )
