@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import tomllib
 from pathlib import Path
 
 import pytest
@@ -16,38 +15,9 @@ from jointgeo import (
 )
 from jointgeo.jobs.file import demo_jobs, load_job, load_jobs, read_job
 from jointgeo.jobs.report import job_text
-from jointgeo.jobs.solve import JobAnswer, solve_job
+from jointgeo.jobs.solve import solve_job
 from jointgeo.solution.serialise import end_settings
-
-BENCH = """
-title = "Trial bench"
-fixture = "porch"
-[[joint]]
-name = "leg"
-type = "splayed_bridle"
-[joint.parameters]
-leg_width_mm = 66
-leg_thickness_mm = 44
-leg_length_mm = 430
-rail_thickness_mm = 30
-tongue_thickness_mm = 22
-rail_depth_mm = 60
-rail_length_mm = 900
-splay_along_deg = 12
-splay_across_deg = 8
-"""
-LEG = tomllib.loads(BENCH)["joint"][0]["parameters"]
-MEMBER = """
-[[member]]
-name = "leg"
-near = { cut = "joint", joint = "leg", part = "leg" }
-"""
-
-
-def job_from(tmp_path: Path, text: str) -> JobAnswer:
-    path = tmp_path / "trial.toml"
-    path.write_text(text, "utf-8")
-    return solve_job(load_job(path))
+from tests.jobs.written import BENCH, MEMBER, PLANTER, job_from
 
 
 @pytest.mark.parametrize(
@@ -125,60 +95,6 @@ def test_a_file_that_is_no_toml_says_so(tmp_path: Path) -> None:
         load_job(tmp_path / "none.toml")
     with pytest.raises(UnknownNameError, match="is not the name of a job that ships"):
         load_job("garden-set")
-
-
-@pytest.mark.parametrize(
-    ("change", "hint"),
-    [
-        ("leg_width_mm = 66|leg_width_mm = 66,5", "; write 66.5 with a point"),
-        ("leg_width_mm = 66|leg_width_mm = -66,50 # wide", "; write -66.50 with a point"),
-        ("leg_width_mm = 66|leg_width_mm = 66 5", None),
-    ],
-)
-def test_a_decimal_comma_is_told_its_point(tmp_path: Path, change: str, hint: str | None) -> None:
-    with pytest.raises(JobError, match="line 8") as caught:
-        job_from(tmp_path, BENCH.replace(*change.split("|")))
-    message = caught.value.problems[0].message
-    assert message.endswith(hint) if hint else "with a point" not in message
-
-
-@pytest.mark.parametrize(
-    ("key", "meant"),
-    [("leg_widht_mm", "leg_width_mm"), ("leg_widht_in", "leg_width_in")],
-)
-def test_a_misspelt_key_is_one_mistake_and_told_the_name(
-    tmp_path: Path, key: str, meant: str
-) -> None:
-    with pytest.raises(JobError) as caught:
-        job_from(tmp_path, BENCH.replace("leg_width_mm", key))
-    (problem,) = caught.value.problems
-    assert problem.field == f"joint[0].parameters.{key}"
-    assert problem.message == f"is not a known name; did you mean {meant}?"
-
-
-def test_a_name_that_is_given_is_not_what_a_stranger_means(tmp_path: Path) -> None:
-    """leg_width_mm stands in the file, so that leg_widht_mm is no slip for it alone."""
-    with pytest.raises(JobError) as caught:
-        job_from(tmp_path, BENCH + "leg_widht_mm = 66\n")
-    assert "leg_width_mm?" not in caught.value.problems[0].message
-
-
-@pytest.mark.parametrize(
-    ("change", "field", "allowed"),
-    [
-        ('type = "splayed_bridle"|', "joint[0].type", "one of angled_box_joint, angled_tenon"),
-        ("[[joint]]|[joint]", "joint", "[[joint]] in double brackets, each with a type, one of"),
-        ('"porch"|"attic"', "fixture", 'one of "porch", or the path of a .toml file'),
-        ("leg_width_mm = 66|leg_width_in = 66", "joint[0].parameters.leg_width_in", "19.685 in"),
-    ],
-)
-def test_what_is_allowed_is_named(tmp_path: Path, change: str, field: str, allowed: str) -> None:
-    """500 mm, the widest leg, is 19.685 in (500 / 25.4, down to 0.001)."""
-    with pytest.raises(JobError) as caught:
-        job_from(tmp_path, BENCH.replace(*change.split("|"), 1))
-    problem = caught.value.problems[0]
-    assert problem.field == field
-    assert allowed in problem.allowed
 
 
 def test_a_fixture_beside_the_job_is_found_by_its_path(tmp_path: Path) -> None:
@@ -284,26 +200,6 @@ def test_the_answer_is_plain_finite_json() -> None:
         assert json.loads(json.dumps(data, allow_nan=False)) == data
 
 
-PLANTER = """
-title = "Trial box"
-fixture = "porch"
-[[joint]]
-name = "corner"
-type = "angled_box_joint"
-[joint.parameters]
-board_width_mm = 150
-thickness_a_mm = 18
-thickness_b_mm = 18
-length_a_mm = 320
-length_b_mm = 300
-plan_corner_deg = 90
-slope_deg = 10
-[[member]]
-name = "side"
-near = { cut = "joint", joint = "corner", part = "a" }
-"""
-
-
 @pytest.mark.parametrize(
     ("far", "field", "says"),
     [
@@ -356,45 +252,6 @@ def test_what_an_end_has_no_use_for_is_refused(
         job_from(tmp_path, BENCH + MEMBER + f"far = {far}\n")
     assert caught.value.problems[0].field == field
     assert says in caught.value.problems[0].message
-
-
-@pytest.mark.parametrize("far", ["", 'far = { cut = "parallel" }\n'])
-def test_a_length_against_the_joints_own_is_refused(tmp_path: Path, far: str) -> None:
-    with pytest.raises(JobError) as caught:
-        job_from(tmp_path, BENCH + MEMBER + far + "length_mm = 350\n")
-    (problem,) = caught.value.problems
-    assert problem.field == "member[0].length_mm"
-    for words in ("member 'leg'", "joint 'leg'", "350 mm here", "430 mm there", "leave one out"):
-        assert words in str(problem)
-
-
-def test_a_length_against_what_both_ends_agree_on_is_refused(tmp_path: Path) -> None:
-    text = PLANTER.replace("length_b_mm = 300", "length_b_mm = 320")
-    far = 'far = { cut = "joint", joint = "corner", part = "b" }\n'
-    with pytest.raises(JobError, match="320 mm there"):
-        job_from(tmp_path, text + far + "length_mm = 310\n")
-    assert job_from(tmp_path, text + far + "length_mm = 320\n").ends
-
-
-def test_a_length_stands_where_the_ends_disagree_or_say_the_same(tmp_path: Path) -> None:
-    far = 'far = { cut = "joint", joint = "corner", part = "b" }\n'
-    answer = job_from(tmp_path, PLANTER + far + "length_mm = 310\n")
-    assert {e.part.length_mm for e in answer.ends} == {310.0}
-    same = job_from(tmp_path, BENCH + MEMBER + "length_mm = 430\n")
-    assert {e.part.length_mm for e in same.ends} == {430.0}
-
-
-@pytest.mark.parametrize("where", ["near", "far"])
-def test_a_part_with_nothing_to_cut_is_refused_and_not_dropped(tmp_path: Path, where: str) -> None:
-    leg = '{ cut = "joint", joint = "leg", part = "leg" }'
-    rail = leg.replace('part = "leg"', 'part = "rail"')
-    member = f"near = {rail}\n" if where == "near" else f"near = {leg}\nfar = {rail}\n"
-    with pytest.raises(JobError) as caught:
-        job_from(tmp_path, BENCH + '[[member]]\nname = "rail"\n' + member)
-    (problem,) = caught.value.problems
-    assert problem.field == f"member[0].{where}.part"
-    assert problem.message == "'rail' has no end that is cut on this fixture"
-    assert problem.allowed == "'leg'"
 
 
 def test_lengths_that_disagree_are_told_with_their_file(tmp_path: Path) -> None:
