@@ -121,7 +121,7 @@ class Member:
     count: int = count("How many pieces", low=1, high=10_000, default=1)
     hand: str = choice("Hand of the pieces", ("as_drawn", "mirrored"), default="as_drawn")
     length_mm: float | None = length(
-        "Finished length between the two ends' length datums; as the joints say if not given",
+        "Finished length between the two ends' length datums; only where its joints give two",
         above=0,
         default=None,
     )

@@ -84,4 +84,4 @@ def sweep(travel_mm: tuple[float, float], cutter: Cutter, overlap_mm: float) -> 
     travel and at the last; one at the last where that does not lie to the right of the first."""
     spare, most = travel_mm[1] - travel_mm[0], cutter.kerf_mm - overlap_mm
     count = 1 if spare <= 1e-9 else 1 + math.ceil(spare / most - 1e-9)
-    return Sweep(count, most, cutter.kerf_mm + spare)
+    return Sweep(count, most, cutter.kerf_mm + max(0.0, spare))
