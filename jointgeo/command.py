@@ -22,7 +22,7 @@ import attrs
 from jointgeo.errors import JointgeoError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.jobs.file import demo_jobs, load_job
-from jointgeo.jobs.report import CAUTIONS, job_text
+from jointgeo.jobs.report import CAUTIONS, job_text, summary
 from jointgeo.jobs.solve import solve_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import failures, joint_type, joint_types
@@ -72,6 +72,9 @@ def _parser() -> argparse.ArgumentParser:
     solving.add_argument("--json", action="store_true", help="print JSON, one list of jobs")
     solving.add_argument(
         "--inches", action="store_true", help="the nearest sixty-fourth beside each millimetre"
+    )
+    solving.add_argument(
+        "--checks", action="store_true", help="name the checks that passed, not their number alone"
     )
     solving.add_argument(
         "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
@@ -153,6 +156,9 @@ def _solve(asked: argparse.Namespace) -> int:
         print(json.dumps([a.to_dict() for a in answers], indent=2, allow_nan=False))
     elif answers:
         print("\n".join(CAUTIONS))
-        for answer in answers:
-            print("\n" + job_text(answer, inches=asked.inches))
+        for number, answer in enumerate(answers):
+            options = {"inches": asked.inches, "checks": asked.checks, "reading": number == 0}
+            print("\n" + job_text(answer, **options))
+        if len(answers) > 1:
+            print("\n" + summary(answers, inches=asked.inches))
     return int(asked.outcome)

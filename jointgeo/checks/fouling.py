@@ -98,7 +98,10 @@ def _beam_remedies(context: Context, beam: FrontBeam, short_mm: float) -> Iterat
         if not other.fitted:
             gap, _ = _gap(context, other)
             room = gap if math.isfinite(gap) else None
-            text = "does not come near" if room is None else f"leaves {room:.1f} mm"
+            text = "does not come near"
+            if room is not None:
+                short = f"would still be short by {-room:.1f} mm"
+                text = f"leaves {room:.1f} mm" if room >= 0 else short
             says = f"the {other.name} in its place {text}"
             yield Remedy("other_beam", says, {"beam": other.name, "gap_mm": room})
     if beam.removable:

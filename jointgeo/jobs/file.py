@@ -25,6 +25,7 @@ says what that costs.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from importlib.resources import files
@@ -38,7 +39,7 @@ from jointgeo.errors import InputError, JobError, PluginError, Problem, UnknownN
 from jointgeo.fixtures.file import load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.registry import joint_type
+from jointgeo.joints.registry import joint_type, joint_types
 from jointgeo.joints.stock import parts
 from jointgeo.planning.choice import Wish
 from jointgeo.schema.fields import angle, choice, count, length, text
@@ -120,7 +121,7 @@ class Member:
     count: int = count("How many pieces", low=1, high=10_000, default=1)
     hand: str = choice("Hand of the pieces", ("as_drawn", "mirrored"), default="as_drawn")
     length_mm: float | None = length(
-        "Finished length between the two ends' length datums; as the joints say if not given",
+        "Finished length between the two ends' length datums; only where its joints give two",
         above=0,
         default=None,
     )
@@ -209,9 +210,21 @@ def read_job(data: object, folder: Path, source: str = "") -> Job:
         entry = read(_JobFile, data, JobError)
         joints = _checked(entry)
     except JobError as error:
-        raise JobError(*error.problems, source=source) from None
+        raise JobError(*map(_typed, error.problems), source=source) from None
     members = entry.member or _single_members(joints)
     return Job(entry.title, _fixture(entry.fixture, folder, source), joints, members, source)
+
+
+def _typed(problem: Problem) -> Problem:
+    """A joint that does not say its type is told which there are, and one that is written as a
+    single table how a joint is written."""
+    types = "one of " + ", ".join(joint_types())
+    if re.fullmatch(r"joint\[\d+\]\.type", problem.field) and problem.given is None:
+        return attrs.evolve(problem, allowed=types)
+    if problem.field == "joint" and problem.message == "is not a list of tables":
+        allowed = f"[[joint]] in double brackets, each with a type, {types}"
+        return attrs.evolve(problem, given=None, allowed=allowed)
+    return problem
 
 
 def _checked(entry: _JobFile) -> tuple[NamedJoint, ...]:

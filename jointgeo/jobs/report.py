@@ -6,7 +6,7 @@ degrees to 0.001 with minutes beside them; inches to the nearest sixty-fourth wh
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from math import inf
 from typing import Any
 
@@ -14,14 +14,15 @@ import attrs
 
 from jointgeo.checks.accuracy import closing_words
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check, questions
+from jointgeo.joints.check import Check, Remedy, questions
 from jointgeo.joints.sides import in_words
+from jointgeo.planning.passes import sweep
 from jointgeo.schema.units import degrees_minutes, fixed, nearest_fraction
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.setup import Packing, Setup
 
-__all__ = ["CAUTIONS", "job_text"]
+__all__ = ["CAUTIONS", "job_text", "summary", "trimming"]
 
 CAUTIONS = (
     "Isolate the power before you set anything. Clamp stock and backing.",
@@ -50,7 +51,11 @@ LEAST_MM = 0.005
 
 @attrs.frozen
 class _Writer:
+    """names: of the checks that passed, too. told: remedies of this job that stand above."""
+
     inches: bool
+    names: bool = False
+    told: set[str] = attrs.field(factory=set)
 
     def mm(self, value: float) -> str:
         text = f"{fixed(value, 2)} mm"
@@ -62,19 +67,90 @@ class _Writer:
         return f"{fixed(value, 3)}°" if unit == "deg" else f"{fixed(value, 1)} {unit}"
 
 
-def job_text(answer: JobAnswer, *, inches: bool = False) -> str:
-    """The whole job: each setting once, cuts in cutting order, then what does not fit and why."""
-    write = _Writer(inches)
+def job_text(
+    answer: JobAnswer, *, inches: bool = False, checks: bool = False, reading: bool = True
+) -> str:
+    """The whole job: each setting once, cuts in cutting order, then what does not fit and why.
+
+    checks: the names of those that passed, and not their number alone. reading: how to read it,
+    which a run over several jobs says once.
+    """
+    write = _Writer(inches, checks)
     lines = [answer.job.title, "=" * len(answer.job.title)]
     lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
     lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
-    if answer.ends:
+    if answer.ends and reading:
         lines += ["", *READING]
+    short = _short(answer)
     for number, end in enumerate(answer.ends, 1):
-        lines += ["", *_end(write, number, end)]
+        lines += ["", *_do_not_cut(write, answer, end, short), *_end(write, number, end)]
     for joint in answer.joints:
-        lines += ["", *_joint(write, joint.name, joint.solution.settings_dict(), joint.checks)]
+        lines += ["", *_warning(write, f"'{joint.name}'", short.get(joint.name, ()))]
+        lines += [*_joint(write, joint.name, joint.solution.settings_dict(), joint.checks)]
     return "\n".join(lines)
+
+
+def summary(answers: Sequence[JobAnswer], *, inches: bool = False) -> str:
+    """Several jobs in a short table: each with its verdict, and the worst check that fails."""
+    write = _Writer(inches)
+    wide = max(len(a.job.title) for a in answers)
+    lines = ["All jobs", "--------"]
+    for answer in answers:
+        told = _STATUS[answer.status] + questions(answer.not_stated)
+        fails = _failing(
+            [c for e in answer.ends for c in e.checks]
+            + [c for j in answer.joints for c in j.checks]
+        )
+        if fails:
+            worst = _worst(fails)
+            told += f": {worst.name}, margin {write.amount(worst.margin, worst.unit)}"
+        lines.append(f"{answer.job.title:{wide}}  {told}")
+    return "\n".join(lines)
+
+
+def _failing(checks: Sequence[Check]) -> list[Check]:
+    return [c for c in checks if c.status == "fail"]
+
+
+def _worst(fails: Sequence[Check]) -> Check:
+    """The one that is short by the greatest share of what it measures, whatever its unit."""
+    return min(fails, key=lambda c: c.margin / max(abs(c.value), abs(c.limit), 1e-9))
+
+
+def _joints(answer: JobAnswer, end: EndSolution) -> set[str]:
+    """The joints that a setting is cut for; none for a plain end."""
+    members = {m.name: m for m in answer.job.members}
+    ends = (
+        members[use.member].near if use.end == "near" else members[use.member].far
+        for use in end.uses
+        if use.member in members
+    )
+    return {found.joint for found in ends if found.joint is not None}
+
+
+def _short(answer: JobAnswer) -> dict[str, list[Check]]:
+    """What fails of each joint, by its own checks and by those of the ends cut for it."""
+    found = {j.name: _failing(j.checks) for j in answer.joints}
+    for end in answer.ends:
+        for name in _joints(answer, end):
+            found[name] += _failing(end.checks)
+    return found
+
+
+def _do_not_cut(
+    write: _Writer, answer: JobAnswer, end: EndSolution, short: dict[str, list[Check]]
+) -> Iterator[str]:
+    """Above the numbers of a setting: one end of a joint is no use without the other."""
+    joints = sorted(name for name in _joints(answer, end) if short[name])
+    fails = [c for name in joints for c in short[name]] or _failing(end.checks)
+    yield from _warning(write, ", ".join(f"'{n}'" for n in joints) or "this end", fails)
+
+
+def _warning(write: _Writer, what: str, fails: Sequence[Check]) -> Iterator[str]:
+    if fails:
+        worst = _worst(fails)
+        short = write.amount(-worst.margin, worst.unit)
+        yield f"DO NOT CUT: {what} does not fit; {worst.name} is short by {short}"
 
 
 def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
@@ -111,10 +187,13 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"    cutter {setup['cutter']}, kerf {write.mm(setup['kerf_mm'])}; "
             f"heights above the {heights['datum']}"
         )
-        again = "trimmed before; " if index > 1 else ""
-        yield f"    {again}trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
-        if len(heights["trim_steps"]) > 1:
-            yield f"      {_steps(write, heights['trim_steps'])}"
+        if index == 1:
+            yield f"    trim {write.mm(setup['trim_mm'])} at height {write.mm(heights['trim'])}"
+            if len(heights["trim_steps"]) > 1:
+                yield f"      {_steps(write, heights['trim_steps'])}"
+            yield f"      {trimming(solved, write.mm)}"
+        else:
+            yield f"    {trimming(solved, write.mm)}"
         if setup["cuts"]:
             yield f"    {_touch_off(write, solved)}"
         at = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
@@ -133,6 +212,23 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
     yield from _checks(write, end.checks)
+
+
+def trimming(setup: Setup, mm: Callable[[float], str]) -> str:
+    """How the end is trimmed in a setup, or that it was. Counted from the wood's outermost places
+    and by eye, since the corner to touch off comes with the trim; mm: a length with its unit."""
+    if setup.number > 1:
+        return "already trimmed in setup 1: do not trim again"
+    practice = setup.fixture.practice
+    over = sweep(setup.plan.trim_travel_mm, setup.plan.cutter, practice.overlap_mm)
+    if over.count == 1:
+        return "one pass over the whole width"
+    past = mm(practice.run_past_mm)
+    return (
+        f"{over.count} passes over the whole width, {mm(over.over_mm)}: from the cutter's "
+        f"left-hand face {past} left of the wood to its right-hand face {past} right of it, each "
+        f"no more than {mm(over.most_mm)} further right than the last"
+    )
 
 
 def _choice(write: _Writer, setup: dict[str, Any]) -> Iterator[str]:
@@ -210,7 +306,8 @@ def _joint(
 def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
     passed = [c for c in checks if c.status == "pass"]
     if passed:
-        yield f"  {len(passed)} checks passed: " + ", ".join(dict.fromkeys(c.name for c in passed))
+        which = ": " + ", ".join(dict.fromkeys(c.name for c in passed)) if write.names else ""
+        yield f"  {len(passed)} check{'s' * (len(passed) > 1)} passed{which}"
     for check in checks:
         if check.status == "pass":
             continue
@@ -224,7 +321,28 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
             f"{write.amount(check.limit, check.unit)}, margin "
             f"{write.amount(check.margin, check.unit)}; {check.because}"
         )
-        yield from (f"    remedy: {remedy.says}" for remedy in check.remedies)
+        yield from _remedies(write, check)
+
+
+def _remedies(write: _Writer, check: Check) -> Iterator[str]:
+    """Each once in a job; what would itself leave a fault is no remedy, and is told as that."""
+    new = [r for r in check.remedies if r.says not in write.told]
+    write.told.update(r.says for r in new)
+    for remedy in new:
+        yield f"    {'no help' if _leaves_a_fault(remedy) else 'remedy'}: {remedy.says}"
+    if len(new) < len(check.remedies):
+        yield f"    {'other ' if new else ''}remedies as above"
+
+
+def _leaves_a_fault(remedy: Remedy) -> bool:
+    """Whether something is known not to fit with it: another check, the clamp, or the beam."""
+    amounts = remedy.amounts
+    room = amounts.get("gap_mm")
+    return bool(
+        amounts.get("fails")
+        or amounts.get("fits_clamp") is False
+        or (room is not None and room < 0)
+    )
 
 
 def _turned(value: float, way: str) -> str:

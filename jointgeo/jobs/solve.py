@@ -167,6 +167,17 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
 def _joint_part(job: Job, end: MemberEnd, where: str, mirrored: bool) -> Part:
     drawing = next(j.joint for j in job.joints if j.name == end.joint).drawing
     found = {p.name: p for p in parts(drawing.mirrored if mirrored else drawing)}
+    if end.part in found and not found[end.part].notches:
+        cut = [f"'{name}'" for name, part in found.items() if part.notches]
+        raise JobError(
+            Problem(
+                f"{where}.part",
+                f"'{end.part}' has no end that is cut on this fixture",
+                None,
+                " or ".join(cut) or 'cut = "square"',
+            ),
+            source=job.source,
+        )
     if end.part not in found:
         allowed = "one of " + ", ".join(f'"{name}"' for name in found)
         raise JobError(
@@ -201,6 +212,7 @@ def _second_end(job: Job, near: Part, far: Part, where: str) -> Part:
 
 def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part:
     if member.length_mm is not None:
+        _agrees(job, member, near, far, where)
         return attrs.evolve(far, length_mm=member.length_mm)
     if abs(near.length_mm - far.length_mm) > 1e-6:
         raise JobError(
@@ -214,6 +226,29 @@ def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part
             source=job.source,
         )
     return attrs.evolve(far, length_mm=near.length_mm)
+
+
+def _agrees(job: Job, member: Member, near: Part, far: Part, where: str) -> None:
+    """A member's own length stands only where its joints do not agree on one: what they say to
+    measure on the cut end was worked out from theirs."""
+    given, theirs = member.length_mm, near.length_mm
+    # A far end without a joint has the near end's length.
+    if given is None or abs(far.length_mm - theirs) > 1e-6 or abs(given - theirs) <= 1e-6:
+        return
+    named = dict.fromkeys(f"'{e.joint}'" for e in (member.near, member.far) if e.joint)
+    many = len(named) > 1
+    joints = f"joint{'s' * many} {' and '.join(named)} give{'s' * (not many)}"
+    raise JobError(
+        Problem(
+            f"{where}.length_mm",
+            f"of member '{member.name}' is not the length its {joints}: "
+            f"{given:.10g} mm here, {theirs:.10g} mm there",
+            f"{given:.10g}",
+            f"{theirs:.10g} mm; leave one out: either length_mm here, or give the joint this one",
+            "mm",
+        ),
+        source=job.source,
+    )
 
 
 def _plain_notch(end: MemberEnd, near: Part, mirrored: bool) -> tuple[StockNotch, ...]:

@@ -18,7 +18,7 @@ from jointgeo.sheet.joint_page import joint_section
 from jointgeo.sheet.layout_drawing import HOW, MOST_SHEETS, layout_sheets, sheet_count
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, JointSheet, Sheet
-from jointgeo.sheet.order import Step, steps
+from jointgeo.sheet.order import Step, steps, trim_words
 from jointgeo.sheet.parts import Book, items, status, table, tick
 from jointgeo.sheet.setting_page import setting_section
 from jointgeo.sheet.style import css
@@ -157,9 +157,14 @@ def _step(step: Step) -> Markup:
     for end, setup in step.work:
         which = f"Setting {end.number}" + (f", setup {setup.number}" if len(end.setups) > 1 else "")
         pieces = words.listed([words.use(u) for u in end.solution.uses])
-        side = in_words(setup.setup.against_plate)
+        side, trim = in_words(setup.setup.against_plate), trim_words(setup)
         rows.append(
-            joined([tick(), f" {which}, {side} on the plate: a test piece first, then {pieces}."])
+            joined(
+                [
+                    tick(),
+                    f" {which}, {side} on the plate: a test piece first, then {pieces}. {trim}",
+                ]
+            )
         )
     return joined([head, items(rows)])
 

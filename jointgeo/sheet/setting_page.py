@@ -85,12 +85,13 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
 
 def _heights(setup: Setup, *, again: bool) -> str:
     heights = setup.heights
-    before = ", trimmed before" if again else ""
     trim = (
         f"trim at {words.mm(heights.trim_mm)} mm "
-        f"({words.mm(setup.trim_mm)} mm above the lowest corner{before})"
+        f"({words.mm(setup.trim_mm)} mm above the lowest corner)"
     )
     trim += _steps(heights.trim_steps_mm)
+    if again:
+        trim = "already trimmed in setup 1: do not trim again"
     cuts = [
         f"{words.mm(depth)} mm deep at {words.mm(at)} mm{_steps(steps)}"
         for (depth, at), steps in zip(heights.cuts, heights.steps_mm, strict=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -13,7 +14,7 @@ from jointgeo import joint_types, load_fixture, solve
 from jointgeo.command import main
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.jobs.file import load_job
-from jointgeo.jobs.report import CAUTIONS
+from jointgeo.jobs.report import CAUTIONS, READING
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
@@ -41,6 +42,77 @@ def test_what_does_not_fit_is_an_answer_with_numbers(capsys: pytest.CaptureFixtu
     assert "verdict: DOES NOT FIT" in out
     for words in ("moved out by", "cranked beam in its place", "taken off", "no more than"):
         assert words in out
+    # The cranked beam's 35 mm more room against 49.66 mm wanted: information and no remedy.
+    assert "    no help: the cranked beam in its place would still be short by 14.7 mm\n" in out
+    assert "leaves -" not in out
+
+
+def test_what_does_not_fit_is_headed_so_before_its_numbers(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "solve", "planter-six", "bench")
+    lines = out.splitlines()
+    heading = "DO NOT CUT: 'corner' does not fit; front_beam is short by 49.66 mm"
+    settings = [i for i, line in enumerate(lines) if line.startswith("Setting ")]
+    assert [lines[i - 1] for i in settings] == [heading] * 2 + [""] * 4
+
+
+def test_a_remedy_is_printed_once_in_a_job(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "solve", "planter-six")
+    remedies = [line for line in out.splitlines() if line.startswith("    remedy: ")]
+    assert len(set(remedies)) == len(remedies) > 0
+    assert "    other remedies as above\n" in out
+
+
+def test_a_wedge_that_the_clamp_does_not_take_is_no_remedy(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "solve", "planter-six")
+    wedges = [line for line in out.splitlines() if "more than the clamp's 110 mm" in line]
+    assert wedges
+    assert all(line.startswith("    no help: a wedge of") for line in wedges)
+
+
+def test_a_set_ends_with_a_table_and_says_once_how_to_read_it(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "solve", "porch-set")
+    rows = out.rpartition("All jobs\n--------\n")[2].splitlines()
+    assert len(rows) == 4
+    worst = [row for row in rows if "DOES NOT FIT" in row]
+    assert worst == [
+        "Porch planter, six sloping sides (more than the fixture can do)  "
+        "DOES NOT FIT: front_beam, margin -49.66 mm"
+    ]
+    assert [out.count(line) for line in READING] == [1] * len(READING)
+    _, single, _ = run(capsys, "solve", "bench")
+    assert "All jobs" not in single
+
+
+def test_checks_that_passed_are_a_number_and_names_when_asked(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "solve", "bench")
+    assert re.search(r"^  \d+ checks passed$", out, re.MULTILINE)
+    assert "swivel_range" not in out
+    _, out, _ = run(capsys, "solve", "bench", "--checks")
+    assert re.search(r"^  \d+ checks passed: swivel_range, ", out, re.MULTILINE)
+
+
+def test_the_trim_says_how_many_passes_and_a_second_setup_does_not_trim(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """A leg of 66 × 44 mm at swivel s = 7.827° and tilt t = 12°, trimmed by h = 18.94 mm, is
+    66 / cos s + (44 tan t + h / cos t) tan s = 70.57 mm wide; 1 mm past it on both sides makes
+    72.57 mm; (72.57 - 6) / (6 - 0.5) = 12.1, so 13 steps and 14 passes."""
+    _, out, _ = run(capsys, "solve", "bench")
+    assert "      14 passes over the whole width, 72.57 mm: from the cutter's left-hand" in out
+    assert "1.00 mm left of the wood to its right-hand face 1.00 mm right of it, each no" in out
+    assert "each no more than 5.50 mm further right than the last\n" in out
+    _, out, _ = run(capsys, "solve", "chair")
+    again = "    already trimmed in setup 1: do not trim again\n"
+    assert out.count("  setup 2: ") == out.count(again) == 4
+    assert "trimmed before" not in out
 
 
 def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
@@ -79,8 +151,9 @@ def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
 def test_a_set_that_ships_is_solved_whole(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "solve", "porch-set")
     assert code == 1
-    titles = [line for line in out.splitlines() if line.startswith("Porch ")]
-    assert len(titles) == 4
+    listed, _, table = out.partition("All jobs\n")
+    for text in (listed, table):
+        assert len([line for line in text.splitlines() if line.startswith("Porch ")]) == 4
 
 
 def test_json_holds_the_very_numbers_of_the_library(capsys: pytest.CaptureFixture[str]) -> None:
@@ -103,7 +176,7 @@ def test_inches_stand_beside_millimetres_never_instead(capsys: pytest.CaptureFix
     ("arguments", "words"),
     [
         (["solve", "garden"], "is not the name of a job that ships"),
-        (["solve", "no/such.toml"], "no/such.toml: file: cannot be read as a TOML file"),
+        (["solve", "no/such.toml"], "no/such.toml: file: there is no such file"),
         (["types", "dovetailed_stool"], "is not a known joint type"),
     ],
 )

@@ -121,7 +121,7 @@ def test_packing_and_second_setups_are_there() -> None:
     # 22 mm · tan 0.262° = 0.10 mm: no wedge of 3.00 to 3.10 mm.
     slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back; left out, the cut is"
     assert slip in words
-    assert "trimmed before" in words
+    assert "already trimmed in setup 1: do not trim again" in words
     assert "Setting 1, setup 2, face edge on the plate" in words
     assert words.count("WARNING") == 2
 
