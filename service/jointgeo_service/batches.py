@@ -10,8 +10,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from typing import Any
 
-from jointgeo.errors import InputError
-from jointgeo_service.plugins import PluginAtFaultError
+from jointgeo.errors import InputError, PluginError
 from jointgeo_service.problems import input_problem, plugin_problem, unexpected_problem
 from jointgeo_service.questions import ID, Questions, solved
 from jointgeo_service.strict_json import encode
@@ -48,6 +47,6 @@ def _solved(questions: Questions, item: object, own: dict[str, Any]) -> bytes:
 def _problem(error: Exception) -> dict[str, Any]:
     if isinstance(error, InputError):
         return input_problem(error)
-    if isinstance(error, PluginAtFaultError):
+    if isinstance(error, PluginError):
         return plugin_problem(error)
     return unexpected_problem(error)

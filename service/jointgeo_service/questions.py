@@ -151,7 +151,7 @@ def item_schema(name: str) -> str:
 def solved(known: Known, loaded: Mapping[str, Any], *wants: str) -> dict[str, dict[str, Any]]:
     """``settings``, ``feasibility`` or both of one loaded question, planned once, by name.
 
-    Plain data to be read only, but for what a joint type put in it. Raises PluginAtFaultError
+    Plain data to be read only, but for what a joint type put in it. Raises PluginError
     where the joint type fails.
     """
     with known.answers():

@@ -12,13 +12,13 @@ from urllib.parse import urlencode
 
 import flask
 
-from jointgeo.errors import InputError, Problem, shown
+from jointgeo.errors import InputError, PluginError, Problem, shown
 from jointgeo.fixtures.file import fixture_names
 from jointgeo.sheet import Book, Sheet, document, page, sheet_of_joint
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
-from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError
+from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import input_problem, plugin_problem, takes_query
 from jointgeo_service.queries import Asked, Query
 from jointgeo_service.strict_json import encode
@@ -48,7 +48,7 @@ def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
             return _html(page(_solved(known, queries[known.name].read(rest)), Book(), paper=paper))
         except InputError as error:
             return _refused(input_problem(error))
-        except PluginAtFaultError as error:
+        except PluginError as error:
             return _refused(plugin_problem(error))
 
     routes.add_url_rule("/sheet", "sheet", takes_query(sheet))
@@ -98,7 +98,7 @@ def _index(catalogue: Catalogue) -> Markup:
     for known in catalogue.known.values():
         try:
             example = known.examples()[0]
-        except (PluginAtFaultError, IndexError):
+        except (PluginError, IndexError):
             continue
         query = {"joint_type": known.name, "fixture": fixture} | _texts(example)
         link = element("a", "a worked example", href=f"/sheet?{urlencode(query)}")
