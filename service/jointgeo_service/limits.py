@@ -8,10 +8,16 @@ from __future__ import annotations
 
 __all__ = [
     "ANSWER_TABLES",
+    "BATCHES",
+    "BATCHES_WAITING",
     "BATCH_BYTES",
+    "BATCH_WAIT_SECONDS",
     "BODY_BYTES",
     "CELL_CHARACTERS",
+    "CONNECTIONS",
     "ERRORS",
+    "HALF_SECONDS",
+    "IDLE_SECONDS",
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
     "LIST_ITEMS",
@@ -19,6 +25,7 @@ __all__ = [
     "STOP_SECONDS",
     "TABLE_NAMES",
     "THREADS",
+    "UNREAD_SECONDS",
     "URL_CHARACTERS",
     "in_words",
 ]
@@ -47,12 +54,22 @@ ANSWER_TABLES = 100_000
 
 #: Answers kept for cells that ask again; one is some 100 kB.
 KEPT_ANSWERS = 256
-#: Threads that answer. The work is done under one interpreter lock, so more of them would
-#: only let short questions overtake long ones.
-THREADS = 4
+#: Threads that answer. The work is done under one interpreter lock, so more of them only let short
+#: questions overtake long ones; batches, the long ones, may take no more than ``BATCHES`` of them,
+#: and as many again may wait for their turn, each for ``BATCH_WAIT_SECONDS``.
+THREADS = 16
+BATCHES = 4
+BATCHES_WAITING = 6
+BATCH_WAIT_SECONDS = 60
+#: Connections at once, and how long one may be silent with half a request sent or an answer unread.
+CONNECTIONS = 1000
+IDLE_SECONDS = 30
 #: How long a stop waits for requests under way. A batch of 1,000 joints may take most of it
 #: on a slow machine; a second signal does not wait.
 STOP_SECONDS = 120
+#: And how long for the rest of a request that is sent in part, and for an answer nobody fetches.
+HALF_SECONDS = 2
+UNREAD_SECONDS = 10
 
 
 def in_words() -> str:
