@@ -97,7 +97,10 @@ def _poster(routes: Routes, known: Known, body: ma.Schema, want: str) -> Any:
 
 
 def _example(known: Known) -> dict[str, Any] | None:
-    """A worked example on the first fixture; None where the type's own example fails."""
+    """A worked example on the first fixture; None where the type's own example fails, or where
+    asking for it would keep the service from starting until a process has."""
+    if not known.keeps:
+        return None
     try:
         example = {"joint": known.examples()[0], "fixture": fixture_names()[0]}
         encode(example)

@@ -11,10 +11,12 @@ __all__ = [
     "BATCHES",
     "BATCHES_WAITING",
     "BATCH_BYTES",
+    "BATCH_TYPE_SECONDS",
     "BATCH_WAIT_SECONDS",
     "BODY_BYTES",
     "CELL_CHARACTERS",
     "CONNECTIONS",
+    "DEADLINE_SECONDS",
     "ERRORS",
     "HALF_SECONDS",
     "IDLE_SECONDS",
@@ -22,6 +24,8 @@ __all__ = [
     "KEPT_ANSWERS",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
+    "SHARE",
+    "START_SECONDS",
     "STOP_SECONDS",
     "TABLE_NAMES",
     "THREADS",
@@ -61,6 +65,13 @@ THREADS = 16
 BATCHES = 4
 BATCHES_WAITING = 6
 BATCH_WAIT_SECONDS = 60
+#: A joint type that does not ship has so long to start and to answer; so many questions to one may
+#: be in the service at once.
+START_SECONDS = 30
+DEADLINE_SECONDS = 10
+SHARE = 3
+#: And so long may it take of one batch; its items after that are refused.
+BATCH_TYPE_SECONDS = 20
 #: Connections at once, and how long one may be silent with half a request sent or an answer unread.
 CONNECTIONS = 1000
 IDLE_SECONDS = 30

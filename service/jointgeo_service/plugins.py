@@ -15,12 +15,17 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.faults import answers, origin
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.registry import Failure, failures, joint_types
+from jointgeo.joints.registry import Failure
 from jointgeo.schema.fields import describe
+from jointgeo.sheet import Book, page, sheet_of_joint
+from jointgeo.solution.setup import Hand
+from jointgeo.solution.solution import Solution, solve
+from jointgeo_service.strict_json import encode
 
-__all__ = ["Catalogue", "Known"]
+__all__ = ["Catalogue", "Known", "form"]
 
 
 @attrs.frozen
@@ -43,6 +48,26 @@ class Known:
         with self.answers():
             return self.cls.from_dict(data)
 
+    @property
+    def keeps(self) -> bool:
+        """Whether an answer may be kept for those who ask the same."""
+        return True
+
+    def solved(
+        self, joint: Any, fixture: Fixture, hand: Hand, *wants: str
+    ) -> dict[str, dict[str, Any]]:
+        """``settings``, ``feasibility`` or both, planned once, by name."""
+        with self.answers():
+            solution = solve(joint, fixture, hand)
+            return {want: form(solution, want) for want in wants}
+
+    def page(self, joint: Any, fixture: Fixture, hand: Hand, paper: str | None) -> str:
+        """The setting sheet; a type that gives what is no plain data is at fault."""
+        with self.answers():
+            sheet = sheet_of_joint(joint, fixture, hand)
+            encode([end.data for end in sheet.ends] + [joint.data for joint in sheet.joints])
+        return page(sheet, Book(), paper=paper)
+
     def summary(self) -> dict[str, Any]:
         """Name, summary and parameters, for lists."""
         parameters = [
@@ -56,17 +81,17 @@ class Known:
             return [example.to_dict() for example in self.cls.examples()]
 
 
+def form(solution: Solution, want: str) -> dict[str, Any]:
+    """One of the two forms of an answer."""
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
+
+
 @attrs.frozen
 class Catalogue:
     """Every joint type by name, and the plug-ins that cannot be used."""
 
     known: Mapping[str, Known]
     refused: tuple[Failure, ...]
-
-    @classmethod
-    def installed(cls) -> Catalogue:
-        """What is installed beside the service."""
-        return cls.of(joint_types(), failures())
 
     @classmethod
     def of(

@@ -47,9 +47,9 @@ class RefusedError(InputError):
     """The caller's fault, with a status of its own and perhaps a header."""
 
     def __init__(
-        self, status: HTTPStatus, *problems: Problem, headers: Mapping[str, str] | None = None
+        self, status: int, *problems: Problem, headers: Mapping[str, str] | None = None
     ) -> None:
-        self.status = status
+        self.status = HTTPStatus(status)
         self.headers = dict(headers or {})
         super().__init__(*problems)
 
@@ -89,7 +89,7 @@ def input_problem(error: InputError) -> dict[str, Any]:
 
 def plugin_problem(error: PluginError) -> dict[str, Any]:
     """Problem details of what only a joint type's author can mend; it is logged."""
-    _record(error.__cause__ or error, error.joint_type)
+    _record(error.__cause__ or error, error.joint_type, error.where)
     status = HTTPStatus.INTERNAL_SERVER_ERROR
     title = f"The plug-in is at fault: {error.joint_type} from {error.distribution}"
     named = {"joint_type": error.joint_type, "distribution": error.distribution}
@@ -175,13 +175,18 @@ def _on_anything(error: Exception) -> flask.Response:
     return _answer(unexpected_problem(error))
 
 
-def _record(error: BaseException, joint_type: str) -> None:
+def _record(error: BaseException, joint_type: str, place: str = "") -> None:
     """Where it went wrong, without the message: that may hold the caller's values."""
     frames = traceback.extract_tb(error.__traceback__)[-4:]
     where = [f"{f.filename.rpartition('/')[2]}:{f.lineno}" for f in frames]
+    name = type(error).__name__
+    if isinstance(error, PluginError):
+        # What it was in another process; its name only, as above.
+        where = [place] if place else where
+        kind = error.reason.partition(":")[0]
+        name = kind if kind.isidentifier() else name
     FAULTS.error(
-        "fault",
-        extra={"fields": {"error": type(error).__name__, "joint_type": joint_type, "where": where}},
+        "fault", extra={"fields": {"error": name, "joint_type": joint_type, "where": where}}
     )
 
 

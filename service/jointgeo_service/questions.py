@@ -19,7 +19,8 @@ from jointgeo.schema.fields import FieldInfo
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
 from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
-from jointgeo_service.plugins import Catalogue, Known
+from jointgeo_service.plugins import Catalogue, Known, form
+from jointgeo_service.problems import RefusedError
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
 
@@ -103,6 +104,8 @@ class _JointField(Documented):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         try:
             return self.known.joint(value)
+        except RefusedError:  # not the field's fault
+            raise
         except InputError as error:
             raise ma.ValidationError(list(error.under("joint").problems)) from None
 
@@ -154,9 +157,7 @@ def solved(known: Known, loaded: Mapping[str, Any], *wants: str) -> dict[str, di
     Plain data to be read only, but for what a joint type put in it. Raises PluginError
     where the joint type fails.
     """
-    with known.answers():
-        solution = solve(loaded["joint"], loaded["fixture"], loaded["hand"])
-        return {want: _form(solution, want) for want in wants}
+    return known.solved(loaded["joint"], loaded["fixture"], loaded["hand"], *wants)
 
 
 def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
@@ -168,7 +169,7 @@ def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[s
     joint, fixture = loaded["joint"], loaded["fixture"]
     named = fixture.name in fixture_names() and fixture is named_fixture(fixture.name)
     with known.answers():
-        if named and _has_hash(joint):
+        if named and known.keeps and _has_hash(joint):
             return kept(joint, fixture.name, loaded["hand"], want)
     return solved(known, loaded, want)[want]
 
@@ -181,10 +182,6 @@ def _has_hash(joint: JointType) -> bool:
     return True
 
 
-def _form(solution: Solution, want: str) -> dict[str, Any]:
-    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
-
-
 @lru_cache(maxsize=KEPT_ANSWERS)
 def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
     """Planned once for settings and feasibility; joints of two classes are never equal."""
@@ -194,7 +191,7 @@ def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
 @lru_cache(maxsize=KEPT_ANSWERS)
 def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
     """Written once for equal questions."""
-    return _form(_kept_solution(joint, fixture, hand), want)
+    return form(_kept_solution(joint, fixture, hand), want)
 
 
 class Questions:

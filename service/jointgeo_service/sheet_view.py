@@ -14,14 +14,13 @@ import flask
 
 from jointgeo.errors import InputError, PluginError, Problem, shown
 from jointgeo.fixtures.file import fixture_names
-from jointgeo.sheet import Book, Sheet, document, page, sheet_of_joint
+from jointgeo.sheet import document
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import input_problem, plugin_problem, takes_query
-from jointgeo_service.queries import Asked, Query
-from jointgeo_service.strict_json import encode
+from jointgeo_service.queries import Query
 
 __all__ = ["sheet_routes"]
 
@@ -45,7 +44,8 @@ def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
             if not pairs:
                 return _html(document("Setting sheets", _index(catalogue)), 200)
             known, rest, paper = _read(catalogue, pairs)
-            return _html(page(_solved(known, queries[known.name].read(rest)), Book(), paper=paper))
+            asked = queries[known.name].read(rest)
+            return _html(known.page(asked.joint, asked.fixture, asked.hand, paper))
         except InputError as error:
             return _refused(input_problem(error))
         except PluginError as error:
@@ -81,14 +81,6 @@ def _read(
     if problems:
         raise InputError(*problems)
     return catalogue.get(own["joint_type"][0]), rest, paper
-
-
-def _solved(known: Known, asked: Asked) -> Sheet:
-    """The sheet; a joint type that fails, or gives what is no plain data, is at fault."""
-    with known.answers():
-        sheet = sheet_of_joint(asked.joint, asked.fixture, asked.hand)
-        encode([end.data for end in sheet.ends] + [joint.data for joint in sheet.joints])
-        return sheet
 
 
 def _index(catalogue: Catalogue) -> Markup:
