@@ -29,44 +29,50 @@ from jointgeo.jobs.solve import solve_job
 from jointgeo.joints.faults import told
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.output import OWN_FAULT, ready
 from jointgeo.schema.fields import FieldInfo, describe
 
 __all__ = ["COMMANDS", "main"]
 
 COMMANDS = "jointgeo.commands"
-BAD_INPUT, PLUGIN_FAULT, OWN_FAULT = 2, 3, 4
+BAD_INPUT, PLUGIN_FAULT = 2, 3
 CODES = (
     "Exit codes: 0 all is well, 1 something does not fit, 2 bad input, 3 a plug-in is at fault "
-    "(it is named), 4 jointgeo itself is."
+    "(it is named), 4 jointgeo itself is, or its answer cannot be written."
 )
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
+    writing = ready()
     parser = _parser()
-    asked = parser.parse_args(arguments)
+    try:
+        asked = parser.parse_args(arguments)
+    except OSError as error:
+        return writing.lost(error)
+    except SystemExit as ended:  # after --help or --version, or bad usage
+        if ended.code == 0 and (failed := writing.finish()):
+            return failed
+        raise
     try:
         code = int(asked.run(asked))
-        sys.stdout.flush()
-    except JointgeoError as error:
-        return _told(error)
     except BrokenPipeError:
         # The reader (a pager, `head`) has gone; what is left to write has nowhere to go.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        writing.give_up()
         return int(getattr(asked, "outcome", 0))
+    except OSError as error:
+        # Of a file it would hold the name; of the answer, which was begun, it holds none.
+        return writing.lost(error) if error.filename is None else _told(error)
     except Exception as error:  # what nobody foresaw is told in a line, with a code of its own
         return _told(error)
-    return code
+    return writing.finish(code)
 
 
 def _told(error: Exception) -> int:
     """Say whose fault it is; the exit code."""
-    if isinstance(error, PluginError):
-        print(f"jointgeo: {error}", file=sys.stderr)
-        return PLUGIN_FAULT
     if isinstance(error, JointgeoError):
         print(f"jointgeo: {error}", file=sys.stderr)
-        return BAD_INPUT
+        return PLUGIN_FAULT if isinstance(error, PluginError) else BAD_INPUT
     frame = traceback.extract_tb(error.__traceback__)[-1]
     where = f"{os.path.basename(frame.filename)}:{frame.lineno}"  # noqa: PTH119  # as the system spells it
     print(
@@ -76,8 +82,15 @@ def _told(error: Exception) -> int:
     return OWN_FAULT
 
 
+class _Parser(argparse.ArgumentParser):
+    """Lets an error of writing the help out, which argparse would swallow."""
+
+    def print_help(self, file: Any = None) -> None:
+        (file or sys.stdout).write(self.format_help())
+
+
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="jointgeo",
         description="Settings and feasibility of angled joints on a shop-made fixture.",
         epilog=f"{CODES} {CAUTIONS[2]}",

@@ -24,6 +24,7 @@ __all__ = [
     "KEPT_ANSWERS",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
+    "PAIRS",
     "SHARE",
     "START_SECONDS",
     "STOP_SECONDS",
@@ -39,6 +40,8 @@ BODY_BYTES = 1024 * 1024
 BATCH_BYTES = 4 * 1024 * 1024
 #: Of a batch, and of every list within a fixture.
 LIST_ITEMS = 1000
+#: Front beams times bodies of one fixture: for every setup each pair takes some 0.7 ms.
+PAIRS = 400
 #: A joint has some twenty parameters. A mebibyte of unknown names would take the reader,
 #: which compares them with the known ones, minutes to refuse one by one.
 TABLE_NAMES = 200
@@ -87,7 +90,8 @@ def in_words() -> str:
     """The limits as one paragraph for the API page."""
     return (
         f"Limits: a body of {BODY_BYTES:,} bytes ({BATCH_BYTES:,} for a batch), {LIST_ITEMS:,} "
-        f"items in a list, a batch's among them, {TABLE_NAMES} names in a table, a URL of "
+        f"items in a list, a batch's among them, {PAIRS} front beams times bodies, "
+        f"{TABLE_NAMES} names in a table, a URL of "
         f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
         f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "
         "The range of every other value stands beside it below."

@@ -282,3 +282,76 @@ def test_a_fault_of_our_own_has_a_code_of_its_own(
         main(["--help"])
     said = " ".join(capsys.readouterr().out.split())
     assert "3 a plug-in is at fault (it is named), 4 jointgeo itself is" in said
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "cp437", "latin-1", "utf-8", "utf-16"])
+def test_output_in_any_encoding(
+    command: Callable[..., subprocess.CompletedProcess[bytes]], encoding: str
+) -> None:
+    env = {"PYTHONIOENCODING": encoding}
+    for arguments in (("solve", "bench", "--inches"), ("types",), ("--help",)):
+        done = command(*arguments, env=env)
+        assert (done.returncode, done.stderr) == (0, b"")
+        assert done.stdout.decode(encoding)
+    said = command("solve", "bench", env=env).stdout.decode(encoding)
+    degrees, minutes = ("°", "′") if encoding.startswith("utf") else ("°", "'")
+    degrees = " deg" if encoding == "ascii" else degrees
+    assert f"swivel 7.827{degrees} (7{degrees}49.6{minutes})" in said
+    refused = command("solve", "größe.toml", env=env)
+    assert refused.returncode == 2
+    assert b"Traceback" not in refused.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments", [("solve", "bench"), ("solve", "bench", "--json"), ("types",), ("--help",)]
+)
+def test_an_answer_that_cannot_be_written_is_no_success(
+    command: Callable[..., subprocess.CompletedProcess[bytes]], arguments: tuple[str, ...]
+) -> None:
+    if not Path("/dev/full").exists():
+        pytest.skip("this system has no device that is always full")
+    with Path("/dev/full").open("wb") as full:
+        done = command(*arguments, capture_output=False, stdout=full, stderr=subprocess.PIPE)
+    assert done.returncode == 4
+    assert done.stderr == b"jointgeo: the answer cannot be written: No space left on device\n"
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a shell that closes a descriptor")
+@pytest.mark.parametrize(("closed", "code"), [(">&-", 4), ("2>&-", 0), (">&- 2>&-", 4)])
+def test_a_closed_descriptor_is_no_success_and_no_traceback(closed: str, code: int) -> None:
+    name = Path(sys.executable).with_name("jointgeo")
+    shell = f"{name} solve bench {closed}"
+    done = subprocess.run(["sh", "-c", shell], capture_output=True, check=False)
+    assert done.returncode == code
+    assert b"Traceback" not in done.stderr
+    assert (b"standard output is closed" in done.stderr) == (closed == ">&-")
+    assert (b"Porch bench" in done.stdout) == (code == 0)
+
+
+@pytest.mark.parametrize("width", ["1e-320", "1e-300", "0.001"])
+def test_a_finger_of_next_to_nothing_is_bad_input(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, width: str
+) -> None:
+    joint = joint_types()["angled_box_joint"].examples()[0].to_dict()
+    joint |= {"finger_count": 0, "finger_width_mm": "WIDTH"}
+    lines = [f"{k} = {json.dumps(v)}" for k, v in joint.items()]
+    head, _, _ = STRANGERS_JOB.replace('type = "slot"', 'type = "angled_box_joint"').partition(
+        "wide_mm"
+    )
+    job = tmp_path / "box.toml"
+    job.write_text(head + "\n".join(lines).replace('"WIDTH"', width))
+    code, _, err = run(capsys, "solve", str(job))
+    assert code == 2
+    assert "finger_width_mm: gives 100 fingers" in err
+
+
+def test_a_file_with_a_byte_order_mark_is_read(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """As editors on Windows write it."""
+    job = tmp_path / "slot.toml"
+    text = STRANGERS_JOB.replace('type = "slot"', 'type = "angled_tenon"')
+    job.write_bytes(b"\xef\xbb\xbf" + text.encode())
+    code, _, err = run(capsys, "solve", str(job))
+    assert code == 2
+    assert "wide_mm: is not a known name" in err  # so it was read as far as its own mistakes
