@@ -129,11 +129,11 @@ class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress 
         the interpreter from the very thread it waits for. With many connections no answer got
         through any more. That thread wakes the loop when its answer is whole; what it leaves
         over before waits for its next piece, or for the next turn of the loop, which comes
-        within a second.
+        within a second. If it has so much that it must wait for the loop, the loop may turn.
         """
         if self.outbuf_lock.acquire(blocking=False):
             self.outbuf_lock.release()
-        elif not self.will_close:
+        elif not self.will_close and self.total_outbufs_len <= self.adj.outbuf_high_watermark:
             return False
         return bool(super().writable())
 
