@@ -15,7 +15,7 @@ from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.joints.joint_type import NAME_FORM, JointType
 from jointgeo.schema.fields import KEY, FieldInfo, describe
 
-__all__ = ["EDITIONS", "LEAST_WORDS", "admitted", "field_faults"]
+__all__ = ["EDITIONS", "LEAST_WORDS", "admitted", "field_faults", "sound_fields"]
 
 #: Editions of the joint types' contract that this library understands.
 EDITIONS = (2,)
@@ -49,10 +49,14 @@ def admitted(cls: object, name: str) -> type[JointType]:
         raise PluginError("the class needs a one-sentence summary")
     if not describe(cls):
         raise PluginError("the class has no parameters made by jointgeo.schema.fields")
+    return cast(type[JointType], cls)
+
+
+def sound_fields(cls: type[JointType]) -> None:
+    """PluginError naming every field of ``cls`` that no list or schema could show."""
     faults = list(_faults(cls))
     if faults:
         raise PluginError("; ".join(faults))
-    return cast(type[JointType], cls)
 
 
 def _faults(cls: Any) -> Iterator[str]:

@@ -23,7 +23,7 @@ from functools import lru_cache
 import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
-from jointgeo.joints.admission import EDITIONS, admitted
+from jointgeo.joints.admission import EDITIONS, admitted, sound_fields
 from jointgeo.joints.faults import answers, came_from, guard
 from jointgeo.joints.joint_type import JointType
 
@@ -141,6 +141,7 @@ def _reserved(entry: importlib.metadata.EntryPoint) -> str:
 
 def _load(entry: importlib.metadata.EntryPoint) -> type[JointType]:
     cls = admitted(entry.load(), entry.name)
+    sound_fields(cls)
     package = entry.module.partition(".")[0]
     claimed = getattr(sys.modules.get(package), "__version__", None)
     _, installed = _origin(entry)
