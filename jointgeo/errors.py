@@ -124,4 +124,30 @@ class MissingExtraError(JointgeoError):
 
 
 class PluginError(JointgeoError):
-    """A joint type broke its contract; the message names the distribution it came from."""
+    """A joint type broke its contract. The caller can do nothing about it; its author can.
+
+    joint_type, distribution (name and version) and where (file:line) are "" until whoever ran the
+    type's code knows them; ``named`` gives the same error with them.
+    """
+
+    def __init__(
+        self, reason: str = "", joint_type: str = "", distribution: str = "", where: str = ""
+    ) -> None:
+        self.reason = reason
+        self.joint_type = joint_type
+        self.distribution = distribution
+        self.where = where
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        if not self.joint_type:
+            return self.reason
+        place = f" ({self.where})" if self.where else ""
+        whose = f"The joint type {self.joint_type} from {self.distribution}"
+        return f"{whose} failed: {self.reason}{place}"
+
+    def named(self, joint_type: str, distribution: str, where: str = "") -> PluginError:
+        """This error with what it lacks; what it knows already stands."""
+        if self.joint_type:
+            return self
+        return PluginError(self.reason, joint_type, distribution, self.where or where)

@@ -35,7 +35,7 @@ from typing import Any
 
 import attrs
 
-from jointgeo.errors import InputError, JobError, PluginError, Problem, UnknownNameError, shown
+from jointgeo.errors import InputError, JobError, Problem, UnknownNameError, shown
 from jointgeo.fixtures.file import load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
@@ -275,8 +275,6 @@ def _joint(entry: _JointEntry, where: str, problems: list[Problem]) -> NamedJoin
         return NamedJoint(entry.name, joint_type(entry.type).from_dict(entry.parameters))
     except UnknownNameError as error:
         problems.extend(attrs.evolve(p, field=f"{where}.type") for p in error.problems)
-    except PluginError as error:
-        problems.append(Problem(f"{where}.type", str(error), shown(entry.type)))
     except InputError as error:
         problems.extend(error.under(f"{where}.parameters").problems)
     return None

@@ -19,9 +19,12 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, JobError, PluginError, Problem, shown
+from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.jobs.file import Job, Member, MemberEnd
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
+from jointgeo.joints.faults import answers_for, is_shipped
+from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.sides import other_edge
 from jointgeo.joints.stock import Part, StockNotch, parts
 from jointgeo.planning.setups import end_allowance
@@ -100,13 +103,27 @@ class JobAnswer:
 
 
 def solve_job(job: Job) -> JobAnswer:
-    """Solve every member's ends and every joint; JobError where members and joints disagree."""
+    """Solve every member's ends and every joint.
+
+    JobError where members and joints disagree; PluginError, with its joint type and distribution,
+    where a joint type fails or gives what is no answer.
+    """
+    joints = tuple(NamedSolution(j.name, _answered(j.joint, job.fixture)) for j in job.joints)
     ends: list[EndSolution] = []
     for index, member in enumerate(job.members):
         ends.extend(_member(job, member, f"member[{index}]"))
-    joints = tuple(NamedSolution(j.name, solve(j.joint, job.fixture)) for j in job.joints)
     grouped = _grouped(ends)
     return JobAnswer(job, tuple(sorted(grouped, key=_order)), joints)
+
+
+def _answered(joint: JointType, fixture: Fixture) -> Solution:
+    """The joint's answer. That of a type that does not ship is written once here, where a fault is
+    still known to be its own; what was worked out for it is kept."""
+    solution = solve(joint, fixture)
+    if not is_shipped(type(joint)):
+        with answers_for(type(joint)):
+            json.dumps(solution.to_dict(), allow_nan=False)
+    return solution
 
 
 def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
