@@ -17,8 +17,6 @@ import os
 import sys
 from typing import Any
 
-import attrs
-
 from jointgeo.errors import JointgeoError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.jobs.file import demo_jobs, load_job
@@ -137,13 +135,12 @@ def _parameter(info: FieldInfo) -> str:
 
 def _solve(asked: argparse.Namespace) -> int:
     answers, refused = [], False
-    fixture = load_fixture(asked.fixture) if asked.fixture is not None else None
+    if asked.fixture is not None:
+        load_fixture(asked.fixture)  # if it is at fault, that is said once and not for each job
     for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
         try:
             job = load_job(name)
-            answers.append(
-                solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))
-            )
+            answers.append(solve_job(job if asked.fixture is None else job.on(asked.fixture)))
         except JointgeoError as error:  # one file at fault keeps nobody from the others
             print(f"jointgeo: {error}", file=sys.stderr)
             refused = True

@@ -17,7 +17,6 @@ import attrs
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import depth_steps
 from jointgeo.checks.hands import setup_cautions
-from jointgeo.fixtures.indication import shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import clamped_sides, edge_names, in_words
@@ -29,6 +28,7 @@ from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.setting_aids.wedges import LEAST_RISE_MM, PAPER_MM, slip_words, slips
+from jointgeo.solution.axis import AxisSetting, axis_setting
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = [
@@ -48,9 +48,6 @@ HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
 
 #: mm over the feed; packing that is for less is rounding, or no shop's business.
 LEAST_ERROR_MM = 0.001
-
-#: Degrees; half of the last digit that is printed of an angle. What is less has no direction.
-SAID_DEG = 0.0005
 
 
 @attrs.frozen
@@ -153,12 +150,6 @@ class ByHand:
     costs: tuple[Cost, ...]
 
 
-def _way(angle_deg: float, positive: str, negative: str) -> str:
-    if abs(angle_deg) < SAID_DEG:
-        return ""
-    return positive if angle_deg > 0 else negative
-
-
 @attrs.frozen(eq=False, slots=False)
 class Setup:
     """number: counted from 1 within its end."""
@@ -206,41 +197,32 @@ class Setup:
         """Positive when the cut end swings towards you."""
         return self._chosen.tilt_deg
 
+    @cached_property
+    def axes(self) -> tuple[AxisSetting, AxisSetting]:
+        """Swivel and tilt as they are set, by the scales' figures."""
+        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg)
+        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg)
+
     @property
     def swivel_way(self) -> str:
-        """Which way that is, in words; "" at zero, which 0.0005° is as a person reads it."""
-        return _way(self.swivel_deg, "clockwise", "anticlockwise")
+        """Which way the swivel goes, in words; "" at zero, which 0.0005° is as a person reads."""
+        return self.axes[0].way
 
     @property
     def tilt_way(self) -> str:
         """The same of the tilt."""
-        return _way(self.tilt_deg, "cut end towards you", "cut end away from you")
+        return self.axes[1].way
 
     @property
     def scale_swivel_deg(self) -> float:
         """The figure that the swivel's scale must show for the true angle, by what is known of it
         there and as it is numbered."""
-        return self.fixture.swivel.figure_deg(
-            shown(self.fixture, "swivel", self.swivel_deg).scale_deg
-        )
+        return self.axes[0].figure_deg
 
     @property
     def scale_tilt_deg(self) -> float:
         """The same of the tilt's scale."""
-        return self.fixture.tilt.figure_deg(shown(self.fixture, "tilt", self.tilt_deg).scale_deg)
-
-    @property
-    def beyond_scale(self) -> tuple[str, ...]:
-        """The axes whose scale cannot show what it must: with its correction an angle may lie
-        beyond the range that was within it."""
-        swivel, tilt = self.fixture.swivel, self.fixture.tilt
-        figures = (
-            ("swivel", self.scale_swivel_deg, swivel.min_deg, swivel.max_deg),
-            ("tilt", self.scale_tilt_deg, tilt.min_deg, tilt.max_deg),
-        )
-        return tuple(
-            axis for axis, value, low, high in figures if not low - 1e-9 <= value <= high + 1e-9
-        )
+        return self.axes[1].figure_deg
 
     @property
     def packing_deg(self) -> float:
