@@ -54,13 +54,13 @@ def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
     mute.write_text("\n".join(kept), "utf-8")
     code, out, err = run(capsys, "solve", "bench", "--fixture", str(mute))
     assert (code, err) == (0, "")
-    assert "verdict: fits; 4 questions the fixture file does not answer\n" in out
+    assert "verdict: fits, with cautions; 4 questions the fixture file does not answer\n" in out
     assert (
         "  NOT STATED clamp_contact (setup 1): the fixture file does not state clamp.z_mm:" in out
     )
     code, out, _ = run(capsys, "solve", "bench", "--fixture", str(mute), "--json")
     (job,) = json.loads(out)
-    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "pass", 4)
+    assert (job["feasible"], job["status"], job["not_stated"]) == (True, "caution", 4)
 
 
 def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
