@@ -19,8 +19,6 @@ import sys
 import traceback
 from typing import Any
 
-import attrs
-
 from jointgeo.errors import JointgeoError, PluginError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.jobs.file import demo_jobs, load_job
@@ -184,11 +182,12 @@ def _solve(asked: argparse.Namespace) -> int:
     answers: list[str] = []
     solved: list[JobAnswer] = []
     worst = 0
-    fixture = load_fixture(asked.fixture) if asked.fixture is not None else None
+    if asked.fixture is not None:
+        load_fixture(asked.fixture)  # if it is at fault, that is said once and not for each job
     for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
         try:
             job = load_job(name)
-            answer = solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))
+            answer = solve_job(job if asked.fixture is None else job.on(asked.fixture))
             # Written before anything is printed: what fails while it is written spoils no other.
             if asked.json:
                 answers.append(json.dumps([answer.to_dict()], indent=2, allow_nan=False)[2:-2])

@@ -33,9 +33,9 @@ from typing import Any, Literal
 import attrs
 
 from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
-from jointgeo.calibration.findings import findings
 from jointgeo.calibration.readings import CheckUpReadings, SpacerReading, SquareReading
 from jointgeo.calibration.rows import Rows, check_up_rows
+from jointgeo.fixtures.findings import findings
 from jointgeo.fixtures.learnt import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Status

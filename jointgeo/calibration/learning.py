@@ -29,12 +29,12 @@ import attrs
 
 from jointgeo.calibration.advice import AxisTask, NextCut, cuts_needed, next_cut
 from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
-from jointgeo.calibration.findings import Finding, findings
 from jointgeo.calibration.needs import Need, joint_needs, rough_need
 from jointgeo.calibration.readings import CutReadings
 from jointgeo.calibration.rows import cut_rows
 from jointgeo.calibration.taking import Taken, take
 from jointgeo.fixtures.estimate import COVERAGE, Estimate, Known
+from jointgeo.fixtures.findings import Finding, findings
 from jointgeo.fixtures.learnt import axis_error, kerf_error, lead_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AXES

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from jointgeo.calibration.learning import Learned, LearnedAt, LearnedValue
-from jointgeo.calibration.taking import short_name
 from jointgeo.fixtures.estimate import COVERAGE
+from jointgeo.fixtures.testcuts import short_name
 
 __all__ = ["learned_lines"]
 

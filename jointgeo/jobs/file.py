@@ -36,7 +36,7 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, JobError, Problem, UnknownNameError, shown
-from jointgeo.fixtures.file import load_fixture, read_toml
+from jointgeo.fixtures.file import fixture_path, load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
@@ -147,13 +147,24 @@ class NamedJoint:
 
 @attrs.frozen
 class Job:
-    """A job ready to be solved; source is the file's name for messages."""
+    """A job ready to be solved; source is the file's name for messages, fixture_source the path of
+    the fixture's file as it was given, "" for a fixture that ships."""
 
     title: str
     fixture: Fixture
     joints: tuple[NamedJoint, ...]
     members: tuple[Member, ...]
     source: str = ""
+    fixture_source: str = ""
+
+    def on(self, fixture: str | Path) -> Job:
+        """The same job on another fixture: its name, or the path of its file.
+
+        Raises UnknownNameError or FixtureError as ``load_fixture`` does.
+        """
+        path = fixture_path(fixture)
+        source = "" if path is None else str(path)
+        return attrs.evolve(self, fixture=load_fixture(fixture), fixture_source=source)
 
 
 def _folder() -> Traversable:
@@ -212,7 +223,9 @@ def read_job(data: object, folder: Path, source: str = "") -> Job:
     except JobError as error:
         raise JobError(*map(_typed, error.problems), source=source) from None
     members = entry.member or _single_members(joints)
-    return Job(entry.title, _fixture(entry.fixture, folder, source), joints, members, source)
+    fixture = _fixture(entry.fixture, folder, source)
+    path = fixture_path(entry.fixture)
+    return Job(entry.title, fixture, joints, members, source, "" if path is None else str(path))
 
 
 def _typed(problem: Problem) -> Problem:
@@ -262,10 +275,9 @@ def _checked(entry: _JobFile) -> tuple[NamedJoint, ...]:
 
 
 def _fixture(name: str, folder: Path, source: str) -> Fixture:
-    path = Path(name)
-    is_path = path.name != name or path.suffix == ".toml"
+    path = fixture_path(name)
     try:
-        return load_fixture(folder / path if is_path else name)
+        return load_fixture(name if path is None else folder / path)
     except UnknownNameError as error:
         raise JobError(*error.problems, source=source) from None
 

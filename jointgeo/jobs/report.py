@@ -12,7 +12,8 @@ from typing import Any
 
 import attrs
 
-from jointgeo.checks.accuracy import closing_words
+from jointgeo.checks.accuracy import closing_words, contradictions
+from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Remedy, questions
 from jointgeo.joints.sides import in_words
@@ -77,8 +78,10 @@ def job_text(
     """
     write = _Writer(inches, checks)
     lines = [answer.job.title, "=" * len(answer.job.title)]
-    lines.append(f"fixture: {answer.job.fixture.name}, {answer.job.fixture.title}")
+    fixture, source = answer.job.fixture, answer.job.fixture_source
+    lines.append(f"fixture: {fixture_words(fixture, source)}, {fixture.title}")
     lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
+    lines += [f"DO NOT CUT YET: {because}" for because in contradictions(answer.checks)]
     if answer.ends and reading:
         lines += ["", *READING]
     short = _short(answer)
@@ -172,11 +175,13 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"{in_words(setup['against_fence'])} on the fence"
         )
         solved = end.setups[index - 1]
-        yield (
-            f"    swivel {_turned(solved.swivel_deg, solved.swivel_way)}   "
-            f"tilt {_turned(solved.tilt_deg, solved.tilt_way)}   "
-            + _overhang(write, setup, again=index > 1)
+        yield from (
+            f"    {axis.axis}'s scale must show: {axis.figure_words}"
+            for axis in solved.axes
+            if axis.differs
         )
+        plain = [f"{a.axis} {_turned(a.angle_deg, a.way)}" for a in solved.axes if not a.differs]
+        yield "    " + "   ".join([*plain, _overhang(write, setup, again=index > 1)])
         yield from (f"    MIND: {caution}" for caution in solved.cautions)
         yield from _choice(write, setup)
         yield from _setting(solved)
@@ -261,18 +266,10 @@ def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
 
 
 def _setting(setup: Setup) -> Iterator[str]:
-    """What the scales show where they are known to be off, how to set each axis well, and what
-    comes of it."""
-    in_range = next(c for c in setup.candidates if c.chosen).in_range
-    for axis, wanted, shown in (
-        ("swivel", setup.swivel_deg, setup.scale_swivel_deg),
-        ("tilt", setup.tilt_deg, setup.scale_tilt_deg),
-    ):
-        if shown != wanted:
-            beyond = ", beyond its range" if axis in setup.beyond_scale else ""
-            yield f"    {axis}'s scale must show: {_angle(shown)}{beyond}"
-        if not in_range:
-            continue  # what cannot be set needs no advice; the checks below say what to change
+    """How to set each axis well, and what comes of it."""
+    if not next(c for c in setup.candidates if c.chosen).in_range:
+        return  # what cannot be set needs no advice; the checks below say what to change
+    for axis in (a.axis for a in setup.axes if not a.doubted):
         needed = setup.budget.closing.needed_deg[axis]
         within = "any" if needed == inf else f"±{needed:.3f}°"
         aid = next((a for a in setup.aids if a.axis == axis), None)
@@ -281,8 +278,7 @@ def _setting(setup: Setup) -> Iterator[str]:
             continue
         enough = "good enough" if aid.enough else "NOT GOOD ENOUGH"
         yield f"    {axis} to {within}: {aid.says}; gives ±{aid.reach_deg:.3f}°, {enough}"
-    if in_range:
-        yield f"    set by the scales, {closing_words(setup.budget.closing)}"
+    yield f"    set by the scales, {closing_words(setup.budget.closing)}"
 
 
 def _pass(write: _Writer, item: dict[str, Any]) -> str:

@@ -58,17 +58,18 @@ class JobAnswer:
 
     @property
     def status(self) -> Verdict:
-        return worst(self._checks)
+        return worst(self.checks)
 
     @property
-    def _checks(self) -> tuple[Check, ...]:
+    def checks(self) -> tuple[Check, ...]:
+        """Those of every end, then of every joint."""
         groups = [a.checks for a in self.ends] + [j.checks for j in self.joints]
         return tuple(c for checks in groups for c in checks)
 
     @property
     def not_stated(self) -> int:
         """How many questions the fixture file does not answer."""
-        return unanswered(self._checks)
+        return unanswered(self.checks)
 
     @property
     def feasible(self) -> bool:

@@ -90,27 +90,30 @@ class JointSheet:
 
 @attrs.frozen(eq=False)
 class Sheet:
-    """ends: each setting once, in the order to cut them. meetings: members with two joints."""
+    """ends: each setting once, in the order to cut them. meetings: members with two joints.
+    fixture_source: as of a ``Job``."""
 
     title: str
     fixture: Fixture
     ends: tuple[EndSheet, ...]
     joints: tuple[JointSheet, ...]
     meetings: tuple[Meeting, ...]
+    fixture_source: str = ""
 
     @property
-    def _checks(self) -> tuple[Check, ...]:
+    def checks(self) -> tuple[Check, ...]:
+        """Those of every end, then of every joint."""
         groups = [e.checks for e in self.ends] + [j.checks for j in self.joints]
         return tuple(c for checks in groups for c in checks)
 
     @property
     def status(self) -> Verdict:
-        return worst(self._checks)
+        return worst(self.checks)
 
     @property
     def not_stated(self) -> int:
         """How many questions the fixture file does not answer."""
-        return unanswered(self._checks)
+        return unanswered(self.checks)
 
 
 def sheet_of_job(answer: JobAnswer) -> Sheet:
@@ -118,9 +121,9 @@ def sheet_of_job(answer: JobAnswer) -> Sheet:
     ends = tuple(EndSheet(i, e, e.checks) for i, e in enumerate(answer.ends, 1))
     joints = tuple(JointSheet(j.name, j.solution, j.checks) for j in answer.joints)
     drawings = {j.name: j.solution.drawing for j in joints}
-    return Sheet(
-        answer.job.title, answer.job.fixture, ends, joints, meetings(answer.job.members, drawings)
-    )
+    job = answer.job
+    met = meetings(job.members, drawings)
+    return Sheet(job.title, job.fixture, ends, joints, met, job.fixture_source)
 
 
 def sheet_of_joint(

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from jointgeo.checks.accuracy import contradictions
+from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.report import CAUTIONS
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet import words
@@ -91,7 +93,8 @@ def _layouts(sheet: Sheet, book: Book) -> Markup:
 def _first(sheet: Sheet) -> Iterator[Markup]:
     yield element("h1", sheet.title)
     yield element("div", element("h2", "Before anything else"), items(CAUTIONS), class_="cautions")
-    fixture = f"On {sheet.fixture.name} ({sheet.fixture.title}): "
+    fixture = fixture_words(sheet.fixture, sheet.fixture_source)
+    fixture = f"On {fixture} ({sheet.fixture.title}): "
     yield element("p", fixture, status(sheet.status, sheet.not_stated))
     yield element("h2", "Blanks")
     rows = [(f"{u.count} × {u.member}", *_blank(end.solution)) for end, u in _pieces(sheet)]
@@ -117,6 +120,8 @@ def _pieces(sheet: Sheet) -> Iterator[tuple[EndSheet, Use]]:
 
 
 def _order(sheet: Sheet) -> Iterator[Markup | str]:
+    for because in contradictions(sheet.checks):
+        yield element("strong", f"DO NOT CUT YET: {because}.")
     if sheet.status == "fail":
         yield element(
             "strong",
@@ -147,11 +152,14 @@ def _order(sheet: Sheet) -> Iterator[Markup | str]:
 
 def _step(step: Step) -> Markup:
     moves = []
-    for new, axis, value in (
-        (step.new_tilt, "tilt", step.tilt_deg),
-        (step.new_swivel, "swivel", step.swivel_deg),
-    ):
-        moves.append(f"set the {axis} to {words.angle(value)}" if new else f"leave the {axis}")
+    swivel, tilt = step.work[0][1].setup.axes
+    for new, axis in ((step.new_tilt, tilt), (step.new_swivel, swivel)):
+        if not new:
+            moves.append(f"leave the {axis.axis}")
+        elif axis.differs:
+            moves.append(words.set_scale(axis))
+        else:
+            moves.append(f"set the {axis.axis} to {words.angle(axis.angle_deg)}")
     head = f"{moves[0][:1].upper()}{moves[0][1:]}, {moves[1]}."
     rows = []
     for end, setup in step.work:

@@ -17,6 +17,7 @@ from jointgeo.sheet.facing import facing
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
+from jointgeo.solution.axis import AxisSetting
 from jointgeo.solution.setup import Packing, Setup
 
 __all__ = ["setting_section"]
@@ -67,8 +68,9 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     plate, fence, you = (in_words(name) for name in names)
     exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
-    yield "Swivel", _axis(setup.swivel_deg, setup.swivel_way)
-    yield "Tilt", _axis(setup.tilt_deg, setup.tilt_way)
+    swivel, tilt = setup.axes
+    yield "Swivel", _axis(swivel)
+    yield "Tilt", _axis(tilt)
     if setup.packing is not None:
         yield "Packing", _packing(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
@@ -106,12 +108,15 @@ def _steps(heights: Sequence[float]) -> str:
     return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
 
 
-def _axis(value: float, way: str) -> str:
-    """The angle both ways a scale may read, and which way it goes."""
-    if not way:
+def _axis(axis: AxisSetting) -> str:
+    """The scale's figure where it is known to differ; else the angle both ways a scale may read,
+    and which way it goes."""
+    if axis.differs:
+        return words.set_scale(axis)
+    if not axis.way:
         return "0.000° (at zero)"
-    rest = 90.0 - abs(value)
-    return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
+    value, rest = axis.angle_deg, 90.0 - abs(axis.angle_deg)
+    return f"{words.angle(value)}, {axis.way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 
 def _packing(packing_deg: float, packing: Packing) -> str:
@@ -133,8 +138,9 @@ def _packing(packing_deg: float, packing: Packing) -> str:
 def _aids(setup: Setup) -> Markup:
     """Ways to set the axes better than a scale can; the best of each axis comes first."""
     rows: list[tuple[str, str, str, str, str]] = []
+    doubted = {axis.axis for axis in setup.axes if axis.doubted}  # most aids start at its zero
     for aid in setup.aids:
-        if sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
+        if aid.axis not in doubted and sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
             needed = "any" if aid.needed_deg is None else f"{aid.needed_deg:.3f}°"
             enough = "yes" if aid.enough else "no"
             rows.append((aid.axis, aid.says, needed, f"{aid.reach_deg:.3f}°", enough))

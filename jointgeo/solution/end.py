@@ -13,7 +13,7 @@ from typing import Literal
 
 import attrs
 
-from jointgeo.checks.accuracy import accuracy_checks
+from jointgeo.checks.accuracy import accuracy_checks, known_checks
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
@@ -99,7 +99,8 @@ class EndSolution:
             if known is None:
                 known = can_fail(self.fixture, self.plan, setup.plan)
             context = Context(self.fixture, self.plan, setup.plan)
-            found = (*known, *cutting_checks(context), *accuracy_checks(setup.budget))
+            told = known_checks(self.fixture, setup.plan.cutter.name)
+            found = (*known, *cutting_checks(context), *told, *accuracy_checks(setup.budget))
             out += [c.of(self.part.name, setup.number) for c in found]
         out += [c.of(self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)

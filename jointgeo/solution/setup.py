@@ -16,7 +16,6 @@ import attrs
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import depth_steps
 from jointgeo.checks.hands import setup_cautions
-from jointgeo.fixtures.indication import scale_room, shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import clamped_sides, edge_names
@@ -28,6 +27,7 @@ from jointgeo.planning.passes import Cut
 from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
+from jointgeo.solution.axis import AxisSetting, axis_setting
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
 __all__ = [
@@ -44,9 +44,6 @@ __all__ = [
 
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
-
-#: Degrees; half of the last digit that is printed of an angle. What is less has no direction.
-SAID_DEG = 0.0005
 
 
 @attrs.frozen
@@ -124,12 +121,6 @@ class ByHand:
     costs: tuple[Cost, ...]
 
 
-def _way(angle_deg: float, positive: str, negative: str) -> str:
-    if abs(angle_deg) < SAID_DEG:
-        return ""
-    return positive if angle_deg > 0 else negative
-
-
 @attrs.frozen(eq=False, slots=False)
 class Setup:
     """number: counted from 1 within its end."""
@@ -177,35 +168,32 @@ class Setup:
         """Positive when the cut end swings towards you."""
         return self._chosen.tilt_deg
 
+    @cached_property
+    def axes(self) -> tuple[AxisSetting, AxisSetting]:
+        """Swivel and tilt as they are set, by the scales' figures."""
+        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg)
+        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg)
+
     @property
     def swivel_way(self) -> str:
-        """Which way that is, in words; "" at zero, which 0.0005° is as a person reads it."""
-        return _way(self.swivel_deg, "clockwise", "anticlockwise")
+        """Which way the swivel goes, in words; "" at zero, which 0.0005° is as a person reads."""
+        return self.axes[0].way
 
     @property
     def tilt_way(self) -> str:
         """The same of the tilt."""
-        return _way(self.tilt_deg, "cut end towards you", "cut end away from you")
+        return self.axes[1].way
 
     @property
     def scale_swivel_deg(self) -> float:
         """The figure that the swivel's scale must show for the true angle, by what is known of it
         there and as it is numbered."""
-        return self.fixture.swivel.figure_deg(
-            shown(self.fixture, "swivel", self.swivel_deg).scale_deg
-        )
+        return self.axes[0].figure_deg
 
     @property
     def scale_tilt_deg(self) -> float:
         """The same of the tilt's scale."""
-        return self.fixture.tilt.figure_deg(shown(self.fixture, "tilt", self.tilt_deg).scale_deg)
-
-    @property
-    def beyond_scale(self) -> tuple[str, ...]:
-        """The axes whose scale cannot show what it must: with its correction an angle may lie
-        beyond the range that was within it."""
-        angles = (("swivel", self.swivel_deg), ("tilt", self.tilt_deg))
-        return tuple(axis for axis, a in angles if scale_room(self.fixture, axis, a).beyond)
+        return self.axes[1].figure_deg
 
     @property
     def packing_deg(self) -> float:

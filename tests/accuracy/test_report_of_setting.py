@@ -116,7 +116,8 @@ def test_a_correction_beyond_the_closed_stop_is_left_with_its_cost(porch: Fixtur
     gap is that of the tilt alone, 0.02° of 60 mm and less: 0.02 mm at most."""
     known = Correction(tilt_zero_deg=-0.02, tilt_zero_u_deg=0.01)
     text = text_of("chair", attrs.evolve(porch, correction=known))
-    assert "tilt's scale must show: -0.020° (-0°01.2′), beyond its range" in text
+    shows = "-0.020° or -0°01.2′ (true angle 0.000°, at zero), beyond its range"
+    assert f"tilt's scale must show: {shows}" in text
     found = re.search(
         r"leave the tilt against its closed stop: 0\.020° off, which gaps (0\.0\d\d) mm; gives "
         r"±0\.067°, good enough",
@@ -131,7 +132,8 @@ def test_a_scale_that_cannot_show_it_and_nothing_that_helps(porch: Fixture) -> N
     known = Correction(tilt_zero_deg=10.0, tilt_zero_u_deg=0.01)
     short = attrs.evolve(porch.tilt, max_deg=13.0)
     text = text_of("bench", attrs.evolve(porch, correction=known, tilt=short))
-    assert "tilt's scale must show: 22.000° (22°00.0′), beyond its range" in text
+    true = "(true angle 12.000°, cut end towards you)"
+    assert f"tilt's scale must show: 22.000° or 22°00.0′ {true}, beyond its range" in text
     assert ": nothing here can set it" in text
 
 

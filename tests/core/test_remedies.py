@@ -315,7 +315,8 @@ def test_what_the_scale_must_show_is_said_where_it_is_the_worse() -> None:
         "the tilt goes from 0° to 12.2° on its scale, which with its correction must show "
         "12.500° for 12.000°"
     )
-    assert solved(part, fixture_with(setting)).setups[0].beyond_scale == ("tilt",)
+    axes = solved(part, fixture_with(setting)).setups[0].axes
+    assert [a.axis for a in axes if a.beyond] == ["tilt"]
 
 
 @pytest.mark.parametrize(("limit", "status"), [(12.22, "caution"), (12.2, "fail")])
@@ -331,7 +332,7 @@ def test_a_scale_numbered_from_90_is_not_beyond_its_range() -> None:
     numbered = {"tilt.scale_sense": "against_axis", "tilt.scale_zero_deg": 90.0}
     setup = solved(part_at(5.0, 12.0), fixture_with(numbered)).setups[0]
     assert setup.scale_tilt_deg == pytest.approx(78.0, abs=EXACT)
-    assert setup.beyond_scale == ()
+    assert not any(a.beyond for a in setup.axes)
 
 
 def test_test_cuts_count_as_a_correction_does() -> None:
