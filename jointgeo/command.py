@@ -5,7 +5,8 @@ an extra stands in the entry-point group ``jointgeo.commands`` as a function
 ``add(subparsers)``; its module imports without the extra, so that help works, and says
 what to install when it is run.
 
-Exit codes: 0 all feasible, 1 something is not, 2 bad input or something missing.
+Exit codes: 0 all feasible, 1 something is not, 2 bad input or something missing, 3 a plug-in is at
+fault, 4 jointgeo itself is. Where several hold, the greatest: a fault is never hidden by an answer.
 """
 
 from __future__ import annotations
@@ -15,19 +16,19 @@ import importlib.metadata
 import json
 import os
 import sys
+import traceback
 from typing import Any
 
-import attrs
-
-from jointgeo.errors import JointgeoError
+from jointgeo.errors import JointgeoError, PluginError
 from jointgeo.fixtures.file import load_fixture
-from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import demo_jobs, load_job
 from jointgeo.jobs.piece_report import piece_text
-from jointgeo.jobs.report import CAUTIONS, job_text
+from jointgeo.jobs.report import CAUTIONS, job_text, summary
 from jointgeo.jobs.solve import JobAnswer, solve_job
+from jointgeo.joints.faults import told
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.output import OWN_FAULT, ready
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.pieces.piece_type import PieceType
@@ -37,30 +38,65 @@ from jointgeo.schema.fields import FieldInfo, describe
 __all__ = ["COMMANDS", "main"]
 
 COMMANDS = "jointgeo.commands"
+BAD_INPUT, PLUGIN_FAULT = 2, 3
+CODES = (
+    "Exit codes: 0 all is well, 1 something does not fit, 2 bad input, 3 a plug-in is at fault "
+    "(it is named), 4 jointgeo itself is, or its answer cannot be written."
+)
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
+    writing = ready()
     parser = _parser()
-    asked = parser.parse_args(arguments)
+    try:
+        asked = parser.parse_args(arguments)
+    except OSError as error:
+        return writing.lost(error)
+    except SystemExit as ended:  # after --help or --version, or bad usage
+        if ended.code == 0 and (failed := writing.finish()):
+            return failed
+        raise
     try:
         code = int(asked.run(asked))
-        sys.stdout.flush()
-    except JointgeoError as error:
-        print(f"jointgeo: {error}", file=sys.stderr)
-        return 2
     except BrokenPipeError:
         # The reader (a pager, `head`) has gone; what is left to write has nowhere to go.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        writing.give_up()
         return int(getattr(asked, "outcome", 0))
-    return code
+    except OSError as error:
+        # Of a file it would hold the name; of the answer, which was begun, it holds none.
+        return writing.lost(error) if error.filename is None else _told(error)
+    except Exception as error:  # what nobody foresaw is told in a line, with a code of its own
+        return _told(error)
+    return writing.finish(code)
+
+
+def _told(error: Exception) -> int:
+    """Say whose fault it is; the exit code."""
+    if isinstance(error, JointgeoError):
+        print(f"jointgeo: {error}", file=sys.stderr)
+        return PLUGIN_FAULT if isinstance(error, PluginError) else BAD_INPUT
+    frame = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{os.path.basename(frame.filename)}:{frame.lineno}"  # noqa: PTH119  # as the system spells it
+    print(
+        f"jointgeo: a fault of jointgeo itself: {type(error).__name__}: {told(error)} ({where})",
+        file=sys.stderr,
+    )
+    return OWN_FAULT
+
+
+class _Parser(argparse.ArgumentParser):
+    """Lets an error of writing the help out, which argparse would swallow."""
+
+    def print_help(self, file: Any = None) -> None:
+        (file or sys.stdout).write(self.format_help())
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="jointgeo",
         description="Settings and feasibility of angled joints on a shop-made fixture.",
-        epilog="Exit codes: 0 all is well, 1 something does not fit, 2 bad input. " + CAUTIONS[2],
+        epilog=f"{CODES} {CAUTIONS[2]}",
     )
     parser.add_argument(
         "--version", action="version", version=importlib.metadata.version("jointgeo")
@@ -84,6 +120,9 @@ def _parser() -> argparse.ArgumentParser:
         "--inches", action="store_true", help="the nearest sixty-fourth beside each millimetre"
     )
     solving.add_argument(
+        "--checks", action="store_true", help="name the checks that passed, not their number alone"
+    )
+    solving.add_argument(
         "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
     )
     solving.set_defaults(run=_solve)
@@ -96,15 +135,18 @@ def _add_others(commands: Any) -> None:
     for entry in sorted(importlib.metadata.entry_points(group=COMMANDS), key=lambda e: e.name):
         try:
             entry.load()(commands)
-        except Exception as error:  # a stranger's module may raise anything; the rest must work
-            reason = f"the command {entry.name} cannot be used: {type(error).__name__}: {error}"
+        # A stranger's module may raise anything; the rest must work.
+        except (Exception, SystemExit) as error:
+            reason = (
+                f"the command {entry.name} cannot be used: {type(error).__name__}: {told(error)}"
+            )
             broken = commands.add_parser(entry.name, help="(cannot be used; run it for the reason)")
             broken.set_defaults(run=_broken, reason=reason)
 
 
 def _broken(asked: argparse.Namespace) -> int:
     print(f"jointgeo: {asked.reason}", file=sys.stderr)
-    return 2
+    return PLUGIN_FAULT
 
 
 def _types(asked: argparse.Namespace) -> int:
@@ -166,41 +208,46 @@ def _parameter(info: FieldInfo) -> str:
 
 
 def _solve(asked: argparse.Namespace) -> int:
-    answers: list[JobAnswer | AnsweredPiece] = []
-    refused = False
-    fixture = load_fixture(asked.fixture) if asked.fixture is not None else None
+    answers: list[str] = []
+    solved: list[JobAnswer | AnsweredPiece] = []
+    worst = 0
+    if asked.fixture is not None:
+        load_fixture(asked.fixture)  # if it is at fault, that is said once and not for each job
     for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
         try:
-            answers.append(_solved(name, fixture))
-        except JointgeoError as error:  # one file at fault keeps nobody from the others
-            print(f"jointgeo: {error}", file=sys.stderr)
-            refused = True
+            answer = _solved(name, asked.fixture)
+            # Written before anything is printed: what fails while it is written spoils no other.
+            if asked.json:
+                answers.append(json.dumps([answer.to_dict()], indent=2, allow_nan=False)[2:-2])
+            else:
+                options = {"inches": asked.inches, "checks": asked.checks, "reading": not solved}
+                answers.append("\n" + _text(answer, options))
+            solved.append(answer)
+            worst = max(worst, 0 if answer.feasible else 1)
+        except Exception as error:  # one file at fault keeps nobody from the others
+            worst = max(worst, _told(error))
     # Known before anything is printed, so that a reader who leaves early does not change it.
-    asked.outcome = 2 if refused else 0 if all(_feasible(a) for a in answers) else 1
+    asked.outcome = worst
     if asked.json and answers:
-        listed = [a.to_dict() if isinstance(a, JobAnswer) else a.answer.to_dict() for a in answers]
-        print(json.dumps(listed, indent=2, allow_nan=False))
+        print("[\n" + ",\n".join(answers) + "\n]")
     elif answers:
         print("\n".join(CAUTIONS))
-        for a in answers:
-            print("\n" + _text(a, inches=asked.inches))
+        print("\n".join(answers))
+        if len(solved) > 1:
+            print("\n" + summary(solved, inches=asked.inches))
     return int(asked.outcome)
 
 
-def _text(answer: JobAnswer | AnsweredPiece, *, inches: bool) -> str:
+def _text(answer: JobAnswer | AnsweredPiece, options: dict[str, bool]) -> str:
     if isinstance(answer, JobAnswer):
-        return job_text(answer, inches=inches)
-    return piece_text(answer, inches=inches)
+        return job_text(answer, **options)
+    return piece_text(answer, **options)
 
 
-def _feasible(answer: JobAnswer | AnsweredPiece) -> bool:
-    return (answer if isinstance(answer, JobAnswer) else answer.answer).feasible
-
-
-def _solved(name: str, fixture: Fixture | None) -> JobAnswer | AnsweredPiece:
+def _solved(name: str, fixture: str | None) -> JobAnswer | AnsweredPiece:
     """The job of that name, or the job or the piece of that file; on ``fixture`` if given."""
     if name.endswith(".toml") and is_piece(name):
         piece = load_piece(name)
-        return solve_piece_file(piece if fixture is None else attrs.evolve(piece, fixture=fixture))
+        return solve_piece_file(piece if fixture is None else piece.on(fixture))
     job = load_job(name)
-    return solve_job(job if fixture is None else attrs.evolve(job, fixture=fixture))
+    return solve_job(job if fixture is None else job.on(fixture))

@@ -129,4 +129,38 @@ class MissingExtraError(JointgeoError):
 
 
 class PluginError(JointgeoError):
-    """A joint type broke its contract; the message names the distribution it came from."""
+    """A plug-in broke its contract. The caller can do nothing about it; its author can.
+
+    joint_type, distribution (name and version) and where (file:line) are "" until whoever ran the
+    type's code knows them; ``named`` gives the same error with them. kind: what joint_type names.
+    """
+
+    def __init__(
+        self,
+        reason: str = "",
+        joint_type: str = "",
+        distribution: str = "",
+        where: str = "",
+        kind: str = "joint type",
+    ) -> None:
+        self.reason = reason
+        self.joint_type = joint_type
+        self.distribution = distribution
+        self.where = where
+        self.kind = kind
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        if not self.joint_type:
+            return self.reason
+        place = f" ({self.where})" if self.where else ""
+        whose = f"The {self.kind} {self.joint_type} from {self.distribution}"
+        return f"{whose} failed: {self.reason}{place}"
+
+    def named(
+        self, joint_type: str, distribution: str, where: str = "", kind: str = "joint type"
+    ) -> PluginError:
+        """This error with what it lacks; what it knows already stands."""
+        if self.joint_type:
+            return self
+        return PluginError(self.reason, joint_type, distribution, self.where or where, kind)

@@ -32,6 +32,7 @@ from jointgeo.joints.dimensions import (
     width_of,
 )
 from jointgeo.joints.drawing import Bar, Block, Channel, Drawing, Notch, Pocket, Verify
+from jointgeo.joints.fit import tight_fit
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.pockets import bevel, groove, housing, mortise
 from jointgeo.joints.standing import Standing
@@ -78,6 +79,7 @@ __all__ = [
     "mm",
     "mortise",
     "thickness_of",
+    "tight_fit",
     "turned_deg",
     "width_of",
 ]

@@ -165,7 +165,7 @@ def _results(
     """Verdict, what comes first among the troubles, and the numbers of each setup."""
     status = f"[.$F${row + 2}]"
     known = {
-        "pass": "fits: every check passes",
+        "pass": "fits: every check that could be made passes",
         "caution": "fits, with care: see the checks marked caution",
         "fail": "does not fit: see the checks marked fail",
     }

@@ -33,9 +33,9 @@ from typing import Any, Literal
 import attrs
 
 from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
-from jointgeo.calibration.findings import findings
 from jointgeo.calibration.readings import CheckUpReadings, SpacerReading, SquareReading
 from jointgeo.calibration.rows import Rows, check_up_rows
+from jointgeo.fixtures.findings import findings
 from jointgeo.fixtures.learnt import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Status
@@ -283,7 +283,8 @@ class _Work:
         if any(f.open for f in found):
             status = "caution"
         says = f"the {axis} truly stands at {known.off:+.3f}° ± {known.mean:.3f}° when its scale "
-        says += f"reads 0, by {error.told} setting{'' if error.told == 1 else 's'}"
+        zero = (after.swivel if axis == "swivel" else after.tilt).scale_zero_deg
+        says += f"reads {zero:g}, by {error.told} setting{'' if error.told == 1 else 's'}"
         numbers = {"zero_deg": known.off, "u95_deg": known.mean, "correction_deg": -known.off}
         if axis == "tilt":
             aids = self.fixture.aids
@@ -301,8 +302,13 @@ class _Work:
         self, axis: str, numbers: dict[str, float], correction: float, in_range: bool
     ) -> str:
         """One way to mend a zero that is off, and what the other would be."""
-        reach = "" if in_range else f", though at 0° it cannot show {correction:+.3f}°"
-        taken = f"add {correction:+.3f}° to the scale{reach}"
+        limits = self.fixture.swivel if axis == "swivel" else self.fixture.tilt
+        shown, more = limits.figure_deg(correction), limits.scale_sign * correction
+        zero = f"{limits.scale_zero_deg:g}°"
+        # A figure that counts from 0 is told with its sign, which says which way.
+        end = f"{shown:+.3f}°" if limits.scale_zero_deg == 0 else f"{shown:.3f}°"
+        reach = "" if in_range else f", though at {zero} it cannot show {end}"
+        taken = f"add {more:+.3f}° to the scale{reach}"
         if axis == "swivel":
             return f": {taken}"
         screws = _turns(numbers["turns"], "two stop screws")

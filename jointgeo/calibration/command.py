@@ -13,17 +13,20 @@ import math
 from pathlib import Path
 from typing import Any
 
+import attrs
+
 from jointgeo.calibration.changes import Changes, apply_changes, holds, write_fixture
 from jointgeo.calibration.checkup import MENDS, check_up
+from jointgeo.calibration.contacts import Split
 from jointgeo.calibration.learning import learn
-from jointgeo.calibration.limits import fit_limits
+from jointgeo.calibration.limits import Predicted, fit_limits
 from jointgeo.calibration.readingfiles import load_readings, reading_names
 from jointgeo.calibration.readings import (
     CheckUpReadings,
     CutReadings,
     LimitReadings,
 )
-from jointgeo.calibration.sweeping import SweepQuestion, named_setups, sweep_text
+from jointgeo.calibration.sweeping import SweepQuestion, named_cut, named_setups, sweep_text
 from jointgeo.calibration.telling import learned_lines
 from jointgeo.calibration.trialpieces import trial_pieces
 from jointgeo.fixtures.file import load_fixture
@@ -50,6 +53,11 @@ def add(subparsers: Any) -> None:
     )
     learning = _readings_parser(subparsers, "learn", "measured test cuts into corrections", _learn)
     _across(learning)
+    learning.add_argument(
+        "--joint",
+        help="a joint type (its first example), or a job's name or file: what is to be cut, its "
+        "angles and how close is close enough, instead of the size and the angles",
+    )
     for axis in AXES:
         learning.add_argument(
             f"--{axis}-deg",
@@ -63,9 +71,18 @@ def add(subparsers: Any) -> None:
     pieces.add_argument("--fixture", default="porch", help="a fixture's name or file")
     _across(pieces)
     fitting = _parser(
-        subparsers, "fit-fixture", "drop and distance of a fixture nobody measured", _fit_fixture
+        subparsers, "fit-fixture", "where the beam of an unmeasured fixture stands", _fit_fixture
     )
     _readings(fitting)
+    fitting.add_argument(
+        "--thickness-mm",
+        type=_positive,
+        action="append",
+        help="stock to tell the limit of; may be given several times (default 20, 50, 100)",
+    )
+    fitting.add_argument(
+        "--overhang-mm", type=float, help="how far that stock hangs below the plate's edge"
+    )
     sweep = _parser(subparsers, "sweep", "error budget of a joint over a range of angles", _sweep)
     sweep.add_argument("joint", help="a joint type (its first example), or a job's name or file")
     sweep.add_argument("--fixture", default=None, help="a fixture's name or file")
@@ -189,7 +206,8 @@ def _learn(asked: argparse.Namespace) -> int:
     readings = load_readings(CutReadings, asked.readings)
     fixture = _fixture_of(asked, readings.fixture)
     wanted = {a: getattr(asked, f"{a}_deg") for a in AXES if getattr(asked, f"{a}_deg")}
-    found = learn(readings, fixture, asked.across_mm, wanted)
+    cut = None if asked.joint is None else named_cut(asked.joint)
+    found = learn(readings, fixture, asked.across_mm, wanted, cut)
     told, done = _written(asked, fixture, found.changes)
     lines = [f"Test cuts on {fixture.name}, {readings.date}", *learned_lines(found), told]
     _print(asked, found.to_dict() | {"told": told}, "\n".join(lines))
@@ -227,16 +245,36 @@ def _cut_text(cut: dict[str, Any]) -> str:
 def _fit_fixture(asked: argparse.Namespace) -> int:
     readings = load_readings(LimitReadings, asked.readings)
     found = fit_limits(readings)
-    lines = [f"{found.status}: {found.says}"]
-    for limit, off in zip(readings.limit, found.residual_deg, strict=False):
-        lines.append(
-            f"  {limit.thickness_mm:g} mm at {limit.angle_deg:g}°: {off:+.2f}° off the fit"
-        )
-    if found.distance_mm is not None:
-        beam = found.distance_mm - readings.plate_offset_mm
-        lines.append(f"  front beam's face {beam:.1f} mm in front of the plate's face")
-    _print(asked, found.to_dict(), "\n".join(lines))
+    lines = [f"First: {found.first}", f"{found.status}: {found.says}"]
+    for split in found.splits:
+        lines.append(f"G {split.distance_mm:.1f} mm: beam {_beam(split, readings)}")
+        for limit, kind, off in zip(readings.limit, split.kinds, split.residual_deg, strict=True):
+            where = f"{limit.thickness_mm:g} mm at {limit.angle_deg:g}°"
+            lines.append(f"  {where}, {kind}: {off:+.2f}° off the fit")
+    lines += [f"not determined: {u}" for u in found.undetermined]
+    limits = [found.predict(t, asked.overhang_mm) for t in asked.thickness_mm or (20, 50, 100)]
+    if found.splits and found.status != "contradictory" and None in limits:
+        lines.append("no limits are told: they need --overhang-mm, how far that stock hangs down")
+    lines += [_limit_text(p) for p in limits if p is not None]
+    told = [attrs.asdict(p) for p in limits if p is not None]
+    _print(asked, found.to_dict() | {"limits": told}, "\n".join(lines))
     return 0 if found.good else 1
+
+
+def _beam(split: Split, readings: LimitReadings) -> str:
+    face = f"face {split.distance_mm - readings.plate_offset_mm:.1f} mm before the plate's face"
+    if split.edge_mm is None:
+        return face
+    return f"{face}, lower edge {split.edge_mm:.1f} mm below the hinge"
+
+
+def _limit_text(p: Predicted) -> str:
+    if p.limit_deg is None or p.u_deg is None:
+        return f"{p.thickness_mm:g} mm stock never meets the beam"
+    known = f"{p.thickness_mm:g} mm stock: limit {p.limit_deg:.2f}° ± {2 * p.u_deg:.2f}° (k = 2)"
+    if p.safe_deg is None or p.safe_deg < 0:
+        return f"{known}; not sure to be free even upright"
+    return f"{known}; tilt no further than {p.safe_deg:.2f}°"
 
 
 def _sweep(asked: argparse.Namespace) -> int:

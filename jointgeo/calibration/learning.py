@@ -12,8 +12,8 @@ files cannot matter:
     two grooves          measured / travel - 1   = lead
     coupon of fits       tongue - slot           = kerf error + (slot - kerf) · lead
 
-Enough. A later cut, set anew, comes within ``needed`` at 95 %: atan(glue line / size) divided
-by √2 for two axes, the glue line for a kerf; and nothing that was found stays open
+Enough. A later cut, set anew, comes within ``needed`` at 95 %: of an axis the joint's own tolerance
+(``needs``), of a kerf the glue line; and nothing that was found stays open
 (``findings``). A person with a few cuts is told what they have, what one more would bring, and
 that a setting left untouched is known far better than one set anew.
 """
@@ -29,18 +29,21 @@ import attrs
 
 from jointgeo.calibration.advice import AxisTask, NextCut, cuts_needed, next_cut
 from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
-from jointgeo.calibration.findings import Finding, findings
+from jointgeo.calibration.needs import Need, joint_needs, rough_need
 from jointgeo.calibration.readings import CutReadings
 from jointgeo.calibration.rows import cut_rows
 from jointgeo.calibration.taking import Taken, take
 from jointgeo.fixtures.estimate import COVERAGE, Estimate, Known
+from jointgeo.fixtures.findings import Finding, findings
 from jointgeo.fixtures.learnt import axis_error, kerf_error, lead_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AXES
+from jointgeo.jobs.file import Job
+from jointgeo.joints.joint_type import JointType
 
 __all__ = ["Learned", "LearnedAt", "LearnedValue", "learn"]
 
-UNTESTED_DEG = 2.0
+UNTESTED_DEG = 2.0  # no cut within this of an angle: it counts as untested; our choice
 #: Standard uncertainty of one cut turned over (a gap to 0.02 mm across 98 mm) and of a vernier
 #: bevel protractor read to 5′; common practice, no published source.
 TURNED_OVER_U_DEG = 0.006
@@ -50,8 +53,8 @@ PROTRACTOR_U_DEG = 0.024
 @attrs.frozen
 class LearnedAt:
     """One unknown at one wanted value (an axis at an angle; else 0). scale: what to set; in_range:
-    whether the axis gets there. before: as it was known before these readings. untested: no cut
-    was within 2°."""
+    whether the axis gets there. before: as it was known before these readings. possible: whether
+    exact knowledge would be enough. untested: no cut was within 2°."""
 
     wanted: float
     scale: float
@@ -59,6 +62,7 @@ class LearnedAt:
     known: Known
     before: Known
     needed: float
+    possible: bool
     enough: bool
     untested: bool
 
@@ -73,6 +77,7 @@ class LearnedAt:
             f"before_off_{unit}": self.before.off,
             f"before_later_{unit}": self.before.later,
             f"needed_{unit}": self.needed,
+            "possible": self.possible,
             "enough": self.enough,
             "untested": self.untested,
         }
@@ -82,7 +87,8 @@ class LearnedAt:
 class LearnedValue:
     """One unknown. unit: "deg", "mm" or "1". cuts: settings used, left_out: and not. untouched:
     name and expanded uncertainty of the last setting, if nobody touches it. more_cuts: how many
-    bring every wanted value within what is needed, None where no number does."""
+    bring every wanted value within what is needed, the other axis left as it is known; None where
+    no number does."""
 
     name: str
     unit: str
@@ -105,7 +111,7 @@ class LearnedValue:
     @property
     def hopeless(self) -> bool:
         """However well the error were known, a setting's own scatter is too much."""
-        return any(COVERAGE * self.error.repeats > a.needed for a in self.at)
+        return not all(a.possible for a in self.at)
 
     def to_dict(self) -> dict[str, Any]:
         out: dict[str, Any] = {
@@ -170,12 +176,14 @@ def learn(
     fixture: Fixture,
     across_mm: float = 100.0,
     wanted: Mapping[str, Sequence[float]] | None = None,
+    cut: JointType | Job | None = None,
 ) -> Learned:
     """What the fixture's test cuts and these tell.
 
-    across_mm: size of stock that must close. wanted: true angles of the joints to be cut, by axis;
-    for an axis that is not named, 0 and whatever was tested. InputError where a reading names a
-    cutter the fixture has not got, a scale its axis cannot show, or is known under another date.
+    cut: joint or job to be cut; it says the angles and how close is close enough. Without it:
+    across_mm, size of stock that must close; wanted, true angles by axis, and for an axis that is
+    not named, 0 and whatever was tested. InputError where a reading names a cutter the fixture has
+    not got, a scale its axis cannot show, or is known under another date.
     """
     rows = cut_rows(readings, fixture)
     taken = take(fixture, rows, again=readings.again)
@@ -183,18 +191,22 @@ def learn(
     changes = Changes({}, readings.date, source, rows, readings.again)
     after = apply_changes(fixture, changes)
     asked = wanted or {}
-    told = {r.axis for r in rows.cuts} | set(asked)
+    needs = {} if cut is None else joint_needs(cut, after)
+    told = set(needs) if cut is not None else {r.axis for r in rows.cuts} | set(asked)
     limit = fixture.practice.glue_line_mm
-    angle = math.degrees(math.atan(limit / across_mm)) / math.sqrt(2.0)
     values: list[LearnedValue] = []
     tasks: dict[str, AxisTask] = {}
     for axis in (a for a in AXES if a in told):
         error = axis_error(after, axis)
-        angles = tuple(asked.get(axis, ())) or _tested(error)
-        value = _axis(fixture, after, axis, angles, angle)
+        of_axis = needs.get(axis)
+        if of_axis is None:
+            rough = rough_need(limit, across_mm, error.repeats)
+            of_axis = dict.fromkeys(tuple(asked.get(axis, ())) or _tested(error), rough)
+        value = _axis(fixture, after, axis, of_axis)
         values.append(value)
         if not value.enough and not value.hopeless:
-            tasks[axis] = AxisTask(error, angles, angle, _places(after, axis, angles))
+            weights = {angle: need.weight for angle, need in of_axis.items()}
+            tasks[axis] = AxisTask(error, weights, _places(after, axis, tuple(of_axis)))
     if rows.spacings:
         before, error = lead_error(fixture), lead_error(after)
         values.append(_single("lead", "1", before, error, limit / across_mm, after.test_spacing))
@@ -203,7 +215,15 @@ def learn(
         own = [r for r in after.test_groove if r.cutter == name]
         values.append(_single(f"kerf of {name}", "mm", before, error, limit, own))
     changed = changed_numbers(fixture, after)
-    return Learned(tuple(values), changes, after, changed, taken, next_cut(tasks))
+    return Learned(tuple(values), changes, after, changed, taken, _on_scale(next_cut(tasks), after))
+
+
+def _on_scale(found: NextCut | None, fixture: Fixture) -> NextCut | None:
+    """The same, with the figure to set where the scale is not numbered with the axis from 0."""
+    if found is None:
+        return None
+    figure = (fixture.swivel if found.axis == "swivel" else fixture.tilt).figure_deg(found.at_deg)
+    return found if figure == found.at_deg else attrs.evolve(found, figure_deg=figure)
 
 
 def _tested(error: Estimate) -> tuple[float, ...]:
@@ -212,25 +232,24 @@ def _tested(error: Estimate) -> tuple[float, ...]:
     return (0.0, *sorted(near))
 
 
-def _axis(
-    fixture: Fixture, after: Fixture, axis: str, angles: Sequence[float], needed: float
-) -> LearnedValue:
+def _axis(fixture: Fixture, after: Fixture, axis: str, needs: Mapping[float, Need]) -> LearnedValue:
     error = axis_error(after, axis)
     found = findings(error, axis, "°")
     is_open = any(f.open for f in found)
     at = []
-    for angle in angles:
+    for angle, need in needs.items():
         figure = scale_figure(after, axis, angle)
         near = [abs(r.at - figure.scale_deg) for r in error.rows if r.on_scale]
         at.append(
             LearnedAt(
                 angle,
-                figure.scale_deg,
+                figure.figure_deg,
                 figure.in_range,
                 figure.known,
                 axis_error(fixture, axis).at(figure.scale_deg),
-                needed,
-                figure.known.later <= needed and figure.in_range and not is_open,
+                need.needed,
+                need.possible,
+                figure.known.later <= need.needed and figure.in_range and not is_open,
                 min(near, default=math.inf) > UNTESTED_DEG,
             )
         )
@@ -242,7 +261,8 @@ def _axis(
     ]
     last = next((i for i, r in enumerate(error.rows) if used and r.name == used[-1].id), None)
     untouched = None if last is None else (error.rows[last].name, error.untouched(last).mean)
-    more = cuts_needed(error, {a: _reading_u(error, a) for a in angles}, needed)
+    alone = {angle: need.alone for angle, need in needs.items()}
+    more = cuts_needed(error, {a: _reading_u(error, a) for a in needs}, alone)
     dropped = sum(1 for r in rows if r.left_out)
     return LearnedValue(
         axis, "deg", len(error.rows), dropped, error, tuple(at), untouched, more, found
@@ -273,8 +293,9 @@ def _single(
     found = findings(error, name, " mm" if unit == "mm" else "")
     known = error.at(0.0)
     enough = known.later <= needed and not any(f.open for f in found)
-    at = LearnedAt(0.0, 0.0, True, known, before.at(0.0), needed, enough, False)
+    possible = COVERAGE * error.repeats <= needed
+    at = LearnedAt(0.0, 0.0, True, known, before.at(0.0), needed, possible, enough, False)
     u = statistics.median(r.u for r in error.rows) if error.rows else error.prior.offset_u
-    more = cuts_needed(error, {0.0: u}, needed)
+    more = cuts_needed(error, {0.0: u}, {0.0: needed})
     dropped = sum(1 for r in rows if r.left_out)
     return LearnedValue(name, unit, len(error.rows), dropped, error, (at,), None, more, found)

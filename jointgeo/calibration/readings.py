@@ -67,7 +67,10 @@ class TurnedOver:
     )
     length_mm: float = length("Across the end, from touching to gap", above=0, high=2000)
     scale_deg: float = angle(
-        "What the axis's scale showed; turning over works near 0 only", low=-2, high=2
+        "What the axis's scale showed, as it is numbered (set by something else: the angle meant); "
+        "turning over works near an angle of 0 only",
+        low=-540,
+        high=540,
     )
     u_mm: float = length("Standard uncertainty of the gap", above=0, high=5, default=0.02)
     set_with: str = choice("What the axis was set with", SET_WITH, default="scale")
@@ -121,7 +124,9 @@ class SquareReading:
 class ClosedReading(SquareReading):
     """The same against the outer plate with the tilt closed."""
 
-    scale_deg: float = angle("What the tilt's scale showed, closed", low=-10, high=10)
+    scale_deg: float = angle(
+        "What the tilt's scale showed, closed, as it is numbered", low=-540, high=540
+    )
 
 
 @attrs.frozen
@@ -200,8 +205,12 @@ class AngleReading:
 
     axis: str = choice("Axis that was set", ("swivel", "tilt"))
     cut: str = text("Name of the cut", most=40)
-    scale_deg: float = angle("What the scale showed, signed as the axis", low=-89, high=89)
-    measured_deg: float = angle("Angle found on the piece, signed alike", low=-89, high=89)
+    scale_deg: float = angle(
+        "What the scale showed, as it is numbered (set by something else: the angle meant)",
+        low=-540,
+        high=540,
+    )
+    measured_deg: float = angle("Angle found on the piece, signed as the axis", low=-89, high=89)
     u_deg: float = angle(
         "Standard uncertainty of the measurement; a vernier reading to 5′ has 0.024",
         low=0.0001,
@@ -293,6 +302,18 @@ class LimitReading:
     thickness_mm: float = length("Thickness of the stock, plate to you", above=0)
     angle_deg: float = angle("Tilt at which it just touches", low=0, high=89)
     u_deg: float = angle("Standard uncertainty of that", low=0.0001, high=10, default=0.5)
+    touched: str = choice(
+        "What touched: the lower end of the stock on the beam's face, or the stock's front on the "
+        "beam's lower edge",
+        ("end_on_face", "face_on_edge", "unknown"),
+        default="unknown",
+    )
+    overhang_mm: float | None = length(
+        "From the plate's lower edge down to the stock's lower end, along the plate; state it for "
+        "every limit or for none, which means that all hung alike",
+        low=-5000,
+        default=None,
+    )
 
 
 @attrs.frozen
@@ -308,3 +329,9 @@ class LimitReadings:
     )
     u_thickness_mm: float = length("Standard uncertainty of a thickness", low=0, default=0.2)
     limit: tuple[LimitReading, ...] = attrs.field(kw_only=True, default=())
+
+    def __attrs_post_init__(self) -> None:
+        missing = [i for i, r in enumerate(self.limit) if r.overhang_mm is None]
+        if missing and len(missing) < len(self.limit):
+            message, says = "is given for some limits only", "a length for every limit, or for none"
+            raise InputError(Problem(f"limit[{missing[0]}].overhang_mm", message, None, says))

@@ -1,6 +1,7 @@
 """Readings as the rows a fixture's file keeps: one for each setting, places of a cut averaged.
 
-Knows readings, rows and the fixture; estimates nothing.
+Knows readings, rows and the fixture; estimates nothing. A row keeps the axis's angle, not the
+figure its scale showed.
 
 A row's ``print`` is a digest of what was read, without date and names, so that readings which
 are taken in a second time under another date are known again. Readings that tell of one
@@ -36,7 +37,13 @@ __all__ = ["CLOSED", "Rows", "check_up_rows", "cut_rows"]
 CLOSED = "closed, by the square"
 
 #: A scale may be read this far outside its axis's range: marks and stops are not that exact.
+#: Our choice.
 PAST_THE_END_DEG = 0.5
+
+#: Pieces turned over show twice the angle: a gap one can measure only near square. Our choice.
+NEAR_ZERO_DEG = 2.0
+
+Reading = TurnedOver | AngleReading | ClosedReading
 
 
 @attrs.frozen
@@ -97,28 +104,42 @@ def _axis_cuts(
     for table, readings in listed.items():
         for index, reading in enumerate(readings):
             where = f"{table}[{index}]"
-            check_scale(fixture, reading.axis, reading.scale_deg, where)
+            check_scale(fixture, reading.axis, reading, where)
             settings.setdefault((reading.axis, reading.cut), []).append((where, reading))
     return tuple(
-        _axis_cut(f"{date}/{axis}/{cut}", places, zeros[axis])
+        _axis_cut(fixture, f"{date}/{axis}/{cut}", places, zeros[axis])
         for (axis, cut), places in settings.items()
     )
 
 
-def check_scale(fixture: Fixture, axis: str, scale_deg: float, where: str) -> None:
-    """InputError where the axis's scale cannot have shown that."""
+def meant_deg(fixture: Fixture, axis: str, reading: Reading) -> float:
+    """The axis's angle that a reading means. A figure of the scale is turned into one; what was
+    set by a stop, a spacer or the like was meant as an angle."""
+    if getattr(reading, "set_with", "scale") != "scale":
+        return reading.scale_deg
     limits = fixture.swivel if axis == "swivel" else fixture.tilt
-    if limits.min_deg - PAST_THE_END_DEG <= scale_deg <= limits.max_deg + PAST_THE_END_DEG:
-        return
-    allowed = f"{limits.min_deg:g} to {limits.max_deg:g} deg, the {axis}'s range"
-    problem = Problem(
-        f"{where}.scale_deg", "is nothing its scale can show", f"{scale_deg:g}", allowed, "deg"
-    )
-    raise InputError(problem)
+    return limits.angle_of_figure_deg(reading.scale_deg)
+
+
+def check_scale(fixture: Fixture, axis: str, reading: Reading, where: str) -> None:
+    """InputError where the axis's scale cannot have shown that, or turning over cannot tell it."""
+    limits = fixture.swivel if axis == "swivel" else fixture.tilt
+    low, high = limits.min_deg, limits.max_deg
+    meant = meant_deg(fixture, axis, reading)
+    given, field = f"{reading.scale_deg:g}", f"{where}.scale_deg"
+    if not low - PAST_THE_END_DEG <= meant <= high + PAST_THE_END_DEG:
+        ends = sorted(limits.figure_deg(end) for end in (low, high))
+        allowed = f"{ends[0]:g} to {ends[1]:g} deg, the {axis}'s range"
+        raise InputError(Problem(field, "is nothing its scale can show", given, allowed, "deg"))
+    if isinstance(reading, TurnedOver) and abs(meant) > NEAR_ZERO_DEG:
+        ends = sorted(limits.figure_deg(end) for end in (-NEAR_ZERO_DEG, NEAR_ZERO_DEG))
+        allowed = f"{ends[0]:g} to {ends[1]:g} deg"
+        message = "is too far from square for turning over"
+        raise InputError(Problem(field, message, given, allowed, "deg"))
 
 
 def _axis_cut(
-    name: str, places: Sequence[tuple[str, TurnedOver | AngleReading]], zero: int
+    fixture: Fixture, name: str, places: Sequence[tuple[str, TurnedOver | AngleReading]], zero: int
 ) -> AxisCut:
     where, first = places[0]
     for other, reading in places:
@@ -127,14 +148,15 @@ def _axis_cut(
                 message = f"is not that of {where}, which names the same cut"
                 given = shown(getattr(reading, key))
                 raise InputError(Problem(f"{other}.{key}", message, given, "one cut, one setting"))
-    read = [_off(reading) for _, reading in places]
+    meant = meant_deg(fixture, first.axis, first)
+    read = [_off(reading, meant) for _, reading in places]
     lasting = [r for _, r in places if isinstance(r, AngleReading) and r.instrument]
     off, u = _mean(read)
     return AxisCut(
         id=name,
         axis=first.axis,
         set_with=first.set_with,
-        scale_deg=first.scale_deg,
+        scale_deg=meant,
         off_deg=off,
         u_deg=u,
         instrument=lasting[0].instrument if lasting else None,
@@ -145,11 +167,11 @@ def _axis_cut(
     )
 
 
-def _off(reading: TurnedOver | AngleReading) -> tuple[float, float]:
-    """True angle less scale, and its standard uncertainty."""
+def _off(reading: TurnedOver | AngleReading, meant: float) -> tuple[float, float]:
+    """True angle less the one meant, and its standard uncertainty."""
     if isinstance(reading, TurnedOver):
-        return reading.angle_deg - reading.scale_deg, reading.u_deg
-    return reading.measured_deg - reading.scale_deg, reading.u_deg
+        return reading.angle_deg - meant, reading.u_deg
+    return reading.measured_deg - meant, reading.u_deg
 
 
 def _mean(read: Sequence[tuple[float, float]]) -> tuple[float, float]:
@@ -163,12 +185,16 @@ def _closed(
     """The closed plate: the mean of both sides, so that a twist is not taken for a tilt."""
     sides = []
     for side in ("left", "right"):
-        own = [(r.angle_deg - r.scale_deg, r.u_deg) for r in readings if r.side == side]
+        own = [
+            (r.angle_deg - meant_deg(fixture, "tilt", r), r.u_deg)
+            for r in readings
+            if r.side == side
+        ]
         if not own:
             return ()
         sides.append(_mean(own))
     for index, reading in enumerate(readings):
-        check_scale(fixture, "tilt", reading.scale_deg, f"closed_tilt[{index}]")
+        check_scale(fixture, "tilt", reading, f"closed_tilt[{index}]")
         if reading.scale_deg != readings[0].scale_deg:
             message = "is not that of closed_tilt[0], and the tilt is closed once"
             given = f"{reading.scale_deg:g}"
@@ -177,7 +203,7 @@ def _closed(
     row = AxisCut(
         id=f"{date}/tilt/{CLOSED}",
         axis="tilt",
-        scale_deg=readings[0].scale_deg,
+        scale_deg=meant_deg(fixture, "tilt", readings[0]),
         off_deg=(left + right) / 2,
         u_deg=math.hypot(left_u, right_u) / 2,
         zero=zero,
@@ -205,9 +231,9 @@ def _grooves(readings: CutReadings, fixture: Fixture) -> tuple[KerfCut, ...]:
 def _coupons(readings: CutReadings, fixture: Fixture) -> tuple[KerfCut, ...]:
     """A coupon's ``slot`` is the setting at which the tongue would just go in, from how many slots
     it enters: widest - (entered - 1/2)·step. Counting has no bias (Spearman and Kärber's estimate
-    of a threshold); the rejected alternative, the first slot it enters, is taken too early as soon
-    as the slots scatter. Steps bring step²/12; slots that scatter by s bring step·s/√π, which
-    is new with every coupon and so belongs to the estimate."""
+    of a threshold, from memory); the rejected alternative, the first slot it enters, is taken too
+    early as soon as the slots scatter. Steps bring step²/12; slots that scatter by s bring
+    step·s/√π, which is new with every coupon and so belongs to the estimate."""
     out = []
     for index, coupon in enumerate(readings.coupon):
         cutter = _cutter(fixture, coupon, f"coupon[{index}]")

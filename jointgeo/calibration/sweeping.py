@@ -14,15 +14,15 @@ import numpy as np
 from jointgeo.errors import InputError, Problem
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
-from jointgeo.jobs.file import load_job
+from jointgeo.jobs.file import Job, load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
-from jointgeo.joints.stock import parts
-from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.planning.setups import SetupPlan
 from jointgeo.schema.fields import angle, choice, count
+from jointgeo.solution.solution import solve
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
-__all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_setups", "sweep_text"]
+__all__ = ["NamedSetup", "Sweep", "SweepQuestion", "named_cut", "named_setups", "sweep_text"]
 
 
 @attrs.frozen(eq=False)
@@ -95,10 +95,14 @@ def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...
     return tuple(s for j in job.joints for s in _setups(j.name, j.joint, use))
 
 
+def named_cut(name: str) -> JointType | Job:
+    """A joint type's first example, or a job; found as ``named_setups`` does."""
+    return joint_type(name).examples()[0] if name in joint_types() else load_job(name)
+
+
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
-    for part in parts(joint.drawing):
-        for number, setup in enumerate(plan_end(part, fixture).setups, 1):
-            yield NamedSetup(f"{name}, {part.name}, setup {number}", fixture, setup)
+    for setup in solve(joint, fixture).setups:
+        yield NamedSetup(f"{name}, {setup.part}, setup {setup.number}", fixture, setup.plan)
 
 
 def sweep_text(sweep: Sweep) -> str:

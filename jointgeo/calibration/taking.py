@@ -23,12 +23,12 @@ from jointgeo.calibration.rows import Rows
 from jointgeo.errors import InputError, Problem
 from jointgeo.fixtures.learnt import stated_rows
 from jointgeo.fixtures.model import Fixture
-from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut
+from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut, short_name
 
-__all__ = ["Taken", "short_name", "take"]
+__all__ = ["Taken", "take"]
 
 R = TypeVar("R", AxisCut, KerfCut, LeadCut)
-REFUSED_FROM = 2
+REFUSED_FROM = 2  # readings alike that are taken for the same ones read twice; our choice
 
 
 @attrs.frozen
@@ -65,12 +65,6 @@ class Taken:
             for new, old in self.alike
         ]
         return tuple(out)
-
-
-def short_name(identity: str) -> str:
-    """ "tilt D" of "first test cuts/tilt/D"."""
-    _, what, name = identity.rsplit("/", 2) if identity.count("/") > 1 else ("", "", identity)
-    return f"{what} {name}".strip()
 
 
 def take(fixture: Fixture, rows: Rows, *, again: bool = False) -> Taken:

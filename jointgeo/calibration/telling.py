@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from jointgeo.calibration.learning import Learned, LearnedAt, LearnedValue
-from jointgeo.calibration.taking import short_name
+from jointgeo.fixtures.estimate import COVERAGE
+from jointgeo.fixtures.testcuts import short_name
 
 __all__ = ["learned_lines"]
 
@@ -90,6 +91,8 @@ def _outlook(value: LearnedValue) -> Iterator[str]:
         where = "at that angle" if len(value.at) == 1 else "at these angles"
         where = f" {where}" if value.unit == "deg" else ""
         yield f"  {_cuts(value.more_cuts)} more{where} should be enough"
+    elif value.unit == "deg" and COVERAGE * value.error.repeats < min(a.needed for a in value.at):
+        yield "  cuts of this axis alone will not do: the other takes too much of the glue line"
     else:
         yield "  more than 20 cuts would be needed: set it some better way"
 

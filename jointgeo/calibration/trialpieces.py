@@ -20,10 +20,10 @@ from jointgeo.planning.passes import passes
 
 __all__ = ["TrialPiece", "coupon_of_fits", "trial_pieces"]
 
-STEP_MM = 0.05
-STEPS = 4  # slots to either side of the middle one
+STEP_MM = 0.05  # from slot to slot; our choice
+STEPS = 4  # slots to either side of the middle one; our choice
 WALL_MM = 6.0  # wood between the coupon's slots; common practice, no published source
-THIN_MM = 20.0
+THIN_MM = 20.0  # of the test pieces; our choice
 
 
 @attrs.frozen
@@ -55,8 +55,8 @@ def _scales(fixture: Fixture, swivel: float = 0.0, tilt: float = 0.0) -> dict[st
     """What the scales must show. An angle whose figure lies outside its axis's range is asked for
     at the end of the range instead: a closed tilt shows 0, however far off it stands."""
     return {
-        f"scale_{axis}_deg": min(
-            max(scale_figure(fixture, axis, a).scale_deg, limits.min_deg), limits.max_deg
+        f"scale_{axis}_deg": limits.figure_deg(
+            min(max(scale_figure(fixture, axis, a).scale_deg, limits.min_deg), limits.max_deg)
         )
         for axis, a, limits in (
             ("swivel", swivel, fixture.swivel),

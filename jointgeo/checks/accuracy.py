@@ -1,21 +1,34 @@
-"""Feasibility checks made from the error budget of one setup.
+"""Feasibility checks made from the error budget of one setup, and from what test cuts tell.
 
-Knows budgets and checks; no joint type, no fixture.
+Knows budgets, agreements and checks; no joint type.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from math import isfinite, sqrt
 
 import attrs
 
+from jointgeo.fixtures.indication import agreements
+from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Remedy, at_most
 from jointgeo.schema.units import fixed
 from jointgeo.uncertainty.budget import Budget, Outcome
 from jointgeo.uncertainty.closing import AXES, Closing
 
-__all__ = ["accuracy_checks", "chance_words", "closing_words"]
+__all__ = ["accuracy_checks", "chance_words", "closing_words", "contradictions", "known_checks"]
+
+#: Chance below which a joint is not spoken of as one that may close; our choice.
+HARDLY = 0.01
+
+#: What test cuts tell of: the check's name, and its unit with what the value is multiplied by.
+_KNOWN = {
+    "swivel": ("swivel_scale_known", "deg", 1.0),
+    "tilt": ("tilt_scale_known", "deg", 1.0),
+    "lead": ("lead_known", "%", 100.0),
+    "kerf": ("kerf_known", "mm", 1.0),
+}
 
 
 def accuracy_checks(budget: Budget) -> Iterator[Check]:
@@ -37,6 +50,21 @@ def accuracy_checks(budget: Budget) -> Iterator[Check]:
         yield _with_remedies(check, _largest_first(outcome, left))
 
 
+def known_checks(fixture: Fixture, cutter: str) -> Iterator[Check]:
+    """swivel_scale_known, tilt_scale_known, lead_known and kerf_known, of what was tested: fail
+    while test cuts contradict each other or the file, since no figure made of them can be set."""
+    for what, held in agreements(fixture, cutter).items():
+        name, unit, times = _KNOWN[what]
+        yield at_most(name, times * held.off, times * held.allowed, unit, held.says)
+
+
+def contradictions(checks: Iterable[Check]) -> tuple[str, ...]:
+    """Why nothing may be cut yet, once each: what fails of ``known_checks``."""
+    names = {name for name, *_ in _KNOWN.values()}
+    found = (c.because for c in checks if c.name in names and c.status == "fail")
+    return tuple(dict.fromkeys(found))
+
+
 def chance_words(closing: Closing) -> str:
     """``the chance that it closes is 99.1 %``."""
     percent = 100 * closing.chance
@@ -55,8 +83,9 @@ def closing_words(closing: Closing) -> str:
 
 def _joint_closes(budget: Budget) -> Check:
     closing, outcome = budget.closing, budget["shoulder_gap"]
+    hardly = "will hardly close: " if closing.chance < HARDLY else ""
     because = (
-        "the gap that all uncertainties together keep within with a probability of 95 %; "
+        f"{hardly}the gap that all uncertainties together keep within with a probability of 95 %; "
         f"{chance_words(closing)}; {_largest(outcome)}"
     )
     gap = closing.gap_95_mm

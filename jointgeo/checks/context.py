@@ -128,4 +128,4 @@ def beam_room(
         cut_above_lowest_mm=trim + context.setup.depth_mm,
         backing_mm=backing_mm,
     )
-    return front_gap(beam, clamped) - context.thin_ends_mm
+    return front_gap(beam, clamped, context.thin_ends_mm)

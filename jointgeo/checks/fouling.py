@@ -17,7 +17,7 @@ from jointgeo.geometry.boxes import Box, box, box_corners, box_gap, room_at_leas
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap
 from jointgeo.geometry.search import greatest
 from jointgeo.joints.check import Check, Remedy, at_least
-from jointgeo.planning.clamped_stock import front_gap
+from jointgeo.planning.clamped_stock import foremost
 
 __all__ = ["fouling_checks"]
 
@@ -38,37 +38,56 @@ def fouling_checks(context: Context) -> Iterator[Check]:
 
 
 def _front_beam(context: Context, beam: FrontBeam) -> Check:
-    gap = _gap(context, beam)
-    if math.isfinite(gap):
-        because = f"stock, packing, backing and plate swing towards the {beam.name}"
+    gap, nearest = _gap(context, beam)
+    if nearest is not None:
+        because = f"of all that swings, the {nearest} comes nearest to the {beam.name}"
     else:
-        # Nothing at the beam's height: the room is how far below or above it everything stays.
-        solids = context.setup.chosen.clamped.outlines
-        heights = [z for corners, _ in solids for _, _, z in corners]
-        gap = max(min(heights) - beam.z_max_mm, beam.z_min_mm - max(heights))
-        because = f"everything that swings stays above or below the {beam.name}"
+        # Nothing at the beam's height: the room is how far above or below it each solid stays.
+        gap, nearest, way = _room_in_height(context, beam)
+        because = (
+            f"everything that swings stays above or below the {beam.name}; the {nearest}, {way} "
+            "it, comes nearest"
+        )
     check = at_least("front_beam", gap, 0.0, "mm", because)
     if check.status == "pass":
         return check
     return attrs.evolve(check, remedies=tuple(_beam_remedies(context, beam, -gap)))
 
 
-def _gap(context: Context, beam: FrontBeam) -> float:
-    """Room to all that swings; a counter-wedge stands before the stock."""
-    stock = front_gap(beam, context.setup.chosen.clamped) - context.thin_ends_mm
-    return min(stock, _carried_gap(context.carried, beam))
+def _gap(context: Context, beam: FrontBeam) -> tuple[float, str | None]:
+    """Room to all that swings and what is nearest; a counter-wedge stands before the stock."""
+    gap, nearest = foremost(beam, context.setup.chosen.clamped, context.thin_ends_mm)
+    if nearest == "stock" and context.thin_ends_mm:
+        nearest = "counter-wedge before the stock"
+    body, name = _carried_gap(context.carried, beam)
+    return (body, name) if body < gap - SAME_MM else (gap, nearest)
 
 
-def _carried_gap(carried: Mapping[str, Box], beam: FrontBeam) -> float:
-    """Room to bodies that swing along; inf where none comes to the beam's height."""
+def _room_in_height(context: Context, beam: FrontBeam) -> tuple[float, str, str]:
+    """How far above or below the beam its nearest solid stays, which that is, and the way."""
+    clamped = context.setup.chosen.clamped
+    solids = [(n, c) for n, (c, _) in zip(clamped.names, clamped.outlines, strict=True)]
+    solids += [(n, box_corners(solid)) for n, solid in context.carried.items()]
+    rooms = []
+    for name, corners in solids:
+        z = [z for _, _, z in corners]
+        above, below = min(z) - beam.z_max_mm, beam.z_min_mm - max(z)
+        rooms.append((above, name, "above") if above > below else (below, name, "below"))
+    return min(rooms, key=lambda room: room[0])
+
+
+def _carried_gap(carried: Mapping[str, Box], beam: FrontBeam) -> tuple[float, str | None]:
+    """Room to bodies that swing along, and the nearest; inf where none is at the beam's height."""
     face, low, high = beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
-    least = math.inf
-    for solid in carried.values():
+    least, name = math.inf, None
+    for body, solid in carried.items():
         # What lies behind the foremost so far, or all above or below the beam, is no nearer.
         (_, y, z), (_, deep, tall) = solid.centre, solid.reach
         if y - deep + face < least and low <= z + tall and z - tall <= high:
-            least = min(least, beam_gap((box_corners(solid), BOX_EDGES), face, low, high))
-    return least
+            gap = beam_gap((box_corners(solid), BOX_EDGES), face, low, high)
+            if gap < least:
+                least, name = gap, body
+    return least, name
 
 
 def _beam_remedies(context: Context, beam: FrontBeam, short_mm: float) -> Iterator[Remedy]:
@@ -77,22 +96,25 @@ def _beam_remedies(context: Context, beam: FrontBeam, short_mm: float) -> Iterat
     yield Remedy("move_beam_out", says, {"beam": beam.name, "by_mm": short_mm})
     for other in fixture.front_beam:
         if not other.fitted:
-            gap = _gap(context, other)
+            gap, _ = _gap(context, other)
             room = gap if math.isfinite(gap) else None
-            text = "does not come near" if room is None else f"leaves {room:.1f} mm"
+            text = "does not come near"
+            if room is not None:
+                short = f"would still be short by {-room:.1f} mm"
+                text = f"leaves {room:.1f} mm" if room >= 0 else short
             says = f"the {other.name} in its place {text}"
             yield Remedy("other_beam", says, {"beam": other.name, "gap_mm": room})
     if beam.removable:
         says = f"the {beam.name} taken off; {beam.caution}"
         yield Remedy("take_beam_off", says, {"beam": beam.name})
-    carried = _carried_gap(context.carried, beam)
+    carried, _ = _carried_gap(context.carried, beam)
 
     def with_stock(deep: float) -> float:
         return min(carried, beam_room(context, beam, deep_mm=deep))
 
     def with_tilt(size: float) -> float:
         at = math.copysign(size, chosen.tilt_deg)
-        bodies = _carried_gap(context.carried_at(at), beam)
+        bodies, _ = _carried_gap(context.carried_at(at), beam)
         return min(bodies, beam_room(context, beam, tilt_deg=at))
 
     def with_backing(thickness: float) -> float:

@@ -1,4 +1,4 @@
-"""Can the machine reach it: axes, travel, height, depth, feed, cutter.
+"""Can the machine reach it: travel, height, depth, feed, cutter.
 
 Knows one setup on one fixture (``context``); nothing about what may be struck.
 """
@@ -6,21 +6,23 @@ Knows one setup on one fixture (``context``); nothing about what may be struck.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan, cos, degrees, isfinite, radians, sin, tan
+from math import cos, isfinite, radians, sin
 
 import attrs
 
+from jointgeo.checks.axes import axis_checks, said
 from jointgeo.checks.context import Context
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
+from jointgeo.planning.packing import PAPER_MM, packing_of
 
 __all__ = ["machine_checks"]
 
 
 def machine_checks(context: Context) -> Iterator[Check]:
     """Every check of this file for one setup."""
-    yield from _axes(context)
+    yield from axis_checks(context)
     yield _packing(context)
     yield _clamp(context)
     yield _plate(context)
@@ -28,105 +30,15 @@ def machine_checks(context: Context) -> Iterator[Check]:
     yield _height(context)
     yield from _cutter(context)
     yield _feed(context)
-    yield _exit(context)
-
-
-def _axes(context: Context) -> Iterator[Check]:
-    chosen, fixture = context.setup.chosen, context.fixture
-    for name, value, axis in (
-        ("swivel", chosen.swivel_deg, fixture.swivel),
-        ("tilt", chosen.tilt_deg, fixture.tilt),
-    ):
-        because = f"the {name} goes from {axis.min_deg:g}° to {axis.max_deg:g}°"
-        if axis.max_deg - value <= value - axis.min_deg:
-            check = at_most(f"{name}_range", value, axis.max_deg, "deg", because)
-        else:
-            check = at_least(f"{name}_range", value, axis.min_deg, "deg", because)
-        if check.status == "fail":
-            check = attrs.evolve(check, remedies=tuple(_axis_remedies(context, name, check)))
-        yield check
-    if chosen.degenerate:
-        yield at_most(
-            "gimbal_lock",
-            abs(chosen.swivel_deg),
-            89.9,
-            "deg",
-            "at a swivel of 90° tilt and packing turn about one line and are not determined "
-            "one by one; compare the clamped stock with the drawing, not the angles",
-            short="caution",
-        )
-
-
-def _axis_remedies(context: Context, name: str, check: Check) -> Iterator[Remedy]:
-    excess = -check.margin
-    limit = check.limit
-    says = f"an angle that asks for a {name} no further out than {limit:g}°"
-    yield Remedy("lessen_angle", says, {f"{name}_deg": limit})
-    for other in context.setup.candidates:
-        if other is not context.setup.chosen and other.in_range:
-            yield Remedy("turn_stock", "another side on the plate is inside both ranges")
-    yield _wedge_pair(context, name, excess, above=context.setup.chosen.tilt_deg > limit)
-    yield Remedy(
-        "other_fixture",
-        f"otherwise a fixture made for this angle, {abs(check.value):.2f}°",
-        {f"{name}_deg": check.value},
-    )
-
-
-def _wedge_pair(context: Context, name: str, excess_deg: float, above: bool) -> Remedy:
-    """Wedge and counter-wedge that take up what the axis cannot give."""
-    fixture, sides = context.fixture, context.sides
-    if name == "tilt":
-        side, thick_at = sides["plate"], "the cut end" if above else "the far end"
-    else:
-        side = sides[fixture.fence.side]
-        clockwise = context.setup.chosen.swivel_deg > 0
-        thick_at = "the far end" if clockwise == (fixture.fence.side == "left") else "the cut end"
-    long = min(fixture.plate.height_mm, context.plan.blank_mm)
-    thin = fixture.practice.wedge_thin_mm
-    thick = thin + long * tan(radians(excess_deg))
-    # The pair's outer faces are parallel; the stock between them is crossed aslant.
-    aslant = context.deep_mm / cos(radians(excess_deg))
-    opening = fixture.backing.thickness_mm + thin + thick + aslant
-    fits = name == "swivel" or opening <= fixture.clamp.opening_mm
-    says = (
-        f"a wedge of {excess_deg:.3f}°, {long:.1f} mm long, {thin:.1f} mm to {thick:.1f} mm high, "
-        f"on the {in_words(side)} with its thick end at {thick_at}, and a counter-wedge of the "
-        f"same size the other way round on the {in_words(opposite(side))}"
-    )
-    swivel = context.setup.chosen.swivel_deg
-    amounts: dict[str, float] = {}
-    if name == "tilt" and swivel != 0:
-        # Upright on the plate a wedge adds tilt alone, but the fence stands square to the plate
-        # and not to the wedge: their planes meet along the grain at another swivel.
-        swivel = degrees(atan(tan(radians(swivel)) / cos(radians(excess_deg))))
-        says += f"; both upright on the plate, not along the stock, and the swivel at {swivel:.3f}°"
-        amounts["swivel_deg"] = swivel
-    if not fits:
-        says += (
-            f"; it takes {opening:.1f} mm, more than the clamp's {fixture.clamp.opening_mm:g} mm"
-        )
-    return Remedy(
-        "wedge_pair",
-        says,
-        {
-            "wedge_deg": excess_deg,
-            "length_mm": long,
-            "thin_mm": thin,
-            "thick_mm": thick,
-            "side": side,
-            "thick_end_at": thick_at.removeprefix("the "),
-            "counter_wedge_side": opposite(side),
-            "opening_mm": opening,
-            "fits_clamp": fits,
-            **amounts,
-        },
-    )
 
 
 def _packing(context: Context) -> Check:
     kappa = context.setup.chosen.packing_deg
-    error = context.deep_mm * tan(radians(abs(kappa)))
+    plate, you = context.sides["plate"], context.sides["you"]
+    thick_side = context.sides["left" if kappa > 0 else "right"]
+    thin = context.fixture.practice.wedge_thin_mm
+    found = packing_of(kappa, context.wide_mm, context.deep_mm, thin, thick_side)
+    error = found.error_if_ignored_mm
     check = at_most(
         "packing",
         abs(kappa),
@@ -134,32 +46,33 @@ def _packing(context: Context) -> Check:
         "deg",
         "swivel and tilt alone make this cut"
         if kappa == 0
-        else f"swivel and tilt alone leave {error:.3f} mm of error over the feed",
+        else f"swivel and tilt alone leave {said(error, ' mm')} of error over the feed",
         short="caution",
     )
     if kappa == 0:
         return check
-    thick_side = context.sides["left" if kappa > 0 else "right"]
-    thin = context.fixture.practice.wedge_thin_mm
-    thick = context.packing_mm
-    plate, you = context.sides["plate"], context.sides["you"]
-    says = (
-        f"a wedge under the {in_words(plate)}, {context.wide_mm:.1f} mm across the "
-        f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the {in_words(thick_side)}, and "
-        f"a counter-wedge of the same size on the {in_words(you)}, thick along the "
-        f"{in_words(opposite(thick_side))}"
-    )
-    amounts = {
-        "wedge_deg": abs(kappa),
-        "length_mm": context.wide_mm,
-        "thin_mm": thin,
-        "thick_mm": thick,
-        "side": plate,
-        "thick_end_at": thick_side,
-        "counter_wedge_side": you,
-        "error_if_ignored_mm": error,
-    }
-    return attrs.evolve(check, remedies=(Remedy("wedge_pair", says, amounts),))
+    over = f"over the feed of {context.deep_mm:.1f} mm"
+    at = {"side": plate, "thick_end_at": thick_side, "error_if_ignored_mm": error}
+    if found.slips == 0:
+        says = f"{found.paper}: the cut is then {said(error, ' mm')} off {over}"
+        remedy = Remedy("leave_it", says, {"error_if_ignored_mm": error})
+    elif found.slips is not None:
+        left = found.left_mm
+        says = f"{found.paper} on the {in_words(plate)}: that leaves {said(left, ' mm')} {over}"
+        paper = {"slips": found.slips, "slip_mm": PAPER_MM, "left_mm": left}
+        remedy = Remedy("paper", says, {**paper, **at})
+    else:
+        thick = context.packing_mm
+        says = (
+            f"a wedge under the {in_words(plate)}, {context.wide_mm:.1f} mm across the "
+            f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the "
+            f"{in_words(thick_side)}, and a counter-wedge of the same size on the "
+            f"{in_words(you)}, thick along the {in_words(opposite(thick_side))}"
+        )
+        wedge = {"length_mm": context.wide_mm, "thin_mm": thin, "thick_mm": thick}
+        amounts = {"wedge_deg": abs(kappa), **wedge, "counter_wedge_side": you, **at}
+        remedy = Remedy("wedge_pair", says, amounts)
+    return attrs.evolve(check, remedies=(remedy,))
 
 
 def _clamp(context: Context) -> Check:
@@ -282,37 +195,3 @@ def _feed(context: Context) -> Check:
     if feed.max_mm - high <= low - feed.min_mm:
         return at_most("feed_travel", high, feed.max_mm, "mm", because)
     return at_least("feed_travel", low, feed.min_mm, "mm", because)
-
-
-def _exit(context: Context) -> Check:
-    """Backing behind the side where the cutter leaves the wood.
-
-    Fresh backing is what keeps a show face whole; without it every exit is a caution.
-    """
-    fixture = context.fixture
-    backed = (
-        fixture.feed.sense == "towards_plate"
-        and fixture.backing.sacrificial
-        and fixture.backing.thickness_mm > 0
-    )
-    side = context.sides["plate" if fixture.feed.sense == "towards_plate" else "you"]
-    seen = side in context.plan.part.show
-    because = (
-        f"the cutter leaves through the {in_words(side)}, "
-        + ("into fresh backing" if backed else "with nothing behind it")
-        + (", a side that shows" if seen else "")
-    )
-    check = at_least(
-        "exit_backing",
-        fixture.backing.thickness_mm if backed else 0.0,
-        3.0,
-        "mm",
-        because + " (3 mm of backing is common practice, no published source)",
-        short="caution",
-    )
-    if check.status == "pass":
-        return check
-    says = f"clamp a scrap of 3 mm or more against the {in_words(side)}, down to the end"
-    return attrs.evolve(
-        check, remedies=(Remedy("back_up_exit", says, {"backing_mm": 3.0, "side": side}),)
-    )

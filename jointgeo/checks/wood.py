@@ -16,7 +16,8 @@ from jointgeo.planning.setups import EndPlan
 
 __all__ = ["grain_strength", "wood_checks"]
 
-# Wood Handbook, FPL-GTR-190 (2010), slope of grain: Hankinson-type curve for modulus of rupture.
+# Wood Handbook, FPL-GTR-190 (2010), slope of grain: Hankinson-type curve for modulus of rupture
+# (its constants and its chapter, 5, from memory: the page was not kept).
 ACROSS_TO_ALONG = 0.1
 EXPONENT = 1.5
 LEAST_STRENGTH = 60.0  # %; common practice, no published source: where caution begins

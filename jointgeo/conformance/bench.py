@@ -47,12 +47,24 @@ def wide_fixture() -> Fixture:
         swivel=Swivel(min_deg=-89, max_deg=89, pivot_z_mm=60),
         tilt=Tilt(min_deg=-89, max_deg=89, hinge_y_mm=12, hinge_z_mm=250),
         traverse=Traverse(min_mm=-8000, max_mm=8000, lead_mm=4, divisions=80),
-        cutter=(Cutter(name="disc", kind="disc", diameter_mm=970, kerf_mm=2, reach_mm=480),),
+        cutter=(
+            Cutter(
+                name="disc",
+                kind="disc",
+                diameter_mm=970,
+                kerf_mm=2,
+                reach_mm=480,
+                depth_per_pass_mm=480,
+                top_moves="towards_plate",
+                rpm=1000,
+                power_w=1000,
+            ),
+        ),
         cutter_height=CutterHeight(datum="floor", datum_z_mm=-5000, min_mm=-4000, max_mm=9000),
         feed=Feed(min_mm=-8000, max_mm=8000, sense="towards_plate"),
         plate=Plate(width_mm=8000, height_mm=380, thickness_mm=24),
-        fence=Fence(side="left", x_mm=0),
-        clamp=Clamp(opening_mm=8000),
+        fence=Fence(side="left", x_mm=0, z_min_mm=0, z_max_mm=380),
+        clamp=Clamp(opening_mm=8000, z_mm=60, force_n=10_000),
         front_beam=(
             FrontBeam(
                 name="beam",

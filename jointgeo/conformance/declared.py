@@ -15,15 +15,12 @@ import attrs
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, PluginError
-from jointgeo.joints.joint_type import NAME_FORM
-from jointgeo.joints.registry import admitted
+from jointgeo.joints.admission import LEAST_WORDS, admitted, field_faults
 from jointgeo.schema.fields import FieldInfo, Kind
 
 __all__ = ["declaration", "fields", "schema"]
 
 LONGEST_SUMMARY = 120  # characters; what a list and the API page can show on a line
-LEAST_WORDS = 3
-_SUFFIXES = {"mm": "_mm", "deg": "_deg"}
 
 
 def _line(text: object, longest: int) -> bool:
@@ -59,17 +56,9 @@ def fields(subject: Subject, notes: Notes) -> None:
 
 
 def _field_faults(info: FieldInfo) -> typing.Iterator[str]:
-    if not _line(info.help, 400):
-        yield f"help must be a line of {LEAST_WORDS} words or more, not {info.help!r}"
-    if not NAME_FORM.fullmatch(info.name):
-        yield "the name must be lower snake case"
+    yield from field_faults(info)
     if info.kind not in ("number", "integer"):
         return
-    if not info.unit:
-        yield 'a number needs a unit; "1" for a bare number'
-    for unit, suffix in _SUFFIXES.items():
-        if info.name.endswith(suffix) != (info.unit == unit):
-            yield f"a name ends in {suffix} where its unit is {unit!r}, and nowhere else"
     if info.low is None or info.high is None:
         yield "a number needs a least and a greatest value"
     elif not (math.isfinite(info.low) and math.isfinite(info.high) and info.low < info.high):

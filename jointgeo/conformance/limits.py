@@ -3,12 +3,13 @@
 Knows fixtures, checks and the solver; no geometry.
 
 Each limit of the fixture is moved to 1e-6 beyond the value a check reports, and to 1e-6
-short of it; the check must pass with that margin and then not pass. Both ends of an axis
-are moved together: with one end only, the solver would take the other clamping, whose
-swivel and tilt are opposite, and nothing would flip.
+short of it; the check must pass with that margin and then not pass. The clamping is held by
+hand meanwhile: left to itself, the solver would take the other one where this one fails, and
+nothing would flip.
 
 What cannot be moved on its own is left out: packing, short grain and the way in depend on
-no fixture, and the cutter's clearance sets the overhang that it is measured with.
+no fixture, the cutter's clearance sets the overhang that it is measured with, length held and
+bending follow from the stock, and what climbs is yes or no.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check
-from jointgeo.joints.joint_type import JointType
+from jointgeo.planning.choice import Wish
+from jointgeo.solution.end import EndSolution, solve_end
 from jointgeo.solution.solution import solve
 
 __all__ = ["LIMITS", "margins"]
@@ -33,7 +35,6 @@ STEP = 1e-6  # mm or degrees: far below any setting, far above rounding
 ROUNDING = 1e-9  # of the values themselves, as `check.at_most` has it
 
 Move = Callable[[Fixture, Check, float], Fixture]
-Key = tuple[str, int | None, str]
 
 
 def _axis(name: str) -> Move:
@@ -93,6 +94,22 @@ def _backing(fixture: Fixture, check: Check, room: float) -> Fixture:
     return attrs.evolve(fixture, backing=board)
 
 
+def _fence(fixture: Fixture, check: Check, room: float) -> Fixture:
+    low = fixture.fence.z_min_mm or 0.0
+    fence = attrs.evolve(fixture.fence, z_min_mm=low, z_max_mm=low + check.limit + room)
+    return attrs.evolve(fixture, fence=fence)
+
+
+def _clamp(field: str, at: str, sign: float) -> Move:
+    """The clamp's own measure, which is the check's value or its limit, beside the other."""
+
+    def move(fixture: Fixture, check: Check, room: float) -> Fixture:
+        measure = {field: getattr(check, at) + sign * room}
+        return attrs.evolve(fixture, clamp=attrs.evolve(fixture.clamp, **measure))
+
+    return move
+
+
 #: Check → what moves its limit in the wide fixture, so that ``room`` is left.
 LIMITS: dict[str, Move] = {
     "swivel_range": _axis("swivel"),
@@ -106,6 +123,11 @@ LIMITS: dict[str, Move] = {
     "feed_travel": _travel("feed"),
     "cutter_reach": _cutters("reach_mm", 1.0),
     "socket_width": _cutters("kerf_mm", -1.0),
+    "depth_per_pass": _cutters("depth_per_pass_mm", 1.0),
+    "trim_per_pass": _cutters("depth_per_pass_mm", 1.0),
+    "clamp_contact": _clamp("z_mm", "value", -1.0),
+    "clamp_force": _clamp("force_n", "limit", 1.0),
+    "fence_contact": _fence,
     "exit_backing": _backing,
     "joint_closes": _value("practice", "glue_line_mm"),
 }
@@ -118,25 +140,16 @@ def margins(subject: Subject, notes: Notes) -> None:
         for check in solve(joint, fixture).checks:
             _agrees(check, notes)
     for joint in subject.examples:
-        checks = _by_key(joint, subject.wide)
-        for key, check in checks.items():
-            if check.name in LIMITS:
-                flips[check.name] += _flip(joint, subject.wide, key, check, notes)
+        for end in solve(joint, subject.wide).ends:
+            for check in end.checks:
+                if check.name in LIMITS:
+                    flips[check.name] += _flip(end, check, notes)
     notes.did("limits passed: " + ", ".join(f"{n} {c} times" for n, c in flips.items() if c))
     idle = [name for name, count in flips.items() if not count]
     if idle:
         notes.did("not at work in this joint: " + ", ".join(idle))
     if not any(flips.values()):
         notes.fault("no limit of the fixture bears on this joint")
-
-
-def _by_key(joint: JointType, fixture: Fixture) -> dict[Key, Check]:
-    return {(c.part, c.setup, c.name): c for c in solve(joint, fixture).checks}
-
-
-def _name(key: Key) -> str:
-    part, setup, name = key
-    return f"part {part}, setup {setup}, {name}"
 
 
 def _agrees(check: Check, notes: Notes) -> None:
@@ -146,21 +159,25 @@ def _agrees(check: Check, notes: Notes) -> None:
             f"{check.name}: a margin of {check.margin!r} {check.unit} between the value "
             f"{check.value!r} and the limit {check.limit!r}"
         )
-    if (check.status == "pass") != (check.margin >= -ROUNDING):
+    if check.status != "not_stated" and (check.status == "pass") != (check.margin >= -ROUNDING):
         notes.fault(f"{check.name}: a margin of {check.margin!r} {check.unit} is a {check.status}")
 
 
-def _flip(joint: JointType, fixture: Fixture, key: Key, check: Check, notes: Notes) -> bool:
+def _flip(end: EndSolution, check: Check, notes: Notes) -> bool:
     """Whether the limit could be moved at all: an axis at 0 and what is out of reach cannot."""
     try:
-        moved = [LIMITS[check.name](fixture, check, room) for room in (STEP, -STEP)]
+        moved = [LIMITS[check.name](end.fixture, check, room) for room in (STEP, -STEP)]
     except InputError:
         return False
+    (held,) = (s.against_plate for s in end.setups if s.number == check.setup)
+    where = f"part {check.part}, setup {check.setup}, {check.name}"
     for there, room in zip(moved, (STEP, -STEP), strict=True):
-        now = _by_key(joint, there).get(key)
+        again = solve_end(end.part, there, end.uses, 0.0, Wish(against_plate=held)).checks
+        same = (c for c in again if (c.setup, c.name) == (check.setup, check.name))
+        now = next(same, None)
         if now is None or (now.status == "pass") != (room > 0):
             said = "is not judged" if now is None else f"is a {now.status}"
-            notes.fault(f"{_name(key)}: {room:+g} {check.unit} from its limit it {said}")
+            notes.fault(f"{where}: {room:+g} {check.unit} from its limit it {said}")
         elif not math.isclose(now.margin, room, abs_tol=STEP / 100):
-            notes.fault(f"{_name(key)}: {room:+g} {check.unit} of room and margin {now.margin!r}")
+            notes.fault(f"{where}: {room:+g} {check.unit} of room and margin {now.margin!r}")
     return True

@@ -18,11 +18,14 @@ Knows the file's form, fixtures and the registry; solves nothing (``jobwork`` do
     far = { cut = "parallel" }
 
 An end is cut for a ``joint``, with a plain ``trim`` at two layout angles, ``parallel``
-to the near end, or left ``square`` (nothing is cut on the fixture).
+to the near end, or left ``square`` (nothing is cut on the fixture). The library chooses how to
+clamp it; ``against_plate = "back"`` and ``cutter = "rebate disc"`` choose by hand, and the answer
+says what that costs.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from importlib.resources import files
@@ -32,12 +35,13 @@ from typing import Any
 
 import attrs
 
-from jointgeo.errors import InputError, JobError, PluginError, Problem, UnknownNameError, shown
-from jointgeo.fixtures.file import load_fixture, read_toml
+from jointgeo.errors import InputError, JobError, Problem, UnknownNameError, shown
+from jointgeo.fixtures.file import fixture_path, load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.registry import joint_type
+from jointgeo.joints.registry import joint_type, joint_types
 from jointgeo.joints.stock import parts
+from jointgeo.planning.choice import Wish
 from jointgeo.schema.fields import angle, choice, count, length, text
 from jointgeo.schema.tables import read
 
@@ -68,6 +72,20 @@ class MemberEnd:
         high=60,
         default=0.0,
     )
+
+    against_plate: str | None = choice(
+        "Side on the plate, where you choose and not the library",
+        ("face_side", "back", "face_edge", "back_edge"),
+        default=None,
+    )
+    cutter: str | None = text(
+        "Name of the cutter, where you choose and not the library", most=80, default=None
+    )
+
+    @property
+    def wish(self) -> Wish:
+        """What a person chooses at this end."""
+        return Wish(self.against_plate, self.cutter)
 
     def __attrs_post_init__(self) -> None:
         missing = self.joint is None or self.part is None
@@ -103,7 +121,7 @@ class Member:
     count: int = count("How many pieces", low=1, high=10_000, default=1)
     hand: str = choice("Hand of the pieces", ("as_drawn", "mirrored"), default="as_drawn")
     length_mm: float | None = length(
-        "Finished length between the two ends' length datums; as the joints say if not given",
+        "Finished length between the two ends' length datums; only where its joints give two",
         above=0,
         default=None,
     )
@@ -129,13 +147,24 @@ class NamedJoint:
 
 @attrs.frozen
 class Job:
-    """A job ready to be solved; source is the file's name for messages."""
+    """A job ready to be solved; source is the file's name for messages, fixture_source the path of
+    the fixture's file as it was given, "" for a fixture that ships."""
 
     title: str
     fixture: Fixture
     joints: tuple[NamedJoint, ...]
     members: tuple[Member, ...]
     source: str = ""
+    fixture_source: str = ""
+
+    def on(self, fixture: str | Path) -> Job:
+        """The same job on another fixture: its name, or the path of its file.
+
+        Raises UnknownNameError or FixtureError as ``load_fixture`` does.
+        """
+        path = fixture_path(fixture)
+        source = "" if path is None else str(path)
+        return attrs.evolve(self, fixture=load_fixture(fixture), fixture_source=source)
 
 
 def _folder() -> Traversable:
@@ -192,9 +221,23 @@ def read_job(data: object, folder: Path, source: str = "") -> Job:
         entry = read(_JobFile, data, JobError)
         joints = _checked(entry)
     except JobError as error:
-        raise JobError(*error.problems, source=source) from None
+        raise JobError(*map(_typed, error.problems), source=source) from None
     members = entry.member or _single_members(joints)
-    return Job(entry.title, _fixture(entry.fixture, folder, source), joints, members, source)
+    fixture = _fixture(entry.fixture, folder, source)
+    path = fixture_path(entry.fixture)
+    return Job(entry.title, fixture, joints, members, source, "" if path is None else str(path))
+
+
+def _typed(problem: Problem) -> Problem:
+    """A joint that does not say its type is told which there are, and one that is written as a
+    single table how a joint is written."""
+    types = "one of " + ", ".join(joint_types())
+    if re.fullmatch(r"joint\[\d+\]\.type", problem.field) and problem.given is None:
+        return attrs.evolve(problem, allowed=types)
+    if problem.field == "joint" and problem.message == "is not a list of tables":
+        allowed = f"[[joint]] in double brackets, each with a type, {types}"
+        return attrs.evolve(problem, given=None, allowed=allowed)
+    return problem
 
 
 def _checked(entry: _JobFile) -> tuple[NamedJoint, ...]:
@@ -232,10 +275,9 @@ def _checked(entry: _JobFile) -> tuple[NamedJoint, ...]:
 
 
 def _fixture(name: str, folder: Path, source: str) -> Fixture:
-    path = Path(name)
-    is_path = path.name != name or path.suffix == ".toml"
+    path = fixture_path(name)
     try:
-        return load_fixture(folder / path if is_path else name)
+        return load_fixture(name if path is None else folder / path)
     except UnknownNameError as error:
         raise JobError(*error.problems, source=source) from None
 
@@ -245,8 +287,6 @@ def _joint(entry: _JointEntry, where: str, problems: list[Problem]) -> NamedJoin
         return NamedJoint(entry.name, joint_type(entry.type).from_dict(entry.parameters))
     except UnknownNameError as error:
         problems.extend(attrs.evolve(p, field=f"{where}.type") for p in error.problems)
-    except PluginError as error:
-        problems.append(Problem(f"{where}.type", str(error), shown(entry.type)))
     except InputError as error:
         problems.extend(error.under(f"{where}.parameters").problems)
     return None

@@ -7,7 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from jointgeo.jobs.report import STATUS, Writer, check_lines, end_lines
+from jointgeo.checks.accuracy import contradictions
+from jointgeo.fixtures.file import fixture_words
+from jointgeo.jobs.report import (
+    READING,
+    STATUS,
+    Writer,
+    check_lines,
+    end_lines,
+    failing,
+    warning,
+)
+from jointgeo.joints.check import questions
 from jointgeo.joints.sides import in_words
 from jointgeo.pieces.answerfile import AnsweredPiece
 from jointgeo.pieces.cutlist import Member
@@ -19,14 +30,22 @@ __all__ = ["piece_text"]
 STRAIGHT_MM = 0.005  # two gauges that differ by less are one line
 
 
-def piece_text(solved: AnsweredPiece, *, inches: bool = False) -> str:
+def piece_text(
+    solved: AnsweredPiece, *, inches: bool = False, checks: bool = False, reading: bool = True
+) -> str:
     """What a tape shows, the cut list, each setting once, the marks of each member, and the checks
-    of joints and piece."""
-    write, answer = Writer(inches), solved.answer
+    of joints and piece.
+
+    checks: the names of those that passed, too. reading: how to read the settings, which a run over
+    several says once.
+    """
+    write, answer = Writer(inches, checks), solved.answer
     title = solved.file.title
     lines = [title, "=" * len(title)]
-    lines.append(f"fixture: {answer.fixture.name}, {answer.fixture.title}")
-    lines.append(f"verdict: {STATUS[answer.status]}")
+    fixture, source = answer.fixture, solved.file.fixture_source
+    lines.append(f"fixture: {fixture_words(fixture, source)}, {fixture.title}")
+    lines.append(f"verdict: {STATUS[answer.status]}{questions(answer.not_stated)}")
+    lines += [f"DO NOT CUT YET: {because}" for because in contradictions(answer.every_check)]
     lines += ["", "What a tape shows"]
     lines += [f"  {what}: {write.mm(value)}" for what, value in solved.tape.items()]
     lines += ["", "Cut list"]
@@ -37,8 +56,12 @@ def piece_text(solved: AnsweredPiece, *, inches: bool = False) -> str:
             f"  in all {write.mm(total.width_mm)} × {write.mm(total.thickness_mm)}: "
             f"{total.pieces} pieces, {write.mm(total.length_mm)}, {total.litres:.2f} litres"
         )
+    if answer.settings and reading:
+        lines += ["", *READING]
     for number, end in enumerate(answer.settings, 1):
-        lines += ["", *end_lines(write, number, end)]
+        # A bar is no use without the others: what fails of the piece stands above each.
+        fails = failing(answer.every_check)
+        lines += ["", *warning(write, "this piece", fails), *end_lines(write, number, end)]
     bars = {b.name: b for b in answer.bars}
     likes = {like.bar: like for like in answer.likes}
     for member in answer.members:
@@ -48,8 +71,8 @@ def piece_text(solved: AnsweredPiece, *, inches: bool = False) -> str:
             if bars[name].marks:
                 lines += ["", *_marks(write, member, bars[name], mirrored=likes[name].hand < 0)]
     for part in dict.fromkeys(c.part for c in answer.checks):
-        checks = tuple(c for c in answer.checks if c.part == part)
-        lines += ["", f"Checks of {part}", *check_lines(write, checks)]
+        of_part = tuple(c for c in answer.checks if c.part == part)
+        lines += ["", f"Checks of {part}", *check_lines(write, of_part)]
     return "\n".join(lines)
 
 

@@ -12,15 +12,19 @@ image of a member changes ``x_from`` once more.
 
 from __future__ import annotations
 
+import json
 from math import cos, radians, sin
 from typing import Any
 
 import attrs
 
-from jointgeo.errors import JobError, Problem, shown
+from jointgeo.errors import InputError, JobError, Problem, shown
+from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Vec
 from jointgeo.jobs.file import Job, Member, MemberEnd
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
+from jointgeo.joints.faults import answers_for, is_shipped
+from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.sides import other_edge
 from jointgeo.joints.stock import Part, StockNotch, parts, trimmed
 from jointgeo.planning.setups import end_allowance
@@ -54,9 +58,23 @@ class JobAnswer:
     joints: tuple[NamedSolution, ...]
 
     @property
-    def status(self) -> Status:
+    def title(self) -> str:
+        return self.job.title
+
+    @property
+    def status(self) -> Verdict:
+        return worst(self.checks)
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Those of every end, then of every joint."""
         groups = [a.checks for a in self.ends] + [j.checks for j in self.joints]
-        return worst(tuple(c for checks in groups for c in checks))
+        return tuple(c for checks in groups for c in checks)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return unanswered(self.checks)
 
     @property
     def feasible(self) -> bool:
@@ -69,9 +87,15 @@ class JobAnswer:
             "fixture": self.job.fixture.name,
             "feasible": self.feasible,
             "status": self.status,
+            "not_stated": self.not_stated,
             "settings": [end_settings(a) for a in self.ends],
             "feasibility": [
-                {"status": a.status, "checks": [c.as_dict() for c in a.checks]} for a in self.ends
+                {
+                    "status": a.status,
+                    "not_stated": unanswered(a.checks),
+                    "checks": [c.as_dict() for c in a.checks],
+                }
+                for a in self.ends
             ],
             "joints": [
                 {
@@ -85,12 +109,26 @@ class JobAnswer:
 
 
 def solve_job(job: Job) -> JobAnswer:
-    """Solve every member's ends and every joint; JobError where members and joints disagree."""
+    """Solve every member's ends and every joint.
+
+    JobError where members and joints disagree; PluginError, with its joint type and distribution,
+    where a joint type fails or gives what is no answer.
+    """
+    joints = tuple(NamedSolution(j.name, _answered(j.joint, job.fixture)) for j in job.joints)
     ends: list[EndSolution] = []
     for index, member in enumerate(job.members):
         ends.extend(_member(job, member, f"member[{index}]"))
-    joints = tuple(NamedSolution(j.name, solve(j.joint, job.fixture)) for j in job.joints)
     return JobAnswer(job, by_setting(ends), joints)
+
+
+def _answered(joint: JointType, fixture: Fixture) -> Solution:
+    """The joint's answer. That of a type that does not ship is written once here, where a fault is
+    still known to be its own; what was worked out for it is kept."""
+    solution = solve(joint, fixture)
+    if not is_shipped(type(joint)):
+        with answers_for(type(joint)):
+            json.dumps(solution.to_dict(), allow_nan=False)
+    return solution
 
 
 def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
@@ -100,12 +138,24 @@ def _member(job: Job, member: Member, where: str) -> list[EndSolution]:
     near = attrs.evolve(near, length_mm=far.length_mm)
     allowances = [end_allowance(part, job.fixture) for part in (near, far)]
     out = []
-    for name, part, other in (("near", near, allowances[1]), ("far", far, allowances[0])):
+    for name, part, other, wish in (
+        ("near", near, allowances[1], member.near.wish),
+        ("far", far, allowances[0], member.far.wish),
+    ):
         if part.notches:
             end: Any = name
             hand: Any = member.hand
             uses = (Use(member.name, end, hand, member.count),)
-            out.append(solve_end(part, job.fixture, uses, other))
+            try:
+                out.append(solve_end(part, job.fixture, uses, other, wish))
+            except InputError as error:
+                problems = error.under(f"{where}.{name}").problems
+                raise JobError(*problems, source=job.source) from None
+        elif wish:
+            field = "against_plate" if wish.against_plate else "cutter"
+            given = shown(wish.against_plate or wish.cutter)
+            message = "says nothing where no cut is made on the fixture"
+            raise JobError(Problem(f"{where}.{name}.{field}", message, given), source=job.source)
     return out
 
 
@@ -139,6 +189,17 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
 def _joint_part(job: Job, end: MemberEnd, where: str, mirrored: bool) -> Part:
     drawing = next(j.joint for j in job.joints if j.name == end.joint).drawing
     found = {p.name: p for p in parts(drawing.mirrored if mirrored else drawing)}
+    if end.part in found and not found[end.part].notches:
+        cut = [f"'{name}'" for name, part in found.items() if part.notches]
+        raise JobError(
+            Problem(
+                f"{where}.part",
+                f"'{end.part}' has no end that is cut on this fixture",
+                None,
+                " or ".join(cut) or 'cut = "square"',
+            ),
+            source=job.source,
+        )
     if end.part not in found:
         allowed = "one of " + ", ".join(f'"{name}"' for name in found)
         raise JobError(
@@ -173,6 +234,7 @@ def _second_end(job: Job, near: Part, far: Part, where: str) -> Part:
 
 def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part:
     if member.length_mm is not None:
+        _agrees(job, member, near, far, where)
         return attrs.evolve(far, length_mm=member.length_mm)
     if abs(near.length_mm - far.length_mm) > 1e-6:
         raise JobError(
@@ -186,6 +248,29 @@ def _length(job: Job, member: Member, near: Part, far: Part, where: str) -> Part
             source=job.source,
         )
     return attrs.evolve(far, length_mm=near.length_mm)
+
+
+def _agrees(job: Job, member: Member, near: Part, far: Part, where: str) -> None:
+    """A member's own length stands only where its joints do not agree on one: what they say to
+    measure on the cut end was worked out from theirs."""
+    given, theirs = member.length_mm, near.length_mm
+    # A far end without a joint has the near end's length.
+    if given is None or abs(far.length_mm - theirs) > 1e-6 or abs(given - theirs) <= 1e-6:
+        return
+    named = dict.fromkeys(f"'{e.joint}'" for e in (member.near, member.far) if e.joint)
+    many = len(named) > 1
+    joints = f"joint{'s' * many} {' and '.join(named)} give{'s' * (not many)}"
+    raise JobError(
+        Problem(
+            f"{where}.length_mm",
+            f"of member '{member.name}' is not the length its {joints}: "
+            f"{given:.10g} mm here, {theirs:.10g} mm there",
+            f"{given:.10g}",
+            f"{theirs:.10g} mm; leave one out: either length_mm here, or give the joint this one",
+            "mm",
+        ),
+        source=job.source,
+    )
 
 
 def _plain_notch(end: MemberEnd, near: Part, mirrored: bool) -> tuple[StockNotch, ...]:

@@ -27,6 +27,7 @@ from jointgeo.errors import InputError, PluginError
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check
 from jointgeo.joints.drawing import Bar, Drawing
+from jointgeo.joints.faults import origin
 from jointgeo.joints.standing import Standing, stood
 from jointgeo.schema.fields import describe, plain
 from jointgeo.schema.tables import read
@@ -107,16 +108,24 @@ class JointType(ABC):
     @cached_property
     def drawing(self) -> Drawing:
         """What ``draw`` gives, drawn once; PluginError where that is no drawing."""
-        drawn = self.draw()
-        if not isinstance(drawn, Drawing):
-            raise PluginError(f"{self.name}.draw must give a Drawing, not {type(drawn).__name__}")
-        return drawn
+        drawn: object = self.draw()
+        if isinstance(drawn, Drawing):
+            return drawn
+        reason = f"draw must give a Drawing, not {type(drawn).__name__}"
+        raise PluginError(reason).named(self.name, origin(type(self)))
 
     @cached_property
     def measured(self) -> dict[str, Any]:
         """Every parameter read back from the drawing."""
         bar, mate = self.drawing.bars[:2]
-        return {**self.measure(bar, mate), **self.sizes()}
+        try:
+            shown = self.measure(bar, mate)
+        except (ZeroDivisionError, ValueError, OverflowError) as error:
+            # Of bars in a room that is the caller's, see ``between``; of its own it is the type's.
+            raise PluginError(
+                f"{self.name}.measure cannot measure its own drawing: {error}"
+            ) from error
+        return {**shown, **self.sizes()}
 
     def claims(self) -> tuple[Claim, ...]:
         """What was drawn against what was asked for, parameter by parameter."""

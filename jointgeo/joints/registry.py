@@ -4,10 +4,11 @@ Knows the class every joint type must be; knows no type by name. The types that 
 enter by the same door as everybody else's (group ``jointgeo.joint_types``).
 
 A plug-in that cannot be used stops nobody: it is kept as a ``Failure`` with its
-distribution and the reason, and is listed as such. Two plug-ins with one name are
-both refused, since picking either would depend on the order of a directory listing. One
-that was written for another edition of the contract, or whose module gives another
-version than its distribution, is refused too: nobody could say what computed a setting.
+distribution and the reason, and is listed as such. A name that ships is reserved: whoever else
+claims it is refused and told to rename. Two strangers with one name are both refused, since
+picking either would depend on the order of a directory listing. One that was written for another
+edition of the contract, or whose module gives another version than its distribution, is refused
+too: nobody could say what computed a setting. What is taken in answers for itself (``faults``).
 """
 
 from __future__ import annotations
@@ -18,13 +19,14 @@ import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from functools import lru_cache
-from typing import TypeVar, cast
+from typing import TypeVar
 
 import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
-from jointgeo.joints.joint_type import NAME_FORM, JointType
-from jointgeo.schema.fields import describe
+from jointgeo.joints.admission import EDITIONS, admitted, sound_fields
+from jointgeo.joints.faults import JOINT_METHODS, answers, came_from, guard
+from jointgeo.joints.joint_type import JointType
 
 T = TypeVar("T")
 
@@ -38,11 +40,12 @@ __all__ = [
     "joint_type",
     "joint_types",
     "loaded",
+    "ships",
 ]
 
 GROUP = "jointgeo.joint_types"
-#: Editions of the joint types' contract that this library understands.
-EDITIONS = (2,)
+#: Whose names are reserved, and whose types are not guarded.
+SHIPPED = "jointgeo"
 
 
 @attrs.frozen
@@ -79,14 +82,16 @@ class Registry:
     @classmethod
     def of(cls, entries: Iterable[importlib.metadata.EntryPoint]) -> Registry:
         """Load every entry; what fails is recorded and does not raise."""
-        return cls(*loaded(entries, admitted))
+        types, failed = loaded(entries, admitted, "joint type", JOINT_METHODS)
+        return cls(types, failed)
 
     def get(self, name: str) -> type[JointType]:
         if name in self.types:
             return self.types[name]
         for failure in self.failures:
             if failure.name == name:
-                raise PluginError(f"the joint type {failure}")
+                who = f"{failure.distribution} {failure.version}"
+                raise PluginError(failure.reason, name, who)
         known = ", ".join(self.types)
         raise UnknownNameError(
             Problem("joint_type", "is not a known joint type", shown(name), f"one of {known}")
@@ -94,11 +99,16 @@ class Registry:
 
 
 def loaded(
-    entries: Iterable[importlib.metadata.EntryPoint], admit: Callable[[object, str], type[T]]
+    entries: Iterable[importlib.metadata.EntryPoint],
+    admit: Callable[[object, str], type[T]],
+    kind: str,
+    methods: Iterable[str],
 ) -> tuple[dict[str, type[T]], tuple[Failure, ...]]:
     """Every usable plug-in by name, and those that are not, which raise nothing.
 
     admit: gives what was loaded as a class of its name, or raises PluginError saying why not.
+    kind: what such a class is called. methods: those that answer for themselves where the class
+    does not ship.
     """
     by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
     for entry in entries:
@@ -110,23 +120,48 @@ def loaded(
     failed: list[Failure] = []
     for name in sorted(by_name):
         claims = by_name[name]
+        own = [e for e in claims if ships(e)]
+        if len(own) == 1:
+            failed.extend(_refused(e, _reserved(e, kind)) for e in claims if e is not own[0])
+            claims = own
         if len(claims) > 1:
             who = " and ".join(sorted(" ".join(_origin(e)) for e in claims))
             reason = f"the name is claimed by {who}; all are refused"
-            failed.extend(Failure(name, *_origin(e), reason) for e in claims)
+            failed.extend(_refused(e, reason) for e in claims)
             continue
+        who = " ".join(_origin(claims[0]))
         try:
-            types[name] = _load(claims[0], admit)
-        # A stranger's module may raise anything at all on import; that is the very
-        # case this guards, and KeyboardInterrupt still passes.
-        except (Exception, SystemExit) as error:
-            reason = f"{type(error).__name__}: {_told(error)}"
-            failed.append(Failure(name, *_origin(claims[0]), reason))
+            with answers(name, who, claims[0].module):
+                types[name] = _load(claims[0], admit)
+        except PluginError as error:
+            where = f" ({error.where})" if error.where else ""
+            failed.append(_refused(claims[0], error.reason + where))
+            continue
+        came_from(types[name], who)
+        if not ships(claims[0]):
+            guard(types[name], who, methods, kind)
     return types, tuple(failed)
+
+
+def ships(entry: importlib.metadata.EntryPoint) -> bool:
+    """Whether an entry point is one of this library's own."""
+    return _origin(entry)[0].lower() == SHIPPED and entry.module.startswith("jointgeo.")
+
+
+def _refused(entry: importlib.metadata.EntryPoint, reason: str) -> Failure:
+    return Failure(entry.name, *_origin(entry), reason)
+
+
+def _reserved(entry: importlib.metadata.EntryPoint, kind: str) -> str:
+    return (
+        f"the name {entry.name} is that of a {kind} that ships with jointgeo; "
+        f"{_origin(entry)[0]} must give its own another name, in the class and in the entry point"
+    )
 
 
 def _load(entry: importlib.metadata.EntryPoint, admit: Callable[[object, str], type[T]]) -> type[T]:
     cls = admit(entry.load(), entry.name)
+    sound_fields(cls)
     package = entry.module.partition(".")[0]
     claimed = getattr(sys.modules.get(package), "__version__", None)
     _, installed = _origin(entry)
@@ -142,14 +177,6 @@ def _same(a: importlib.metadata.EntryPoint, b: importlib.metadata.EntryPoint) ->
     return a.value == b.value and _origin(a) == _origin(b)
 
 
-def _told(error: BaseException) -> str:
-    """What an exception says; a stranger's may fail even at that."""
-    try:
-        return str(error)
-    except Exception:
-        return "(its message cannot be printed)"
-
-
 def _release(version: object) -> tuple[int, ...]:
     """The numbers of a version, without what only spells it (2.0 is 2); () for no version."""
     found = re.match(r"v?(\d{1,9}(?:\.\d{1,9})*)", version) if isinstance(version, str) else None
@@ -157,34 +184,6 @@ def _release(version: object) -> tuple[int, ...]:
     while len(numbers) > 1 and numbers[-1] == 0:
         numbers.pop()
     return tuple(numbers)
-
-
-def admitted(cls: object, name: str) -> type[JointType]:
-    """``cls`` if it may stand as the joint type ``name``; PluginError saying why not."""
-    if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
-        raise PluginError("the entry point must name an attrs class derived from JointType")
-    edition: object = getattr(cls, "edition", None)
-    if hasattr(cls, "parts") and "draw" in getattr(cls, "__abstractmethods__", ()):
-        edition = 1  # which had no draw(), and did not ask a class to say
-    if type(edition) is not int or edition not in EDITIONS:  # True == 1, and is no edition
-        known = " and ".join(str(c) for c in EDITIONS)
-        raise PluginError(
-            f"the class was written for edition {shown(edition)} of the contract; this library "
-            f"understands {known}"
-        )
-    left = sorted(getattr(cls, "__abstractmethods__", ()))
-    if left:
-        raise PluginError(f"methods are missing: {', '.join(left)}")
-    if not NAME_FORM.fullmatch(name) or getattr(cls, "name", None) != name:
-        raise PluginError(
-            f"the class's name {getattr(cls, 'name', None)!r} and the entry point's "
-            f"{name!r} must be the same and lower snake case"
-        )
-    if not getattr(cls, "summary", ""):
-        raise PluginError("the class needs a one-sentence summary")
-    if not describe(cls):
-        raise PluginError("the class has no parameters made by jointgeo.schema.fields")
-    return cast(type[JointType], cls)
 
 
 @lru_cache(maxsize=1)

@@ -5,9 +5,12 @@ Knows files, answers and the tape. A figure under ``[measured_mm]`` is compared 
 
 from __future__ import annotations
 
+from typing import Any
+
 import attrs
 
 from jointgeo.errors import InputError, PieceError, Problem, one_line
+from jointgeo.joints.check import Check, Verdict
 from jointgeo.pieces.file import PieceFile
 from jointgeo.pieces.solve import Marks, PieceAnswer, solve_piece
 from jointgeo.pieces.tape import tape
@@ -25,6 +28,32 @@ class AnsweredPiece:
     file: PieceFile
     answer: PieceAnswer
     tape: dict[str, float]
+
+    @property
+    def title(self) -> str:
+        return self.file.title
+
+    @property
+    def status(self) -> Verdict:
+        return self.answer.status
+
+    @property
+    def checks(self) -> tuple[Check, ...]:
+        """Of joints, the piece and ends."""
+        return self.answer.every_check
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return self.answer.not_stated
+
+    @property
+    def feasible(self) -> bool:
+        return self.answer.feasible
+
+    def to_dict(self) -> dict[str, Any]:
+        """The answer's plain data."""
+        return self.answer.to_dict()
 
 
 def solve_piece_file(file: PieceFile, marks: Marks = "alike") -> AnsweredPiece:

@@ -45,7 +45,7 @@ from jointgeo.errors import (
     one_line,
     shown,
 )
-from jointgeo.fixtures.file import load_fixture, read_toml
+from jointgeo.fixtures.file import fixture_path, load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.registry import joint_type
@@ -66,13 +66,24 @@ FLOOR = "floor"
 
 @attrs.frozen
 class PieceFile:
-    """A piece ready to be solved. measured: what a tape must show, mm; source: the file's name."""
+    """A piece ready to be solved. measured: what a tape must show, mm; source: the file's name;
+    fixture_source: the fixture's, "" for one that ships."""
 
     title: str
     fixture: Fixture
     piece: Piece
     measured: Mapping[str, float]
     source: str = ""
+    fixture_source: str = ""
+
+    def on(self, fixture: str | Path) -> PieceFile:
+        """The same piece on another fixture: its name, or the path of its file.
+
+        Raises UnknownNameError or FixtureError as ``load_fixture`` does.
+        """
+        path = fixture_path(fixture)
+        source = "" if path is None else str(path)
+        return attrs.evolve(self, fixture=load_fixture(fixture), fixture_source=source)
 
 
 def is_piece(path: str | Path) -> bool:
@@ -102,7 +113,8 @@ def read_piece_data(data: Mapping[str, Any], folder: Path, source: str = "") -> 
         _counted(drawn)
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
-    return PieceFile(entry.title, _fixture(entry.fixture, folder, source), piece, measured, source)
+    fixture, file = _fixture(entry.fixture, folder, source)
+    return PieceFile(entry.title, fixture, piece, measured, source, file)
 
 
 def _typed(data: Mapping[str, Any], folder: Path, source: str) -> PieceFile:
@@ -118,7 +130,8 @@ def _typed(data: Mapping[str, Any], folder: Path, source: str) -> PieceFile:
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
     piece = attrs.evolve(piece, title=entry.title)
-    return PieceFile(entry.title, _fixture(entry.fixture, folder, source), piece, measured, source)
+    fixture, file = _fixture(entry.fixture, folder, source)
+    return PieceFile(entry.title, fixture, piece, measured, source, file)
 
 
 def _entry(data: Mapping[str, Any]) -> tuple[PieceEntry, tuple[str, ...]]:
@@ -337,10 +350,13 @@ def _why(entry: BarEntry, made: int) -> str:
     return f'{made}, or copies = "none"'
 
 
-def _fixture(name: str, folder: Path, source: str) -> Fixture:
+def _fixture(name: str, folder: Path, source: str) -> tuple[Fixture, str]:
+    """The fixture, and the path of its file."""
     path = Path(name)
     is_path = path.name != name or path.suffix == ".toml"
     try:
-        return load_fixture(folder / path if is_path else name)
+        if is_path:
+            return load_fixture(folder / path), str(folder / path)
+        return load_fixture(name), ""
     except UnknownNameError as error:
         raise PieceError(*error.problems, source=source) from None

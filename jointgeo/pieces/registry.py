@@ -6,6 +6,7 @@ Knows the class every piece type must be; knows no type by name. Group ``jointge
 from __future__ import annotations
 
 import importlib.metadata
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import cast
 
@@ -22,6 +23,8 @@ __all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "pie
 GROUP = "jointgeo.piece_types"
 #: Editions of the piece types' contract that this library understands.
 EDITIONS = (1,)
+#: Of the methods that a type may write, those that the library calls.
+METHODS = ("__attrs_post_init__", "examples", "from_dict", "measured", "piece", "to_dict")
 
 
 def admitted(cls: object, name: str) -> type[PieceType]:
@@ -48,9 +51,16 @@ def admitted(cls: object, name: str) -> type[PieceType]:
     return cast(type[PieceType], cls)
 
 
+def of(
+    entries: Iterable[importlib.metadata.EntryPoint],
+) -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
+    """The usable piece types of these entries, and those that are not."""
+    return loaded(entries, admitted, "piece type", METHODS)
+
+
 @lru_cache(maxsize=1)
 def _installed() -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
-    return loaded(importlib.metadata.entry_points(group=GROUP), admitted)
+    return of(importlib.metadata.entry_points(group=GROUP))
 
 
 def piece_types() -> dict[str, type[PieceType]]:

@@ -20,7 +20,7 @@ import attrs
 
 from jointgeo.errors import InputError, shown
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.stock import Part
 from jointgeo.pieces import serialise
 from jointgeo.pieces.alike import shape
@@ -113,9 +113,19 @@ class PieceAnswer:
         return tuple((b.stands, b.parts[0]) for b in self.bars)
 
     @property
-    def status(self) -> Status:
+    def every_check(self) -> tuple[Check, ...]:
+        """Of joints, the piece and ends."""
+        return (*self.checks, *(c for e in self.settings for c in e.checks))
+
+    @property
+    def status(self) -> Verdict:
         """The worst of all checks, of ends, joints and the piece."""
-        return worst((*self.checks, *(c for e in self.settings for c in e.checks)))
+        return worst(self.every_check)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return unanswered(self.every_check)
 
     @property
     def feasible(self) -> bool:
@@ -127,13 +137,12 @@ class PieceAnswer:
 
     def to_dict(self) -> dict[str, Any]:
         """The whole answer as plain numbers, text, lists and tables."""
-        checks = (*self.checks, *(c for e in self.settings for c in e.checks))
         return {
             "title": self.piece.title,
             "fixture": self.fixture.name,
             **self.bars_dict(),
             **serialise.cut_list_form(self.members, self.totals),
-            **serialise.settings_form(self.settings, checks),
+            **serialise.settings_form(self.settings, self.every_check),
         }
 
 

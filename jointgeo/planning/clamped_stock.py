@@ -45,7 +45,7 @@ from jointgeo.geometry.rotations import (
 from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
 
-__all__ = ["Slab", "Stand", "axis_margins", "carried", "front_gap", "stand"]
+__all__ = ["Slab", "Stand", "axis_margins", "carried", "foremost", "front_gap", "stand"]
 
 
 @attrs.frozen
@@ -126,6 +126,12 @@ class Stand:
         if self.packing is not None:
             out.append((self.packing, WEDGE_EDGES))
         return tuple(out)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of the solids, in the order of ``outlines``."""
+        names = ("stock", *(s.name for s in self.slabs))
+        return names if self.packing is None else (*names, "packing")
 
     def _side(self, slab: Slab) -> list[Vector]:
         _, (_, a, b), (_, c, d) = self.tilted
@@ -288,15 +294,34 @@ def _wedge(local: Sequence[tuple[float, float]], length: float, side: int) -> li
     return [(x, y, z) for z in (0.0, length) for x, y in triangle]
 
 
-def front_gap(beam: FrontBeam, clamped: Stand) -> float:
+def front_gap(beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0) -> float:
     """Least room (mm) between ``beam`` and all that swings with the plate.
 
-    Inf where nothing stands at the beam's height.
+    Inf where nothing stands at the beam's height. before_stock_mm: what stands out before the
+    stock, as the thin ends of its wedges do.
     """
-    face, low, high = beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
-    least = math.inf
-    for solid in clamped.outlines:
+    return _foremost(beam, clamped, before_stock_mm)[0]
+
+
+def foremost(
+    beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0
+) -> tuple[float, str | None]:
+    """``front_gap``, and the name of the solid it belongs to, the first of those that have it;
+    None where nothing stands at the beam's height."""
+    gap, index = _foremost(beam, clamped, before_stock_mm)
+    return gap, None if index is None else clamped.names[index]
+
+
+def _foremost(beam: FrontBeam, clamped: Stand, before_stock_mm: float) -> tuple[float, int | None]:
+    low, high = beam.z_min_mm, beam.z_max_mm
+    # The stock is the first of the outlines.
+    face = beam.face_distance_mm - before_stock_mm
+    least, nearest = math.inf, None
+    for index, solid in enumerate(clamped.outlines):
         # What lies behind the foremost wood so far is no nearer at any height.
         if min([y for _, y, _ in solid[0]]) + face < least:
-            least = min(least, beam_gap(solid, face, low, high))
-    return least
+            gap = beam_gap(solid, face, low, high)
+            if gap < least:
+                least, nearest = gap, index
+        face = beam.face_distance_mm
+    return least, nearest

@@ -12,7 +12,7 @@ import attrs
 
 from jointgeo.fixtures.model import Cutter, Traverse
 
-__all__ = ["Cut", "Pass", "handwheel", "passes"]
+__all__ = ["Cut", "Pass", "Sweep", "handwheel", "passes", "sweep"]
 
 
 @attrs.frozen
@@ -42,6 +42,16 @@ class Cut:
     passes: tuple[Pass, ...]
 
 
+@attrs.frozen
+class Sweep:
+    """Passes over a whole width: how many, how far apart at most, and the width they clear, from
+    the first one's left-hand face to the last one's right-hand face."""
+
+    count: int
+    most_mm: float
+    over_mm: float
+
+
 def handwheel(traverse: Traverse, travel_mm: float) -> Pass:
     """Whole turns and divisions nearest to ``travel_mm``; halves go away from zero."""
     exact = abs(travel_mm) / traverse.lead_mm * traverse.divisions
@@ -64,7 +74,14 @@ def passes(
     spare = right_mm - left_mm - cutter.kerf_mm
     if spare <= 1e-9:
         return (handwheel(traverse, right_mm),)
-    step = cutter.kerf_mm - overlap_mm
-    more = math.ceil(spare / step - 1e-9)
+    more = sweep((left_mm + cutter.kerf_mm, right_mm), cutter, overlap_mm).count - 1
     positions = [left_mm + cutter.kerf_mm + spare * i / more for i in range(more + 1)]
     return tuple(handwheel(traverse, p) for p in positions)
+
+
+def sweep(travel_mm: tuple[float, float], cutter: Cutter, overlap_mm: float) -> Sweep:
+    """The passes that leave nothing standing between the cutter's right-hand face at the first
+    travel and at the last; one at the last where that does not lie to the right of the first."""
+    spare, most = travel_mm[1] - travel_mm[0], cutter.kerf_mm - overlap_mm
+    count = 1 if spare <= 1e-9 else 1 + math.ceil(spare / most - 1e-9)
+    return Sweep(count, most, cutter.kerf_mm + max(0.0, spare))

@@ -4,7 +4,7 @@ Knows jobs, the solver and feasibility, which the dry fit itself must not: it ha
 answer over as plain settings and prints what comes back. Imports without the boolean
 kernel, so that help works; running says what to install.
 
-Exit codes: 0 every joint fits, 1 one does not, 2 bad input or no kernel.
+Exit codes: 0 every joint goes together, 1 one does not, 2 bad input or no kernel.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
+from jointgeo.joints.check import questions
 from jointgeo.proof.export import export, file_names
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, dry_fit
@@ -34,7 +35,8 @@ __all__ = ["add", "report"]
 
 MOST_FAULTS = 12
 ROUNDING = 1e-12  # a share of the joint's volume: the kernel's own rounding
-_FEASIBLE = {"pass": "feasible", "caution": "feasible, with cautions", "fail": "NOT feasible"}
+#: mm³ and mm: what would print as zero.
+LEAST_MM3, LEAST_MM = 0.0005, 0.00005
 
 
 def add(subparsers: Any) -> None:
@@ -42,10 +44,10 @@ def add(subparsers: Any) -> None:
     names = ", ".join(ERRORS)
     parser = subparsers.add_parser(
         "dry-fit",
-        help="cut every joint of a job in a virtual shop and see whether it fits",
+        help="cut every joint of a job in a virtual shop and see whether it goes together",
         description="Rebuild every part from its settings alone, put the parts together, and "
-        "measure overlap and gaps. Exit codes: 0 every joint fits, 1 one does not, 2 bad input "
-        "or no boolean kernel.",
+        "measure overlap and gaps. Exit codes: 0 every joint goes together, 1 one does not, 2 bad "
+        "input or no boolean kernel.",
     )
     parser.add_argument(
         "job", nargs="+", help="a job or piece file (.toml), or a job or set that ships"
@@ -166,23 +168,33 @@ def _text(
 
 
 def report(pairs: Sequence[tuple[str, DryFit, Solution | None]]) -> str:
-    """For each named joint: overlap, gap, whether it fits, and whether it can be cut."""
+    """For each named joint: whether the cut parts go together, overlap and gap, and whether the
+    fixture can cut them."""
     return "\n".join(line for pair in pairs for line in _lines(*pair))
 
 
 def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
-    yield f"{name}: {fit.verdict if fit.fits else fit.verdict.upper()}"
+    yield f"{name}: {'goes together' if fit.fits else 'DOES NOT GO TOGETHER'}"
     # A share of rounding size would print another digit on every machine.
     share = fit.overlap_fraction if fit.overlap_fraction > ROUNDING else 0.0
-    yield f"  overlap {fit.overlap_mm3:.3f} mm3, {share:.1e} of the joint's volume"
+    if fit.overlap_mm3 < LEAST_MM3:
+        yield "  no overlap"
+    else:
+        yield f"  overlap {fit.overlap_mm3:.3f} mm3, {share:.1e} of the joint's volume"
     if fit.interference_mm3 > 0:
         yield f"  interference as planned {fit.interference_mm3:.3f} mm3"
-    yield (
-        f"  beyond the stated gaps: open by {fit.gap_mm:.4f} mm at most, "
-        f"tight by {fit.press_mm:.4f} mm at most"
-    )
+    if max(fit.gap_mm, fit.press_mm) < LEAST_MM:
+        yield "  no gap beyond the stated ones, and none tighter"
+    else:
+        yield (
+            f"  beyond the stated gaps: open by {fit.gap_mm:.4f} mm at most, "
+            f"tight by {fit.press_mm:.4f} mm at most"
+        )
     if solution is not None:
-        yield f"  on the fixture {solution.fixture.name}: {_FEASIBLE[solution.status]}"
+        can = "CANNOT" if solution.status == "fail" else "can"
+        cautions = ", with cautions" if solution.status == "caution" else ""
+        told = cautions + questions(solution.not_stated)
+        yield f"  {can} be cut on {solution.fixture.name}{told}"
     yield from fault_lines(fit.faults)
 
 

@@ -13,9 +13,9 @@ of a floor, outside the block that both blanks share. Left out are
 * what is planed off: a pocket with but one side in the wood holds nothing.
 
 A pocket is laid out so as to be filled up to its mouth; a channel may stand proud of the mate, as
-fingers do that are planed off later. So pockets are swept both ways along every axis that has a
-wall, channels towards their walls only; a mate whose grain leads into a pocket is swept along the
-grain, since across it one that leans would spread over a groove that runs on beside it.
+fingers do that are planed off later. So channels have the mate swept towards their walls only,
+pockets both ways; and there along the mate's own axes, lest a tongue that leans in its groove cast
+a shadow on the groove beside it.
 """
 
 from __future__ import annotations
@@ -34,7 +34,6 @@ __all__ = ["ROUNDING_MM", "to_fill"]
 
 ROUNDING_MM = 1e-6  # covers the kernel's rounding on both faces of a stated gap
 APART_MM = 1e-8  # of two faces that must not lie in each other; ten times that rounding
-ENTERS = 0.7  # cosine of the angle to the axis, 45°: its grain leads to that wall
 JUST_OUTSIDE_MM = 0.01  # a side of a pocket lies in the wood if wood is so near to it
 
 
@@ -89,16 +88,22 @@ def _of_pocket(
     if len(axes) == 3:
         yield taken
         return
+    walled = pocket.frame[:3, axes].T
     for other in others:
-        ways = [_along(pocket.frame[:3, a], other.form.pose[:3, 2]) for a in axes]
-        yield from _behind(taken, [other], [[-way, way] for way in ways])
+        ways = [[-way, way] for way in _along_its_sides(other, walled)]
+        yield from _behind(taken, [other], ways)
 
 
-def _along(axis: Array, grain: Array) -> Array:
-    """The way a mate is swept for the walls of ``axis``: along its own grain where it runs that
-    way rather than any other. Swept along the axis, a mate that leans would be spread sideways."""
-    share = float(axis @ grain)
-    return np.asarray(grain / share) if abs(share) > ENTERS else axis
+def _along_its_sides(mate: DrawnBar, walled: Array) -> list[Array]:
+    """As many of the mate's own axes as the pocket has axes with walls: those that sweep it towards
+    these, and along the faces by which it ends where the pocket runs on."""
+    columns = mate.form.pose[:3, :3].T
+    ends = [notch.form.normal for notch in mate.notches][:1] or [columns[2]]
+    normals = np.stack([*columns[:2], *ends])
+    if len(walled) == 1:
+        return [columns[int(np.argmax(np.abs(normals @ walled[0])))]]
+    across = int(np.argmax(np.abs(normals @ np.cross(walled[0], walled[1]))))
+    return [way for k, way in enumerate(columns) if k != across]
 
 
 def _behind(

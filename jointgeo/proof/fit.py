@@ -125,7 +125,7 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
     shop = Shop(form, cuts)
     found = pairs(shop)
     same = tuple(as_drawn(shop))
-    holes = tuple(lost(shop, drawn=all(f.ok for f in same)))
+    holes, open_mm3 = lost(shop, drawn=all(f.ok for f in same))
     bears, gaps = bears_in(shop)
     joint = sum(p.joint_mm3 for p in found)
     overlap = sum(p.overlap_mm3 for p in found)
@@ -138,7 +138,7 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
         overlap_mm3=overlap,
         overlap_fraction=overlap / (whole or 1.0),
         interference_mm3=sum(p.interference_mm3 for p in found),
-        open_mm3=sum(f.measured or 0.0 for f in holes),
+        open_mm3=open_mm3,
         gap_mm=max([0.0, *(g.greatest_mm - g.stated_mm for g in gaps)]),
         press_mm=max([0.0, *(g.stated_mm - g.least_mm for g in gaps)]),
         pairs=found,

@@ -93,20 +93,31 @@ def twice(shop: Shop, found: tuple[Pair, ...]) -> Iterator[Finding]:
             yield Finding.zero(what, (part.name,), volume, TOLERANCE_MM3, "mm3", because)
 
 
-def lost(shop: Shop, *, drawn: bool) -> Iterator[Finding]:
-    """What was cut away and is not filled.
+def lost(shop: Shop, *, drawn: bool) -> tuple[list[Finding], float]:
+    """What was cut away from each bar and is not filled; and all of it, mm³, each place once.
 
     drawn: whether the parts are known to be as drawn, so that nothing of a bar stands in its own
     notches.
     """
     empty = [shop.space(box, ROUNDING_MM) for box in shop.empty]
+    findings: list[Finding] = []
+    holed: list[tuple[list[Solid], float]] = []
     for name, bar in shop.drawn.items():
         others = [b for b in shop.drawn.values() if b is not bar]
         inside = [p for p in shop.placed.values() if not (drawn and p.name == name)]
-        hole = sum(_unfilled(room, inside) for room in to_fill(bar, others, empty))
+        rooms = to_fill(bar, others, empty)
+        hole = max(0.0, sum(_unfilled(room, inside) for room in rooms))
         what = f"{name}: open space where it was cut"
         because = "its mate should fill it but for stated gaps"
-        yield Finding.zero(what, (name,), max(0.0, hole), TOLERANCE_MM3, "mm3", because)
+        findings.append(Finding.zero(what, (name,), hole, TOLERANCE_MM3, "mm3", because))
+        holed += [(rooms, hole)] if hole > TOLERANCE_MM3 else []
+    everyone = list(shop.placed.values())
+    twice_told = sum(
+        _unfilled(a.meet(b), everyone)
+        for (mine, _), (other, _) in itertools.combinations(holed, 2)
+        for a, b in itertools.product(mine, other)
+    )
+    return findings, max(0.0, sum(hole for _, hole in holed) - twice_told)
 
 
 def _unfilled(room: Solid, inside: list[Placed]) -> float:

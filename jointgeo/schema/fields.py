@@ -26,6 +26,7 @@ from typing import Any, Literal
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
+from jointgeo.schema.units import MM_PER_INCH
 
 __all__ = [
     "KEY",
@@ -87,12 +88,24 @@ class FieldInfo:
         if self.kind == "text":
             return f"text of 1 to {self.high:g} characters on one line"
         what = "a whole number" if self.kind == "integer" else "a number"
+        return f"{what} {self._range(self.low, self.high, unit)}"
+
+    @property
+    def allowed_inches(self) -> str:
+        """The same in inches, to 0.001 in and never wider than the range in millimetres."""
+        low = None if self.low is None else math.ceil(self.low / MM_PER_INCH * 1000 - 1e-6) / 1000
+        high = (
+            None if self.high is None else math.floor(self.high / MM_PER_INCH * 1000 + 1e-6) / 1000
+        )
+        return f"a number {self._range(low, high, ' in')}"
+
+    def _range(self, low: float | None, high: float | None, unit: str) -> str:
         bounds = []
-        if self.low is not None:
-            bounds.append(f"{'greater than' if self.above else 'at least'} {self.low:g}{unit}")
-        if self.high is not None:
-            bounds.append(f"at most {self.high:g}{unit}")
-        return f"{what} " + (" and ".join(bounds) if bounds else f"in{unit or ' plain units'}")
+        if low is not None:
+            bounds.append(f"{'greater than' if self.above else 'at least'} {low:g}{unit}")
+        if high is not None:
+            bounds.append(f"at most {high:g}{unit}")
+        return " and ".join(bounds) if bounds else f"in{unit or ' plain units'}"
 
     def problem(self, given: object, message: str, field: str = "") -> Problem:
         return Problem(field or self.name, message, shown(given), self.allowed, self.unit)

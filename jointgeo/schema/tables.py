@@ -7,6 +7,7 @@ Every field at fault is told at once, by its path, and nothing is built unless a
 
 from __future__ import annotations
 
+import difflib
 import types
 import typing
 from collections.abc import Mapping
@@ -22,6 +23,9 @@ from jointgeo.schema.units import INCH_FORMS, read_inches
 __all__ = ["read"]
 
 T = TypeVar("T")
+#: How much alike two names are, by ``difflib``'s measure, for one to be taken as a slip for the
+#: other: two letters that changed places in ten, and no other word. Our choice.
+ALIKE = 0.8
 
 
 @attrs.frozen(eq=False)
@@ -87,21 +91,35 @@ def _strangers(
 ) -> list[Problem]:
     """The problems found so far and one for each name that nobody knows."""
     allowed = "one of " + ", ".join(sorted(known))
-    found = [_stranger(key, data[key], known, allowed) for key in data if key not in known]
-    # A name given in another unit is one mistake, not a stranger and a missing one.
-    meant = {name for stranger in found for name in stranger.allowed.split(" or ")}
+    free = known.difference(data)
+    found: list[Problem] = []
+    meant: set[str] = set()
+    for key in data:
+        if key not in known:
+            stranger, names = _stranger(key, data[key], known, free, allowed)
+            found.append(stranger)
+            # The same length in inches misses the name in millimetres.
+            meant.update(names, (n.removesuffix("_in") + "_mm" for n in names if n[-3:] == "_in"))
+    # A name misspelt or in another unit is one mistake, not a stranger and a missing one.
     return [p for p in problems if p.given is not None or p.field not in meant] + found
 
 
-def _stranger(key: object, given: object, known: frozenset[str], allowed: str) -> Problem:
-    """A key nobody knows; one that differs in its unit only is told so."""
+def _stranger(
+    key: object, given: object, known: frozenset[str], free: frozenset[str], allowed: str
+) -> tuple[Problem, list[str]]:
+    """A key nobody knows, and what is meant by it: one that differs in its unit only is told so,
+    and one that is nearly a free name is told which."""
     name = one_line(str(key))
     stem = name.rpartition("_")[0]
     same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]
     if same:
         message = "is in a unit that is not taken here"
-        return Problem(name, message, shown(given), " or ".join(same))
-    return Problem(name, "is not a known name", shown(given), allowed)
+        return Problem(name, message, shown(given), " or ".join(same)), same
+    near = difflib.get_close_matches(name, sorted(free), n=1, cutoff=ALIKE)
+    if near:
+        message = f"is not a known name; did you mean {near[0]}?"
+        return Problem(name, message, shown(given)), near
+    return Problem(name, "is not a known name", shown(given), allowed), []
 
 
 def _read_plain(
@@ -120,8 +138,11 @@ def _read_plain(
                 Problem(other, "is not a length in inches", shown(data[other]), INCH_FORMS, "in")
             )
         except InputError as found:
-            millimetres = f"{info.allowed} ({shown(data[other])} in inches is out of that range)"
-            problems.extend(attrs.evolve(p, allowed=millimetres) for p in found.problems)
+            given = str(data[other]).strip().removesuffix("in").rstrip(' "') + " in"
+            problems.extend(
+                attrs.evolve(p, given=given, allowed=info.allowed_inches, unit="in")
+                for p in found.problems
+            )
     elif info.name in data:
         try:
             values[info.name] = info.accept(data[info.name])

@@ -22,7 +22,7 @@ __all__ = [
     "read_inches",
 ]
 
-MM_PER_INCH = 25.4  # exact since the international yard of 1959
+MM_PER_INCH = 25.4  # exact since the international yard of 1959 (from memory)
 
 INCH_FORMS = 'a number, or text such as "2 1/2", "2-1/2", "1/2" or "2.5"'
 _FORM = re.compile(
@@ -79,7 +79,12 @@ def fraction_words(parts: int, denominator: int) -> str:
 
 
 def nearest_fraction(length_mm: float, denominator: int = 64) -> str:
-    """The nearest common fraction of an inch, in words; halves go away from zero."""
+    """The nearest common fraction of an inch, in words; halves go away from zero. What is less than
+    one such part is a decimal, ``0.006 in``."""
+    inches = length_mm / MM_PER_INCH
+    if abs(inches) * denominator < 1 - 1e-9:
+        decimal = fixed(inches, 3)
+        return "0 in" if float(decimal) == 0 else f"{decimal} in"
     return fraction_words(nearest_parts(length_mm, denominator), denominator)
 
 

@@ -7,7 +7,7 @@ where the leaf that turns may stand beside its axis.
 The length is rounded to what can be made; the angle it then gives, its error and its standard
 uncertainty follow. The uncertainty is that of the length and of d, of the stop or mark the aid
 is measured from, and of a correction that was learnt. It does not contain the scale, which an
-aid does without.
+aid does without; what the scale itself is set to is known as its angle is (``fixtures.scales``).
 
 An aid is *enough* where |error| + 2·u stays within ``needed_deg``: how closely that axis must be
 set for the shoulder to close while the other keeps its own (``closing``). First comes the least
@@ -23,13 +23,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from jointgeo.fixtures.indication import SETTABLE_DEG
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.rules import rules
 from jointgeo.setting_aids.spacers import spacers
-from jointgeo.setting_aids.task import SETTABLE_DEG, Task, task
+from jointgeo.setting_aids.task import Task, task
 from jointgeo.setting_aids.wedges import wedges
 from jointgeo.uncertainty.closing import Closing
 from jointgeo.uncertainty.combine import COVERAGE
@@ -76,7 +77,7 @@ def _aids(task: Task) -> Iterator[Aid]:
     left = _left(task)
     off = abs(left.error_deg)
     # By its scale a lesser angle is not told from where the axis stands.
-    lost = COVERAGE * math.hypot(task.scale_u_deg, task.zero_u_deg)
+    lost = COVERAGE * math.hypot(task.scale.u_deg, task.setting_u_deg)
     if off < max(lost, SETTABLE_DEG) or (left.enough and not task.in_range):
         yield left
     if off < SETTABLE_DEG:
@@ -93,26 +94,25 @@ def _aids(task: Task) -> Iterator[Aid]:
 def _left(task: Task) -> Aid:
     """The axis left at the end of its range where what is set lies beyond, else at its zero, which
     every axis has."""
-    shown = 0.0 if task.in_range else task.within_range(task.set_deg)
-    u: tuple[float, ...] = ()
-    if abs(shown) >= SETTABLE_DEG:
-        name, u = "end", (task.scale_u_deg,)
-        where = f"at the end of its range, {fixed(shown, 2)}° on its scale"
+    end = 0.0 if task.in_range else task.within_range(task.scale.scale_deg)
+    at_end = abs(end) >= SETTABLE_DEG
+    if at_end:
+        where = f"at the end of its range, {fixed(end, 2)}° on its scale"
     else:
-        name = "zero"
         where = "at its zero mark" if task.axis == "swivel" else "against its closed stop"
     says, numbers = f"leave the {task.axis} {where}", dict[str, float]()
-    off = abs(shown - task.set_deg)
+    off = abs(end - task.scale.scale_deg if at_end else task.set_deg)
     if task.gap_mm_per_deg is not None:
         numbers["gap_mm"] = off * task.gap_mm_per_deg
     if off >= SETTABLE_DEG / 10:  # less is no figure with three decimals
         says += f": {off:.3f}° off"
         if numbers:
             says += f", which gaps {numbers['gap_mm']:.3f} mm"
-    return task.aid_at(name, says, shown, u, numbers)
+    return task.by_scale("end", says, end, numbers) if at_end else task.at_zero(says, numbers)
 
 
 def _scale(task: Task) -> Aid:
-    shown = task.within_range(round(task.set_deg, 2))
-    says = f"set the {task.axis}'s scale to {fixed(shown, 2)}°"
-    return task.aid_at("scale", says, shown, (task.scale_u_deg,), {"scale_deg": shown})
+    shown = task.within_range(round(task.scale.scale_deg, 2))
+    figure = task.scaled.figure_deg(shown)
+    says = f"set the {task.axis}'s scale to {fixed(figure, 2)}°"
+    return task.by_scale("scale", says, shown, {"scale_deg": figure})

@@ -2,9 +2,11 @@
 
 Knows the fixture; no setup and no single aid.
 
-Corrections. An aid is measured from the closed stop or the zero mark, as the scale is, so
-it gives wanted + correction; an aid's ``angle_deg`` is the true angle that comes of it. An axis's
-range is that of its scale, so it is what is set that must lie in it, not what is wanted.
+Corrections. An aid is measured from the closed stop or the zero mark, so it gives wanted +
+correction, that where the scale reads 0. The scale's own figure is that of its own angle
+(``fixtures.indication``). An aid's ``angle_deg`` is the true angle that comes of it. An axis's
+range is that of its scale, so it is what the scale must show that must lie in it, not what is
+wanted.
 """
 
 from __future__ import annotations
@@ -15,25 +17,23 @@ from typing import Any
 
 import attrs
 
-from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.indication import Shown, setting_times, shown
+from jointgeo.fixtures.model import Fixture, Swivel, Tilt
 from jointgeo.setting_aids.aid import Aid
 
-__all__ = ["SETTABLE_DEG", "Task", "task"]
-
-#: Degrees; half of the last digit that a scale is set to. What is less no shop can set.
-SETTABLE_DEG = 0.005
+__all__ = ["Task", "task"]
 
 _ROUNDING_DEG = 1e-9
 
 
 @attrs.frozen
 class Task:
-    """axis: "swivel" or "tilt". set_deg: what it is set to, correction_deg more than is wanted.
-    distance_mm: from the axis to where it is measured. zero_u_deg: of the stop or mark that an
-    aid is measured from, and of what is known of its correction; scale_u_deg: of the scale's own
-    figure. swivel_deg: the true swivel that goes with a tilt. gap_mm_per_deg: what the joint gaps
-    for each degree of error, None where no joint is known. room_mm: for wedges behind the stock,
-    as the clamp opens."""
+    """axis: "swivel" or "tilt". set_deg: what an aid sets it to, correction_deg more than wanted.
+    distance_mm: from the axis to where it is measured. setting_u_deg: new with every setting;
+    correction_u_deg: of what is known of the stop or mark that an aid is measured from. scale:
+    what the scale must show, and how well that is known. swivel_deg: the true swivel that goes
+    with a tilt. gap_mm_per_deg: what the joint gaps for each degree of error, None where no joint
+    is known. room_mm: for wedges behind the stock, as the clamp opens."""
 
     fixture: Fixture
     axis: str
@@ -41,8 +41,9 @@ class Task:
     needed_deg: float | None
     correction_deg: float
     distance_mm: float
-    zero_u_deg: float
-    scale_u_deg: float
+    setting_u_deg: float
+    correction_u_deg: float
+    scale: Shown
     swivel_deg: float
     gap_mm_per_deg: float | None
     room_mm: float
@@ -68,13 +69,18 @@ class Task:
 
     @property
     def in_range(self) -> bool:
-        """Whether the scale can show what is set."""
-        return abs(self.within_range(self.set_deg) - self.set_deg) <= _ROUNDING_DEG
+        """Whether the scale can show what it must."""
+        return abs(self.within_range(self.scale.scale_deg) - self.scale.scale_deg) <= _ROUNDING_DEG
 
     def within_range(self, shown_deg: float) -> float:
         """What the scale can show nearest to an angle."""
-        axis = self.fixture.swivel if self.axis == "swivel" else self.fixture.tilt
+        axis = self.scaled
         return min(max(shown_deg, axis.min_deg), axis.max_deg)
+
+    @property
+    def scaled(self) -> Swivel | Tilt:
+        """The axis itself, with the way its scale is numbered."""
+        return self.fixture.swivel if self.axis == "swivel" else self.fixture.tilt
 
     def aid(
         self,
@@ -85,19 +91,22 @@ class Task:
         numbers: dict[str, Any],
     ) -> Aid:
         """given_deg: what the aid opens, without sign; u_deg: its own parts, all uncorrelated."""
-        return self.aid_at(name, says, math.copysign(given_deg, self.set_deg), u_deg, numbers)
+        true = math.copysign(given_deg, self.set_deg) - self.correction_deg
+        return self._aid(name, says, true, (*u_deg, self.correction_u_deg), numbers)
 
-    def aid_at(
-        self,
-        name: str,
-        says: str,
-        shown_deg: float,
-        u_deg: Sequence[float],
-        numbers: dict[str, Any],
+    def at_zero(self, says: str, numbers: dict[str, Any]) -> Aid:
+        """The axis left at its stop or mark."""
+        return self._aid("zero", says, -self.correction_deg, (self.correction_u_deg,), numbers)
+
+    def by_scale(self, name: str, says: str, shown_deg: float, numbers: dict[str, Any]) -> Aid:
+        """What comes of it where the scale shows ``shown_deg``, which is near what it must."""
+        true = self.wanted_deg + shown_deg - self.scale.scale_deg
+        return self._aid(name, says, true, (self.scale.u_deg,), numbers)
+
+    def _aid(
+        self, name: str, says: str, true: float, u_deg: Sequence[float], numbers: dict[str, Any]
     ) -> Aid:
-        """The same where the axis then stands at ``shown_deg`` by its scale."""
-        true = shown_deg - self.correction_deg
-        u = math.hypot(*u_deg, self.zero_u_deg)
+        u = math.hypot(*u_deg, self.setting_u_deg)
         return Aid(name, self.axis, says, true, true - self.wanted_deg, u, self.needed_deg, numbers)
 
 
@@ -112,16 +121,13 @@ def task(
 ) -> Task:
     """One axis ("swivel" or "tilt") of a fixture, to be set to a true angle; see ``Task``."""
     u, learnt, aids = fixture.uncertainty, fixture.correction, fixture.aids
-    # Once the scale's offset was learnt, what is known of it stands for the scale.
     if axis == "swivel":
-        correction, distance = learnt.swivel_zero_deg, aids.fence_rule_mm
-        zero_u = math.hypot(u.swivel_zero_deg, learnt.swivel_zero_u_deg)
-        scale_u = 0.0 if learnt.swivel_zero_u_deg else u.swivel_deg
+        correction, known = learnt.swivel_zero_deg, learnt.swivel_zero_u_deg
+        setting, distance = u.swivel_zero_deg, aids.fence_rule_mm
     else:
-        correction, distance = learnt.tilt_zero_deg, aids.stop_distance_mm
+        correction, known = learnt.tilt_zero_deg, learnt.tilt_zero_u_deg
         play = math.degrees(math.atan(u.hinge_play_mm / u.tilt_lock_arm_mm))
-        zero_u = math.hypot(u.tilt_zero_deg, learnt.tilt_zero_u_deg, play)
-        scale_u = 0.0 if learnt.tilt_zero_u_deg else u.tilt_deg
+        setting, distance = math.hypot(u.tilt_zero_deg, play), aids.stop_distance_mm
     return Task(
         fixture,
         axis,
@@ -129,8 +135,9 @@ def task(
         needed_deg,
         correction,
         distance,
-        zero_u,
-        scale_u,
+        setting * setting_times(fixture, axis),
+        known,
+        shown(fixture, axis, wanted_deg),
         swivel_deg,
         gap_mm_per_deg,
         room_mm,

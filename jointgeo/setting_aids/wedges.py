@@ -23,33 +23,17 @@ from collections.abc import Iterator
 from math import atan, ceil, cos, degrees, radians, sqrt, tan
 from typing import Any
 
+from jointgeo.fixtures.indication import SETTABLE_DEG, shown
+from jointgeo.planning.packing import LEAST_RISE_MM, MOST_WEDGES, PAPER_MM, slip_words, slips
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.anglelengths import offset_angle_deg, offset_mm
-from jointgeo.setting_aids.task import SETTABLE_DEG, Task
+from jointgeo.setting_aids.task import Task
 
-__all__ = ["LEAST_RISE_MM", "PAPER_MM", "slip_words", "slips", "wedges"]
+__all__ = ["wedges"]
 
-#: A sheet of common office paper, 80 g/m². Common practice, no published source.
-PAPER_MM = 0.1
+#: Standard uncertainty of a sheet's thickness. Common practice, no published source.
 PAPER_U_MM = 0.01
-
-#: The least rise a wedge is planed to; below it paper is laid in. Our choice.
-LEAST_RISE_MM = 0.5
-
-#: Wedges in one stack; more slip on each other. Our choice.
-MOST_WEDGES = 4
-
-
-def slips(rise_mm: float) -> int:
-    """How many slips of paper come nearest to a rise."""
-    return round(rise_mm / PAPER_MM)
-
-
-def slip_words(number: int) -> str:
-    """``one slip of paper 0.1 mm thick``."""
-    names = ("no slip", "one slip", "two slips", "three slips", "four slips", "five slips")
-    return f"{names[number]} of paper {PAPER_MM:g} mm thick"
 
 
 def wedges(task: Task) -> Iterator[Aid]:
@@ -88,10 +72,11 @@ def wedges(task: Task) -> Iterator[Aid]:
         "thick_end_at": thick_at,
     }
     if task.axis == "tilt" and abs(task.swivel_deg) >= SETTABLE_DEG:
-        learnt, axis = task.fixture.correction, task.fixture.swivel
-        fence = _fence_deg(task.swivel_deg, pieces * one) + learnt.swivel_zero_deg
-        if not axis.min_deg - 1e-9 <= fence <= axis.max_deg + 1e-9:
+        axis, true = task.fixture.swivel, _fence_deg(task.swivel_deg, pieces * one)
+        stands = shown(task.fixture, "swivel", true).scale_deg
+        if not axis.min_deg - 1e-9 <= stands <= axis.max_deg + 1e-9:
             return
+        fence = axis.figure_deg(stands)
         says += (
             f"; the fence then stands at {fixed(fence, 2)}° on its scale, whatever else is said "
             "of the swivel, and the stock touches it with one arris only"

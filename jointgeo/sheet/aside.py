@@ -16,7 +16,8 @@ from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
 from jointgeo.sheet.plane import Array
 from jointgeo.sheet.scene import ASIDE, Scene
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.words import mm
+from jointgeo.sheet.words import mm, picture_figure
+from jointgeo.solution.axis import AxisSetting, axis_setting
 
 __all__ = ["from_the_side"]
 
@@ -32,11 +33,11 @@ def from_the_side(scene: Scene) -> Drawing:
 
 
 def _drawn(scene: Scene, scale: float) -> Drawing:
-    sides, tilt = scene.bench.sides, scene.bench.setup.chosen.tilt_deg
+    sides = scene.bench.sides
     d = Drawing(
         f"From the side, {scale_words(scale)}",
         f"The stock from the side, {in_words(sides['you'])} towards you at the left, "
-        f"{in_words(sides['plate'])} on the plate at the right; tilt {_tilt_words(tilt)}. "
+        f"{in_words(sides['plate'])} on the plate at the right; {_tilt_words(scene)}. "
         + " ".join(_beam_sentence(scene, b) for b in scene.fixture.fitted_beams),
     )
     canvas = Canvas(d, scale, *_window(scene))
@@ -61,10 +62,15 @@ def _middle(canvas: Canvas, scene: Scene) -> float:
     return 0.5 * (scene.trim_z + scene.bench.setup.depth_mm) + 0.5 * float(canvas.high[1])
 
 
-def _tilt_words(tilt: float) -> str:
-    if abs(tilt) < 5e-4:
-        return "at zero"
-    return f"{tilt:.3f}°, cut end {'towards' if tilt > 0 else 'away from'} you"
+def _tilt_words(scene: Scene) -> str:
+    tilt = _axis(scene)
+    if tilt.differs:
+        return picture_figure(tilt, " ")
+    return f"tilt {tilt.angle_deg:.3f}°, {tilt.way}" if tilt.way else "tilt at zero"
+
+
+def _axis(scene: Scene) -> AxisSetting:
+    return axis_setting(scene.fixture, "tilt", scene.bench.setup.chosen.tilt_deg)
 
 
 def _beam_sentence(scene: Scene, beam: FrontBeam) -> str:
@@ -193,19 +199,21 @@ def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
 def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     """The hinge, and the tilt between upright and the plate."""
     hinge, tilt = scene.hinge[list(ASIDE)], scene.bench.setup.chosen.tilt_deg
+    axis = _axis(scene)
+    says = picture_figure(axis, "\n") if axis.differs else f"tilt {tilt:.3f}°"
     d, at = canvas.drawing, canvas.at(scene.hinge[list(ASIDE)])
     d.circle(at, 1.8, "outline", fill="white", mark="hinge")
     d.dot(at, 0.5)
     labels.add("right", at, "hinge")
     if abs(tilt) < 5e-4:
-        labels.add("right", at - [0.0, -1.8], "tilt at zero")
+        labels.add("right", at - [0.0, -1.8], says if axis.differs else "tilt at zero")
         return
     long = 0.8 * float(hinge[1] - scene.trim_z)
     swung = np.array([-np.sin(np.radians(tilt)), -np.cos(np.radians(tilt))])
     canvas.segment(hinge, hinge - [0.0, 1.1 * long], "centre")
     canvas.segment(hinge, hinge + 1.1 * long * swung, "centre")
     middle = arc(d, at, long * canvas.scale, -90.0, -90.0 - tilt, mark="tilt")
-    labels.add("right", middle, f"tilt {tilt:.3f}°")
+    labels.add("right", middle, says)
 
 
 def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:

@@ -34,6 +34,9 @@ def add(subparsers: Any) -> None:
     parser = subparsers.add_parser("sheet", help="a page to print for each job, with drawings")
     parser.add_argument("job", nargs="+", help="a job file (.toml), or a job or set that ships")
     parser.add_argument("--out", required=True, type=Path, help="folder for the pages")
+    parser.add_argument(
+        "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
+    )
     parser.add_argument("--svg", action="store_true", help="each drawing as a file of its own too")
     parser.add_argument("--dxf", action="store_true", help="layouts as DXF too (needs ezdxf)")
     parser.add_argument(
@@ -44,6 +47,8 @@ def add(subparsers: Any) -> None:
 
 def _run(asked: argparse.Namespace) -> int:
     jobs = [job for name in asked.job for job in load_jobs(name)]
+    if asked.fixture is not None:
+        jobs = [job.on(asked.fixture) for job in jobs]
     folder = _folder(asked.out)
     tell = _teller()
     feasible = True
@@ -53,7 +58,8 @@ def _run(asked: argparse.Namespace) -> int:
         _write(folder, name, sheet_of_job(answer), asked, tell)
         for joint in job.joints:
             sheet = sheet_of_joint(joint.joint, job.fixture, title=joint.name)
-            sheet = attrs.evolve(sheet, title=f"{job.title}: {joint.name}")
+            title = f"{job.title}: {joint.name}"
+            sheet = attrs.evolve(sheet, title=title, fixture_source=job.fixture_source)
             _write(folder, f"{name}-{_plain(joint.name)}", sheet, asked, tell)
     tell("")
     return 0 if feasible else 1

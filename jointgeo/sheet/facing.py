@@ -14,7 +14,8 @@ from jointgeo.sheet.dimension import Callouts, arc, down
 from jointgeo.sheet.plane import Array, hull
 from jointgeo.sheet.scene import FACING, Scene, corners_between
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.words import broken, mm
+from jointgeo.sheet.words import broken, mm, picture_figure
+from jointgeo.solution.axis import axis_setting
 
 __all__ = ["facing"]
 
@@ -36,7 +37,7 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
         f"The stock as you face the plate, {in_words(bench.sides['you'])} towards you, "
         f"{in_words(bench.sides['plate'])} on the plate, "
         f"{in_words(bench.sides[scene.fixture.fence.side])} against the fence; "
-        f"swivel {_swivel_words(scene, ', ')}.",
+        f"{_swivel_words(scene, ' ')}.",
     )
     canvas = Canvas(d, scale, *_window(scene))
     labels = Callouts()
@@ -59,10 +60,13 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
 
 
 def _swivel_words(scene: Scene, break_: str) -> str:
-    swivel = scene.bench.setup.chosen.swivel_deg
-    if abs(swivel) < 5e-4:
-        return "at zero"
-    return f"{swivel:.3f}°{break_}{'clockwise' if swivel > 0 else 'anticlockwise'}"
+    swivel = axis_setting(scene.fixture, "swivel", scene.bench.setup.chosen.swivel_deg)
+    if swivel.differs:
+        return picture_figure(swivel, break_)
+    if not swivel.way:
+        return "swivel at zero"
+    comma = "" if break_ == "\n" else ","
+    return f"swivel {swivel.angle_deg:.3f}°{comma}{break_}{swivel.way}"
 
 
 def _window(scene: Scene) -> tuple[Array, Array]:
@@ -170,12 +174,12 @@ def _swivel(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     long = 0.9 * float(canvas.high[1] - foot[1])
     column = scene.fixture.fence.side
     if abs(scene.bench.setup.chosen.swivel_deg) < 5e-4:
-        labels.add(column, canvas.at(foot + way * 0.7), "swivel at zero")
+        labels.add(column, canvas.at(foot + way * 0.7), _swivel_words(scene, "\n"))
         return
     canvas.segment(foot, foot + np.array([0.0, long * 1.08]), "centre")
     angle = float(np.degrees(np.arctan2(way[1], way[0])))
     middle = arc(canvas.drawing, canvas.at(foot), long * canvas.scale, 90.0, angle, mark="swivel")
-    labels.add(column, middle, "swivel " + _swivel_words(scene, "\n"))
+    labels.add(column, middle, _swivel_words(scene, "\n"))
 
 
 def _stock_labels(canvas: Canvas, scene: Scene, labels: Callouts, nearest_edge: str) -> None:

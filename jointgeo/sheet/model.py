@@ -14,7 +14,7 @@ import attrs
 from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.joint_type import JointType
 from jointgeo.planning.setups import SetupPlan
 from jointgeo.sheet.gluing import Meeting, meetings
@@ -90,18 +90,30 @@ class JointSheet:
 
 @attrs.frozen(eq=False)
 class Sheet:
-    """ends: each setting once, in the order to cut them. meetings: members with two joints."""
+    """ends: each setting once, in the order to cut them. meetings: members with two joints.
+    fixture_source: as of a ``Job``."""
 
     title: str
     fixture: Fixture
     ends: tuple[EndSheet, ...]
     joints: tuple[JointSheet, ...]
     meetings: tuple[Meeting, ...]
+    fixture_source: str = ""
 
     @property
-    def status(self) -> Status:
+    def checks(self) -> tuple[Check, ...]:
+        """Those of every end, then of every joint."""
         groups = [e.checks for e in self.ends] + [j.checks for j in self.joints]
-        return worst(tuple(c for checks in groups for c in checks))
+        return tuple(c for checks in groups for c in checks)
+
+    @property
+    def status(self) -> Verdict:
+        return worst(self.checks)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer."""
+        return unanswered(self.checks)
 
 
 def sheet_of_job(answer: JobAnswer) -> Sheet:
@@ -109,9 +121,9 @@ def sheet_of_job(answer: JobAnswer) -> Sheet:
     ends = tuple(EndSheet(i, e, e.checks) for i, e in enumerate(answer.ends, 1))
     joints = tuple(JointSheet(j.name, j.solution, j.checks) for j in answer.joints)
     drawings = {j.name: j.solution.drawing for j in joints}
-    return Sheet(
-        answer.job.title, answer.job.fixture, ends, joints, meetings(answer.job.members, drawings)
-    )
+    job = answer.job
+    met = meetings(job.members, drawings)
+    return Sheet(job.title, job.fixture, ends, joints, met, job.fixture_source)
 
 
 def sheet_of_joint(

@@ -11,9 +11,11 @@ from collections.abc import Iterator
 
 import attrs
 
+from jointgeo.jobs.report import trimming
+from jointgeo.sheet import words
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
 
-__all__ = ["Step", "steps"]
+__all__ = ["Step", "steps", "trim_words"]
 
 
 @attrs.frozen(eq=False)
@@ -42,6 +44,12 @@ def steps(sheet: Sheet) -> tuple[Step, ...]:
             )
         )
     return tuple(out)
+
+
+def trim_words(setup: SetupSheet) -> str:
+    """How to trim in a setup, or that it is done, as a sentence."""
+    said = trimming(setup.setup, lambda value: f"{words.mm(value)} mm")
+    return f"{'Trim in ' if setup.number == 1 else ''}{said}.".replace("already", "Already", 1)
 
 
 def _grouped(

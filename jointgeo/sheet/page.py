@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from jointgeo.checks.accuracy import contradictions
+from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.report import CAUTIONS
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet import words
@@ -18,7 +20,7 @@ from jointgeo.sheet.joint_page import joint_section
 from jointgeo.sheet.layout_drawing import HOW, MOST_SHEETS, layout_sheets, sheet_count
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, JointSheet, Sheet
-from jointgeo.sheet.order import Step, steps
+from jointgeo.sheet.order import Step, steps, trim_words
 from jointgeo.sheet.parts import Book, items, status, table, tick
 from jointgeo.sheet.setting_page import setting_section
 from jointgeo.sheet.style import css
@@ -91,8 +93,9 @@ def _layouts(sheet: Sheet, book: Book) -> Markup:
 def _first(sheet: Sheet) -> Iterator[Markup]:
     yield element("h1", sheet.title)
     yield element("div", element("h2", "Before anything else"), items(CAUTIONS), class_="cautions")
-    fixture = f"On {sheet.fixture.name} ({sheet.fixture.title}): "
-    yield element("p", fixture, status(sheet.status))
+    fixture = fixture_words(sheet.fixture, sheet.fixture_source)
+    fixture = f"On {fixture} ({sheet.fixture.title}): "
+    yield element("p", fixture, status(sheet.status, sheet.not_stated))
     yield element("h2", "Blanks")
     rows = [(f"{u.count} × {u.member}", *_blank(end.solution)) for end, u in _pieces(sheet)]
     yield table(("Pieces", "Width, mm", "Thickness, mm", "Length, mm"), rows, numbers=(1, 2, 3))
@@ -117,6 +120,8 @@ def _pieces(sheet: Sheet) -> Iterator[tuple[EndSheet, Use]]:
 
 
 def _order(sheet: Sheet) -> Iterator[Markup | str]:
+    for because in contradictions(sheet.checks):
+        yield element("strong", f"DO NOT CUT YET: {because}.")
     if sheet.status == "fail":
         yield element(
             "strong",
@@ -147,19 +152,27 @@ def _order(sheet: Sheet) -> Iterator[Markup | str]:
 
 def _step(step: Step) -> Markup:
     moves = []
-    for new, axis, value in (
-        (step.new_tilt, "tilt", step.tilt_deg),
-        (step.new_swivel, "swivel", step.swivel_deg),
-    ):
-        moves.append(f"set the {axis} to {words.angle(value)}" if new else f"leave the {axis}")
+    swivel, tilt = step.work[0][1].setup.axes
+    for new, axis in ((step.new_tilt, tilt), (step.new_swivel, swivel)):
+        if not new:
+            moves.append(f"leave the {axis.axis}")
+        elif axis.differs:
+            moves.append(words.set_scale(axis))
+        else:
+            moves.append(f"set the {axis.axis} to {words.angle(axis.angle_deg)}")
     head = f"{moves[0][:1].upper()}{moves[0][1:]}, {moves[1]}."
     rows = []
     for end, setup in step.work:
         which = f"Setting {end.number}" + (f", setup {setup.number}" if len(end.setups) > 1 else "")
         pieces = words.listed([words.use(u) for u in end.solution.uses])
-        side = in_words(setup.setup.against_plate)
+        side, trim = in_words(setup.setup.against_plate), trim_words(setup)
         rows.append(
-            joined([tick(), f" {which}, {side} on the plate: a test piece first, then {pieces}."])
+            joined(
+                [
+                    tick(),
+                    f" {which}, {side} on the plate: a test piece first, then {pieces}. {trim}",
+                ]
+            )
         )
     return joined([head, items(rows)])
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 import attrs
 
-from jointgeo.joints.check import Check, Status
+from jointgeo.joints.check import Check, Verdict, questions
 from jointgeo.sheet import words
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.svg import Drawing
@@ -79,8 +79,10 @@ def tick() -> Markup:
     return element("span", class_="box", aria_hidden="true")
 
 
-def status(found: Status) -> Markup:
-    return element("span", words.STATUS[found], class_=f"status {found}")
+def status(found: Verdict, open_questions: int) -> Markup:
+    """The verdict, and beside it how many questions the fixture file does not answer."""
+    says = words.STATUS[found] + questions(open_questions)
+    return element("span", says, class_=f"status {found}")
 
 
 def checked(checks: Sequence[Check]) -> Markup:
@@ -100,6 +102,10 @@ def _passed(check: Check) -> str:
 
 
 def _finding(check: Check) -> Markup:
+    if check.status == "not_stated":
+        head = element("strong", f"NOT STATED: {words.check_name(check.name)}. ")
+        says = f"{check.because[:1].upper()}{check.because[1:]}."
+        return element("div", element("p", head, says), class_="finding not-stated")
     word = "CAUTION" if check.status == "caution" else "DOES NOT FIT"
     value, limit, margin = (
         words.amount(v, check.unit) for v in (check.value, check.limit, abs(check.margin))

@@ -5,7 +5,7 @@ Knows sheets, drawings and markup; no joint type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from jointgeo.checks.accuracy import closing_words
 from jointgeo.joints.sides import in_words
@@ -17,6 +17,7 @@ from jointgeo.sheet.facing import facing
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
+from jointgeo.solution.axis import AxisSetting
 from jointgeo.solution.setup import Packing, Setup
 
 __all__ = ["setting_section"]
@@ -46,6 +47,9 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
     many = len(end.setups) > 1
     name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
     parts = [element("h3", f"Setup {setup.number}")] if many else []
+    if setup.setup.cautions:
+        said = items(f"{c[:1].upper()}{c[1:]}." for c in setup.setup.cautions)
+        parts.append(element("div", element("h4", "Mind, here"), said, class_="cautions"))
     parts += [
         pairs(_clamping(setup)),
         book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
@@ -60,11 +64,13 @@ def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
 
 def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     setup, first = sheet.setup, sheet.number == 1
-    names = setup.against_plate, setup.against_fence, setup.sides["you"], setup.exit_side
-    plate, fence, you, exits = (in_words(name) for name in names)
+    names = setup.against_plate, setup.against_fence, setup.sides["you"]
+    plate, fence, you = (in_words(name) for name in names)
+    exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
-    yield "Swivel", _axis(setup.swivel_deg, "clockwise", "anticlockwise")
-    yield "Tilt", _axis(setup.tilt_deg, "cut end towards you", "cut end away from you")
+    swivel, tilt = setup.axes
+    yield "Swivel", _axis(swivel)
+    yield "Tilt", _axis(tilt)
     if setup.packing is not None:
         yield "Packing", _packing(setup.packing_deg, setup.packing)
     # The corner it was first measured to goes with the trim.
@@ -81,22 +87,36 @@ def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
 
 def _heights(setup: Setup, *, again: bool) -> str:
     heights = setup.heights
-    before = ", trimmed before" if again else ""
     trim = (
         f"trim at {words.mm(heights.trim_mm)} mm "
-        f"({words.mm(setup.trim_mm)} mm above the lowest corner{before})"
+        f"({words.mm(setup.trim_mm)} mm above the lowest corner)"
     )
-    cuts = [f"{words.mm(depth)} mm deep at {words.mm(at)} mm" for depth, at in heights.cuts]
+    trim += _steps(heights.trim_steps_mm)
+    if again:
+        trim = "already trimmed in setup 1: do not trim again"
+    cuts = [
+        f"{words.mm(depth)} mm deep at {words.mm(at)} mm{_steps(steps)}"
+        for (depth, at), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+    ]
     return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
 
 
-def _axis(value: float, positive: str, negative: str) -> str:
-    """The angle both ways a scale may read, and which way it goes."""
-    if fixed(value, 3) == "0.000":
+def _steps(heights: Sequence[float]) -> str:
+    """A depth that is not taken at once."""
+    if len(heights) == 1:
+        return ""
+    return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
+
+
+def _axis(axis: AxisSetting) -> str:
+    """The scale's figure where it is known to differ; else the angle both ways a scale may read,
+    and which way it goes."""
+    if axis.differs:
+        return words.set_scale(axis)
+    if not axis.way:
         return "0.000° (at zero)"
-    rest = 90.0 - abs(value)
-    way = positive if value > 0 else negative
-    return f"{words.angle(value)}, {way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
+    value, rest = axis.angle_deg, 90.0 - abs(axis.angle_deg)
+    return f"{words.angle(value)}, {axis.way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
 
 
 def _packing(packing_deg: float, packing: Packing) -> str:
@@ -118,8 +138,9 @@ def _packing(packing_deg: float, packing: Packing) -> str:
 def _aids(setup: Setup) -> Markup:
     """Ways to set the axes better than a scale can; the best of each axis comes first."""
     rows: list[tuple[str, str, str, str, str]] = []
+    doubted = {axis.axis for axis in setup.axes if axis.doubted}  # most aids start at its zero
     for aid in setup.aids:
-        if sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
+        if aid.axis not in doubted and sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
             needed = "any" if aid.needed_deg is None else f"{aid.needed_deg:.3f}°"
             enough = "yes" if aid.enough else "no"
             rows.append((aid.axis, aid.says, needed, f"{aid.reach_deg:.3f}°", enough))

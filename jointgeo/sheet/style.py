@@ -42,6 +42,10 @@ tr, table.whole { break-inside: avoid; }
 figure { break-inside: avoid; }
 figcaption { margin-top: 1mm; }
 svg { display: block; max-width: 100%; height: auto; margin: 0 auto; }
+@media screen and (max-width: 120mm) {
+  th, td { padding: 0.6mm 1mm; }
+  th { overflow-wrap: anywhere; }
+}
 @media print {
   body { max-width: none; padding: 0; }
   section.new-page { break-before: page; }

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jointgeo.joints.check import Status
+from jointgeo.joints.check import Verdict
 from jointgeo.schema.units import degrees_minutes, fixed
+from jointgeo.solution.axis import DOUBT, AxisSetting
 from jointgeo.solution.end import Use
 
 __all__ = [
@@ -21,11 +22,13 @@ __all__ = [
     "listed",
     "mark",
     "mm",
+    "picture_figure",
+    "set_scale",
     "use",
     "wheel",
 ]
 
-STATUS: dict[Status, str] = {
+STATUS: dict[Verdict, str] = {
     "pass": "fits",
     "caution": "fits, with cautions",
     "fail": "DOES NOT FIT",
@@ -40,6 +43,20 @@ def mm(value: float) -> str:
 def angle(value: float) -> str:
     """``-7.827° (-7°49.6′)``."""
     return f"{fixed(value, 3)}° ({degrees_minutes(value)})"
+
+
+def set_scale(axis: AxisSetting) -> str:
+    """``set the swivel's scale to -7.760° or -7°45.6′ (true angle -7.827°, anticlockwise)``."""
+    if axis.doubted:
+        return f"do not set the {axis.axis} yet: {DOUBT} ({axis.true_words})"
+    return f"set the {axis.axis}'s scale to {axis.figure_words}"
+
+
+def picture_figure(axis: AxisSetting, break_: str) -> str:
+    """The same for a picture: ``swivel's scale -7.760° (true angle -7.827°, anticlockwise)``."""
+    said = axis.true_words.replace(", ", f",{break_}")
+    figure = "not known" if axis.doubted else f"{fixed(axis.figure_deg, 3)}°"
+    return f"{axis.axis}'s scale {figure}{break_}({said})"
 
 
 def amount(value: float, unit: str) -> str:

@@ -8,25 +8,28 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Literal
 
 import attrs
 
-from jointgeo.checks.accuracy import accuracy_checks
+from jointgeo.checks.accuracy import accuracy_checks, known_checks
 from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
+from jointgeo.checks.holding import holding_checks
 from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import wood_checks
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, worst
 from jointgeo.joints.drawing import Verify
 from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
-from jointgeo.planning.setups import EndPlan, plan_end
+from jointgeo.planning.choice import NO_WISH, Wish
+from jointgeo.planning.setups import EndPlan, SetupPlan, plan_end
 from jointgeo.solution.setup import Hand, Setup
 
-__all__ = ["EndSolution", "Line", "Use", "solve_end"]
+__all__ = ["EndSolution", "Line", "Use", "can_fail", "solve_end"]
 
 
 @attrs.frozen
@@ -92,29 +95,44 @@ class EndSolution:
             return ()
         out: list[Check] = []
         for setup in self.setups:
+            known = setup.plan.checks()
+            if known is None:
+                known = can_fail(self.fixture, self.plan, setup.plan)
             context = Context(self.fixture, self.plan, setup.plan)
-            found = (
-                *machine_checks(context),
-                *fouling_checks(context),
-                *accuracy_checks(setup.budget),
-            )
-            out += [attrs.evolve(c, part=self.part.name, setup=setup.number) for c in found]
-        out += [attrs.evolve(c, part=self.part.name) for c in wood_checks(self.plan)]
+            told = known_checks(self.fixture, setup.plan.cutter.name)
+            found = (*known, *cutting_checks(context), *told, *accuracy_checks(setup.budget))
+            out += [c.of(self.part.name, setup.number) for c in found]
+        out += [c.of(self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)
 
     @property
-    def status(self) -> Status:
+    def status(self) -> Verdict:
         return worst(self.checks)
 
 
+def can_fail(fixture: Fixture, plan: EndPlan, setup: SetupPlan) -> tuple[Check, ...]:
+    """The checks of one setup that depend on how it is clamped and can fail: a clamping is chosen
+    by them. A check that can only caution, or that holds for the whole end, does not belong here.
+    """
+    context = Context(fixture, plan, setup)
+    return (*machine_checks(context), *holding_checks(context), *fouling_checks(context))
+
+
 def solve_end(
-    part: Part, fixture: Fixture, uses: tuple[Use, ...], other_allowance_mm: float = 0.0
+    part: Part,
+    fixture: Fixture,
+    uses: tuple[Use, ...],
+    other_allowance_mm: float = 0.0,
+    wish: Wish = NO_WISH,
 ) -> EndSolution:
     """One end for the given pieces.
 
-    other_allowance_mm: what the member's other end needs beyond its own datum.
+    other_allowance_mm: what the member's other end needs beyond its own datum. wish: what a
+    person chooses; InputError as ``plan_end`` raises it.
     """
-    return EndSolution(part, fixture, uses, plan_end(part, fixture, other_allowance_mm))
+    judge = partial(can_fail, fixture)
+    plan = plan_end(part, fixture, other_allowance_mm, judge, wish)
+    return EndSolution(part, fixture, uses, plan)
 
 
 def _measured(setup: Setup) -> Iterator[Verify]:

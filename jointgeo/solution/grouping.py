@@ -28,7 +28,9 @@ def _key(end: EndSolution) -> str:
     data = end_settings(end, aids=False)
     del data["part"]
     for setup in data["setups"]:
-        del setup["for"]
+        # Cut alike is cut alike, whoever chose it.
+        for key in ("for", "candidates", "chosen_because", "by_hand"):
+            del setup[key]
     return json.dumps(_rounded(data), sort_keys=True)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from jointgeo.joints.check import Check, worst
+from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.stock import LayoutBox
 from jointgeo.schema.fields import members
@@ -45,10 +45,11 @@ def settings(
 
 def feasibility(checks: Sequence[Check]) -> dict[str, Any]:
     """What ``feasibility`` holds beside the names of joint type and fixture."""
-    status = worst(tuple(checks))
+    status = worst(checks)
     return {
         "feasible": status != "fail",
         "status": status,
+        "not_stated": unanswered(checks),
         "checks": [c.as_dict() for c in checks],
     }
 
@@ -85,7 +86,7 @@ def _layout(box: LayoutBox, allowance_mm: float) -> dict[str, Any]:
 
 
 def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, Any]:
-    heights, packing = setup.heights, setup.packing
+    heights, packing, by_hand = setup.heights, setup.packing, setup.by_hand
     out = {
         "for": uses,
         "against_plate": setup.against_plate,
@@ -106,11 +107,21 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
         "cutter_height_mm": {
             "datum": heights.datum,
             "trim": heights.trim_mm,
-            "cuts": [{"depth_mm": depth, "height": height} for depth, height in heights.cuts],
+            "trim_steps": list(heights.trim_steps_mm),
+            "cuts": [
+                {"depth_mm": depth, "height": height, "steps": list(steps)}
+                for (depth, height), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+            ],
         },
         "touch_off": members(setup.touch_off),
         "cuts": [members(c) | {"passes": [members(p) for p in c.passes]} for c in setup.cuts],
     }
     if aids:
         out["aids"] = [a.to_dict() for a in setup.aids]
-    return out | {"candidates": [members(c) for c in setup.candidates]}
+    return out | {
+        "candidates": [members(c) | {"failing": list(c.failing)} for c in setup.candidates],
+        "chosen_because": setup.chosen_because,
+        "by_hand": None
+        if by_hand is None
+        else members(by_hand) | {"costs": [members(c) for c in by_hand.costs]},
+    }

@@ -7,54 +7,43 @@ not worked out.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
-from math import radians, tan
 from typing import Literal
 
 import attrs
 
+from jointgeo.checks.context import Context
+from jointgeo.checks.cutting import depth_steps
+from jointgeo.checks.hands import setup_cautions
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.sides import clamped_sides, edge_names, in_words
+from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
+from jointgeo.planning.choice import failing
+from jointgeo.planning.clampings import Candidate
+from jointgeo.planning.packing import LEAST_ERROR_MM, Packing, packing_of
 from jointgeo.planning.passes import Cut
-from jointgeo.planning.setups import Candidate, EndPlan, SetupPlan
+from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
-from jointgeo.setting_aids.wedges import LEAST_RISE_MM, PAPER_MM, slip_words, slips
+from jointgeo.solution.axis import AxisSetting, axis_setting
 from jointgeo.uncertainty.budget import Budget, setup_budget
 
-__all__ = ["HANDS", "Clamping", "CutterHeights", "Hand", "Packing", "Setup", "TouchOff"]
+__all__ = [
+    "HANDS",
+    "ByHand",
+    "Clamping",
+    "Cost",
+    "CutterHeights",
+    "Hand",
+    "Packing",
+    "Setup",
+    "TouchOff",
+]
 
 Hand = Literal["as_drawn", "mirrored"]
 HANDS: tuple[Hand, ...] = ("as_drawn", "mirrored")
-
-#: mm over the feed; packing that is for less is rounding, or no shop's business.
-LEAST_ERROR_MM = 0.001
-
-
-@attrs.frozen
-class Packing:
-    """The wedge between stock and backing. thick_end: the marked side its thick end lies at;
-    error_if_ignored_mm: over the feed, without it. slips: of paper along the thick end that do
-    what so thin a wedge would, 0 to leave it; None where it can be planed. left_mm: error over the
-    feed with those slips; 0 with a wedge."""
-
-    thick_end: str
-    length_mm: float
-    thin_mm: float
-    thick_mm: float
-    error_if_ignored_mm: float
-    slips: int | None
-    left_mm: float
-
-    @property
-    def paper(self) -> str:
-        """What to do instead of planing a wedge, in words; "" where it can be planed."""
-        if self.slips is None:
-            return ""
-        if self.slips == 0:
-            return "leave it"
-        return f"{slip_words(self.slips)} along the {in_words(self.thick_end)}"
 
 
 @attrs.frozen
@@ -74,16 +63,27 @@ class TouchOff:
 @attrs.frozen
 class CutterHeights:
     """Heights of the cutter above ``datum``, for the trim and for each depth, ascending:
-    cuts holds (depth_mm, height_mm)."""
+    cuts holds (depth_mm, height_mm).
+
+    trim_steps_mm, steps_mm: the same where the cutter takes no more than ``depth_per_pass_mm`` at
+    a time, of the trim and of each of ``cuts``; the last step is at full depth.
+    """
 
     datum: str
     trim_mm: float
     cuts: tuple[tuple[float, float], ...]
+    trim_steps_mm: tuple[float, ...]
+    steps_mm: tuple[tuple[float, ...], ...]
 
 
 @attrs.frozen
 class Clamping:
-    """One way to clamp this end. front_beam_gap_mm: None where no beam is near."""
+    """One way to clamp this end. front_beam_gap_mm: None where no beam is near.
+
+    judged: whether the checks of machine and fouling were run on it, which is where there was a
+    choice. status: the worst of them; "fail" also where an axis's range does not hold it, and None
+    where nothing is known. failing: names of the checks that fail.
+    """
 
     against_plate: str
     against_fence: str
@@ -94,6 +94,31 @@ class Clamping:
     in_range: bool
     degenerate: bool
     chosen: bool
+    judged: bool
+    status: Status | None
+    failing: tuple[str, ...]
+
+
+@attrs.frozen
+class Cost:
+    """A check of the clamping that a person chose, and of the library's own choice; a margin is
+    None where that one has no such check."""
+
+    check: str
+    unit: str
+    margin: float | None
+    library_margin: float | None
+
+
+@attrs.frozen
+class ByHand:
+    """What a person's choice costs. against_plate, cutter: the library's own choice; differs:
+    whether that is another one. costs: each check that comes out otherwise."""
+
+    against_plate: str
+    cutter: str
+    differs: bool
+    costs: tuple[Cost, ...]
 
 
 @attrs.frozen(eq=False, slots=False)
@@ -127,9 +152,11 @@ class Setup:
         return self.sides[self.fixture.fence.side]
 
     @property
-    def exit_side(self) -> str:
-        """The marked side where the cutter leaves the wood."""
-        return self.sides["plate" if self.fixture.feed.sense == "towards_plate" else "you"]
+    def exit_side(self) -> str | None:
+        """The marked side where the cutter leaves the wood; None where the fixture file does not
+        say which way a disc turns."""
+        at = self.plan.cutter.exit_at(self.fixture.feed.sense)
+        return None if at is None else self.sides[at]
 
     @property
     def swivel_deg(self) -> float:
@@ -141,28 +168,32 @@ class Setup:
         """Positive when the cut end swings towards you."""
         return self._chosen.tilt_deg
 
+    @cached_property
+    def axes(self) -> tuple[AxisSetting, AxisSetting]:
+        """Swivel and tilt as they are set, by the scales' figures."""
+        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg)
+        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg)
+
+    @property
+    def swivel_way(self) -> str:
+        """Which way the swivel goes, in words; "" at zero, which 0.0005° is as a person reads."""
+        return self.axes[0].way
+
+    @property
+    def tilt_way(self) -> str:
+        """The same of the tilt."""
+        return self.axes[1].way
+
     @property
     def scale_swivel_deg(self) -> float:
-        """What the swivel's scale must show."""
-        return self.swivel_deg + self.fixture.correction.swivel_zero_deg
+        """The figure that the swivel's scale must show for the true angle, by what is known of it
+        there and as it is numbered."""
+        return self.axes[0].figure_deg
 
     @property
     def scale_tilt_deg(self) -> float:
-        """What the tilt's scale must show."""
-        return self.tilt_deg + self.fixture.correction.tilt_zero_deg
-
-    @property
-    def beyond_scale(self) -> tuple[str, ...]:
-        """The axes whose scale cannot show what it must: with its correction an angle may lie
-        beyond the range that was within it."""
-        swivel, tilt = self.fixture.swivel, self.fixture.tilt
-        shown = (
-            ("swivel", self.scale_swivel_deg, swivel.min_deg, swivel.max_deg),
-            ("tilt", self.scale_tilt_deg, tilt.min_deg, tilt.max_deg),
-        )
-        return tuple(
-            axis for axis, value, low, high in shown if not low - 1e-9 <= value <= high + 1e-9
-        )
+        """The same of the tilt's scale."""
+        return self.axes[1].figure_deg
 
     @property
     def packing_deg(self) -> float:
@@ -177,18 +208,11 @@ class Setup:
         across, feed = part.width_mm, part.thickness_mm
         if self._chosen.side % 2 == 1:
             across, feed = feed, across
-        slope = tan(radians(abs(kappa)))
-        error, rise = feed * slope, across * slope
-        if error < LEAST_ERROR_MM:
-            return None
-        thin = self.fixture.practice.wedge_thin_mm
         # A turn from X towards Y presses the right-hand edge on and lifts the left one.
         thick_end = self.sides["left" if kappa > 0 else "right"]
-        number, left = None, 0.0
-        if rise < LEAST_RISE_MM:
-            number = slips(rise)
-            left = feed * abs(slope - number * PAPER_MM / across)
-        return Packing(thick_end, across, thin, thin + rise, error, number, left)
+        thin = self.fixture.practice.wedge_thin_mm
+        found = packing_of(kappa, across, feed, thin, thick_end)
+        return None if found.error_if_ignored_mm < LEAST_ERROR_MM else found
 
     @property
     def overhang_mm(self) -> float:
@@ -226,9 +250,17 @@ class Setup:
     @property
     def heights(self) -> CutterHeights:
         scale = self.fixture.cutter_height
-        trim = self._chosen.clamped.lowest_mm + self.trim_mm
-        cuts = tuple((d, trim + d - scale.datum_z_mm) for d in self.depths_mm)
-        return CutterHeights(scale.datum, trim - scale.datum_z_mm, cuts)
+        low = self._chosen.clamped.lowest_mm - scale.datum_z_mm
+        most = self.plan.cutter.depth_per_pass_mm
+        trim = low + self.trim_mm
+        steps = [depth_steps(d, most) for d in self.depths_mm]
+        return CutterHeights(
+            scale.datum,
+            trim,
+            tuple((d, trim + d) for d in self.depths_mm),
+            tuple(low + d for d in depth_steps(self.trim_mm, most)),
+            tuple(tuple(trim + d for d in each) for each in steps),
+        )
 
     @cached_property
     def touch_off(self) -> TouchOff:
@@ -248,7 +280,13 @@ class Setup:
         return tuple(self._candidate(c) for c in self.plan.candidates)
 
     def _candidate(self, c: Candidate) -> Clamping:
-        sides = clamped_sides(c.side, self.end.part.x_from)
+        sides, checks = clamped_sides(c.side, self.end.part.x_from), self.plan.checks(c)
+        status: Status | None = None
+        fails: tuple[str, ...] = ()
+        if checks is not None:
+            status, fails = worst(checks), failing(checks)
+        elif not c.in_range:
+            status, fails = "fail", tuple(f"{axis}_range" for axis in c.out_of)
         return Clamping(
             sides["plate"],
             sides[self.fixture.fence.side],
@@ -259,7 +297,36 @@ class Setup:
             c.in_range,
             c.degenerate,
             c is self._chosen,
+            checks is not None,
+            status,
+            fails,
         )
+
+    @property
+    def chosen_because(self) -> str:
+        """Why this clamping and no other."""
+        return self.plan.because
+
+    @property
+    def by_hand(self) -> ByHand | None:
+        """What it costs that a person chose; None where the library did."""
+        library = self.plan.library
+        if library is None:
+            return None
+        differs = library.chosen is not self._chosen or library.cutter is not self.plan.cutter
+        mine, own = (_margins(plan.checks() or ()) for plan in (self.plan, library))
+        costs = [
+            Cost(name, unit, mine.get((name, unit)), own.get((name, unit)))
+            for name, unit in dict.fromkeys((*mine, *own))
+        ]
+        side = clamped_sides(library.chosen.side, self.end.part.x_from)["plate"]
+        changed = tuple(c for c in costs if not _same(c.margin, c.library_margin))
+        return ByHand(side, library.cutter.name, differs, changed if differs else ())
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        """What this setup does to hands and loose pieces, beside what holds for every machine."""
+        return setup_cautions(Context(self.fixture, self.end, self.plan))
 
     @cached_property
     def budget(self) -> Budget:
@@ -270,3 +337,16 @@ class Setup:
     def aids(self) -> tuple[Aid, ...]:
         """Ways to set both axes better than by their scales; the best of each axis first."""
         return setting_aids(self.plan, self.fixture, self.budget.closing)
+
+
+def _margins(checks: Sequence[Check]) -> dict[tuple[str, str], float]:
+    """The least margin of each check by name and unit; there is one for each front beam."""
+    out: dict[tuple[str, str], float] = {}
+    for c in checks:
+        out[c.name, c.unit] = min(c.margin, out.get((c.name, c.unit), c.margin))
+    return out
+
+
+def _same(a: float | None, b: float | None) -> bool:
+    """Within 1e-9 mm or degree, which is rounding."""
+    return a == b or (a is not None and b is not None and abs(a - b) < 1e-9)

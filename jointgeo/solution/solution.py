@@ -7,7 +7,7 @@ Knows the joint type's contract and ends; knows no joint type by name and no JSO
     >>> answer = jointgeo.solve(leg, jointgeo.load_fixture("porch"))
     >>> setup = answer.setups[0]
     >>> setup.against_plate, round(setup.swivel_deg, 4), answer.status
-    ('back', 7.8274, 'pass')
+    ('back', 7.8274, 'caution')
 
 Each end is planned once, and each part of the answer is worked out when it is first asked for. An
 infeasible joint is an answer, never an exception: it has settings all the same.
@@ -22,7 +22,7 @@ import attrs
 
 from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Check, Status, worst
+from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.stock import Part, parts
@@ -84,9 +84,14 @@ class Solution:
         return (*(c for end in self.ends for c in end.checks), *own)
 
     @property
-    def status(self) -> Status:
+    def status(self) -> Verdict:
         """The worst of all checks."""
         return worst(self.checks)
+
+    @property
+    def not_stated(self) -> int:
+        """How many questions the fixture file does not answer; none of them counts as a pass."""
+        return unanswered(self.checks)
 
     @property
     def feasible(self) -> bool:

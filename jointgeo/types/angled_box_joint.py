@@ -52,6 +52,7 @@ from jointgeo.plugin import (
     meet,
     mm,
     thickness_of,
+    tight_fit,
     width_of,
 )
 
@@ -181,7 +182,8 @@ class AngledBoxJoint(JointType):
         whole = self.board_width_mm / -(self._edge @ self._boards[0].edge)
         wide, number = self.finger_width_mm, self.finger_count
         if wide:
-            inner = floor((whole - wide) / wide + 1e-9)
+            # A width of next to nothing would give more fingers than any number can tell.
+            inner = floor(min((whole - wide) / wide, 1e6) + 1e-9)
             if 1 <= inner <= 10 * MOST_FINGERS:
                 end = (whole - inner * wide) / 2
                 return [0.0, *(end + wide * i for i in range(inner + 1)), whole]
@@ -336,7 +338,7 @@ class AngledBoxJoint(JointType):
             says = f"boards at least {wide:.1f} mm wide"
             widen = Remedy("widen_boards", says, {"board_width_mm": wide})
             rim = attrs.evolve(rim, remedies=(widen,))
-        return least, root, rim
+        return least, root, rim, tight_fit(self.fit_mm, thin)
 
     def notes(self) -> tuple[str, ...]:
         a, b = self._boards

@@ -52,19 +52,20 @@ from jointgeo.plugin import (
     Y,
     Z,
     at_least,
-    at_most,
     choice,
     deg,
     greatest,
     mm,
     mortise,
     thickness_of,
+    tight_fit,
     width_of,
 )
 from jointgeo.types.angled_tenon_mortise import (
     equalities,
     lie_of_mortise,
     read_back,
+    third_check,
     wall_beside,
     wall_checks,
 )
@@ -351,18 +352,13 @@ class AngledTenon(JointType):
         )
         least, limit = self._least_shoulder(), LEAST_SHOULDER_MM
         shoulder = at_least("least_shoulder", least, limit, "mm", why, short="caution")
+        turn, off = self.mortise_turn_deg, self.mortise_offset_mm
         size = self.tenon_width_mm, self.tenon_thickness_mm
-        wall = wall_beside(
-            self.mortised_width_mm, self.mortise_turn_deg, self.mortise_offset_mm, *size
-        )
-        why = (
-            "a tenon is usually no more than a third of the mortised piece "
-            f"(here {wall:.1f} mm is left on either side)"
-        )
-        thick, limit = self.tenon_thickness_mm, self.mortised_width_mm / 3
-        out = [room, shoulder, at_most("mortise_third", thick, limit, "mm", why, short="caution")]
-        if self.mortise_turn_deg or self.mortise_offset_mm:
-            out += wall_checks(wall, self.mortise_turn_deg)
+        wall = wall_beside(self.mortised_width_mm, turn, off, *size)
+        third = third_check(self.tenon_thickness_mm, self.mortised_width_mm, wall)
+        out = [room, shoulder, third, tight_fit(self.fit_mm, self.tenon_thickness_mm)]
+        if turn or off:
+            out += wall_checks(wall, turn)
         if not self._through:
             why = (
                 f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "

@@ -155,6 +155,16 @@ def wall_beside(
     return piece / 2 - abs(offset) - (length * sin(turn) + thickness * cos(turn)) / 2
 
 
+def third_check(thick: float, piece: float, wall: float) -> Check:
+    """Of the tenon's thickness against the piece's width; wall: what is left of it, mm."""
+    why = (
+        "a tenon is usually no more than a third of the mortised piece "
+        f"(here {wall:.1f} mm is left on either side)"
+    )
+    # A third: common practice, no published source.
+    return at_most("mortise_third", thick, piece / 3, "mm", why, short="caution")
+
+
 def wall_checks(wall: float, turn_deg: float) -> tuple[Check, Check]:
     """Of a mortise that is turned or off the middle."""
     why = "wood beside the mortise where it is least (common practice, no published source)"

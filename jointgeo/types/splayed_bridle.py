@@ -47,6 +47,7 @@ from jointgeo.plugin import (
     housing,
     mm,
     thickness_of,
+    tight_fit,
     width_of,
 )
 
@@ -216,6 +217,7 @@ class SplayedBridle(JointType):
         )
         if check.status != "pass":
             check = attrs.evolve(check, remedies=self._less_lean(limit))
+        # Thirds: common practice, no published source.
         third = at_most(
             "slot_third",
             self.tongue_thickness_mm,
@@ -224,7 +226,7 @@ class SplayedBridle(JointType):
             "a bridle's slot is usually a third of the leg (stock gauged in thirds)",
             short="caution",
         )
-        out = [check, third]
+        out = [check, third, tight_fit(self.fit_mm, self.tongue_thickness_mm)]
         if self.tongue_thickness_mm < self.rail_thickness_mm:
             why = (
                 "the leg must cover the housings cut for it: how far its sides lie from the middle"

@@ -218,7 +218,7 @@ def setup_budget(
         tuple(names),
         fixture.practice.glue_line_mm,
         derivatives(shape),
-        sources(fixture, setup.cutter.name),
+        sources(fixture, setup.cutter.name, shape.swivel_deg, shape.tilt_deg),
     )
 
 

@@ -2,8 +2,11 @@
 
 Knows the fixture and the names of the model's errors; computes no geometry.
 
-A correction that was learnt brings its own uncertainty, which stands in place of the
-scale's (or the kerf's, or the lead's) own: that is what was known before.
+What was learnt brings its own uncertainty, which stands in place of the scale's (or the kerf's,
+or the lead's) own: that is what was known before. A scale is known differently at each angle
+(``fixtures.scales``). Zero, play and lock are new with every setting, and larger than the file says
+where test cuts scatter more. The roll of the rails stands beside the swivel's scale even where test
+cuts measured both together, which errs to the safe side.
 """
 
 from __future__ import annotations
@@ -12,8 +15,8 @@ from functools import lru_cache
 
 import attrs
 
-from jointgeo.fixtures.corrections import Correction
-from jointgeo.fixtures.model import Fixture, Traverse, Uncertainty
+from jointgeo.fixtures.indication import setting_times, shown
+from jointgeo.fixtures.model import Fixture
 from jointgeo.uncertainty.combine import rectangular_u
 
 __all__ = ["Source", "sources"]
@@ -28,27 +31,33 @@ class Source:
     u: float
 
 
-def sources(fixture: Fixture, cutter: str = "") -> tuple[Source, ...]:
-    """Every uncertainty of the fixture file; walls and heights that are set twice stand twice.
+def sources(
+    fixture: Fixture, cutter: str, swivel_deg: float, tilt_deg: float
+) -> tuple[Source, ...]:
+    """Every uncertainty of the fixture; walls and heights that are set twice stand twice.
 
-    cutter: name of the cutter used, whose kerf may have been learnt.
+    cutter: name of the cutter used, whose kerf may have been learnt. swivel_deg, tilt_deg: true
+    angles that the axes are set to.
     """
-    return _sources(fixture.uncertainty, fixture.correction, fixture.traverse, cutter)
+    return (
+        Source("swivel_scale", "swivel_deg", shown(fixture, "swivel", swivel_deg).u_deg),
+        Source("tilt_scale", "tilt_deg", shown(fixture, "tilt", tilt_deg).u_deg),
+        *_anywhere(fixture, cutter),
+    )
 
 
 @lru_cache(maxsize=64)  # asked for every setup of every joint on one fixture
-def _sources(
-    u: Uncertainty, learnt: Correction, traverse: Traverse, cutter: str
-) -> tuple[Source, ...]:
+def _anywhere(fixture: Fixture, cutter: str) -> tuple[Source, ...]:
+    """Those that are the same at every angle."""
+    u, learnt, traverse = fixture.uncertainty, fixture.correction, fixture.traverse
+    swivel, tilt = setting_times(fixture, "swivel"), setting_times(fixture, "tilt")
     kerf = max((k.kerf_u_mm for k in learnt.kerf if k.cutter == cutter), default=0.0) or u.kerf_mm
     rounding = rectangular_u(traverse.lead_mm / traverse.divisions / 2)
     return (
-        Source("swivel_scale", "swivel_deg", learnt.swivel_zero_u_deg or u.swivel_deg),
-        Source("swivel_zero", "swivel_deg", u.swivel_zero_deg),
-        Source("tilt_scale", "tilt_deg", learnt.tilt_zero_u_deg or u.tilt_deg),
-        Source("tilt_zero", "tilt_deg", u.tilt_zero_deg),
-        Source("hinge_play", "hinge_play_mm", u.hinge_play_mm),
-        Source("tilt_lock_difference", "lock_difference_mm", u.tilt_lock_difference_mm),
+        Source("swivel_zero", "swivel_deg", swivel * u.swivel_zero_deg),
+        Source("tilt_zero", "tilt_deg", tilt * u.tilt_zero_deg),
+        Source("hinge_play", "hinge_play_mm", tilt * u.hinge_play_mm),
+        Source("tilt_lock_difference", "lock_difference_mm", tilt * u.tilt_lock_difference_mm),
         Source("rail_height_difference", "rail_difference_mm", u.rail_height_difference_mm),
         Source(
             "traverse_lead", "lead_fraction", learnt.lead_fraction_u or u.traverse_lead_fraction

@@ -4,7 +4,8 @@ Knows numbers only.
 
 Source. ISO 2768-1:1989, Table 3, classes f, m and c, by the length of the shorter leg; read
 in a secondary copy, not in the standard itself. Class v was not in that copy and is left
-out. The vernier's figure, 5′, is that of a common bevel protractor (US Army OD1642).
+out. The vernier's figure, 5′, is that of a common bevel protractor (US
+Army OD1642; edition and page not kept, so from memory).
 """
 
 from __future__ import annotations

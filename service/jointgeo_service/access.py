@@ -38,6 +38,7 @@ def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) ->
         if token is not None and request.path != OPEN:
             _check_token(request.environ.get("HTTP_AUTHORIZATION", ""), token)
         _check_length(request.environ)
+        _check_coding(request.environ.get("HTTP_CONTENT_ENCODING", ""))
         if request.args and request.method != "OPTIONS" and request.url_rule is not None:
             _check_arguments(request)
 
@@ -70,6 +71,16 @@ def _check_length(environ: dict[str, str]) -> None:
         allowed = f"at most {URL_CHARACTERS} characters"
         problem = Problem("URL", "is too long", f"{length} characters", allowed)
         raise RefusedError(HTTPStatus.REQUEST_URI_TOO_LONG, problem)
+
+
+def _check_coding(given: str) -> None:
+    """A body that is packed is refused as such, and not as JSON that cannot be read."""
+    if given.strip().lower() not in ("", "identity"):
+        problem = Problem(
+            "Content-Encoding", "is not understood", shown(given), "identity, or none"
+        )
+        headers = {"Accept-Encoding": "identity"}
+        raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, problem, headers=headers)
 
 
 def _check_arguments(request: flask.Request) -> None:

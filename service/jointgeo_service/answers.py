@@ -107,7 +107,10 @@ _CHECK = _object(
     limit=NUMBER,
     margin=NUMBER,
     unit=TEXT,
-    status={"enum": ["pass", "caution", "fail"]},
+    status={
+        "enum": ["pass", "caution", "fail", "not_stated"],
+        "description": "not_stated: the fixture file does not say; never a pass",
+    },
     because=TEXT,
     remedies=_list({"type": "object"}),
 )
@@ -140,13 +143,19 @@ _JOINT_TYPE = {"name": TEXT, "summary": TEXT, "parameters": _list(_PARAMETER)}
 
 SCHEMAS: dict[str, dict[str, Any]] = {
     "problem": _object(
-        "RFC 9457 problem details",
+        "RFC 9457 problem details; of a plug-in's fault also whose it is and where",
         "errors",
+        "joint_type",
+        "distribution",
+        "where",
         type=TEXT,
         title=TEXT,
         status=WHOLE,
         detail=TEXT,
         errors=_list(_FIELD),
+        joint_type=TEXT,
+        distribution=TEXT,
+        where={**TEXT, "description": "File and line of the plug-in"},
     ),
     "health": _object("The service answers", status={"const": "ok"}, version=TEXT),
     "joint_types": _object(
@@ -193,6 +202,10 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         fixture=TEXT,
         feasible={"type": "boolean"},
         status={"enum": ["pass", "caution", "fail"]},
+        not_stated={
+            **WHOLE,
+            "description": "Questions the fixture file does not answer, each counted once",
+        },
         checks=_list(_CHECK),
     ),
     "batch_answer": _object(

@@ -10,7 +10,7 @@ from collections.abc import Collection
 
 import flask
 
-from jointgeo_service import access, log, problems
+from jointgeo_service import access, apart, log, problems
 from jointgeo_service.api import make_api
 from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
@@ -45,7 +45,7 @@ def create_app(
     access.guard(app, token, hosts)
     app.after_request(_no_guessing)
     api = make_api(app, version, token=token is not None)
-    questions = Questions(catalogue or Catalogue.installed())
+    questions = Questions(catalogue or apart.installed())
     for name, schema in questions.documented().items():
         api.spec.components.schema(name, schema=schema)
     api.register_blueprint(catalogue_routes(questions.catalogue, version))

@@ -9,14 +9,19 @@ the end of the list is not sent and the server hangs up: nobody can take the res
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import threading
+from collections.abc import Callable, Iterator
+from http import HTTPStatus
 from typing import Any
 
 import flask
 
+from jointgeo.errors import Problem
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.batches import answers
+from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
+from jointgeo_service.problems import RefusedError
 from jointgeo_service.questions import Questions
 
 __all__ = ["batch_routes"]
@@ -25,8 +30,47 @@ __all__ = ["batch_routes"]
 # mypy: disable-error-code="untyped-decorator"
 
 
+class Turns:
+    """Lets so many batches run at once and so many more wait; all others are asked to come again.
+
+    Thus some of the threads are always left for short questions.
+    """
+
+    def __init__(self, running: int, waiting: int, seconds: float) -> None:
+        self._all = threading.Semaphore(running + waiting)
+        self._running = threading.Semaphore(running)
+        self._seconds = seconds
+
+    def take(self) -> Callable[[], None]:
+        """Wait for a turn; what gives it back, once however often it is called.
+
+        RefusedError, a 503, where there is none.
+        """
+        if not self._all.acquire(blocking=False):
+            raise self._refusal()
+        if not self._running.acquire(timeout=self._seconds):
+            self._all.release()
+            raise self._refusal()
+        once = threading.Lock()
+
+        def give_back() -> None:
+            if once.acquire(blocking=False):
+                self._running.release()
+                self._all.release()
+
+        return give_back
+
+    @staticmethod
+    def _refusal() -> RefusedError:
+        allowed = f"{BATCHES} at once, and {BATCHES_WAITING} that wait"
+        problem = Problem("", "too many batches are being answered", None, allowed)
+        headers = {"Retry-After": "10"}
+        return RefusedError(HTTPStatus.SERVICE_UNAVAILABLE, problem, headers=headers)
+
+
 def batch_routes(questions: Questions) -> Routes:
     """POST /v1/batch."""
+    turns = Turns(BATCHES, BATCHES_WAITING, BATCH_WAIT_SECONDS)
     routes = Routes("batch", __name__, description="Many joints in one request")
     content = {"application/json": {"schema": ref("batch_answer")}}
 
@@ -37,10 +81,21 @@ def batch_routes(questions: Questions) -> Routes:
         responses={200: {"description": "One answer for each item", "content": content}},
     )
     def batch(loaded: dict[str, Any]) -> flask.Response:
-        return flask.Response(_written(questions, loaded["items"]), mimetype="application/json")
+        give_back = turns.take()
+        written = _until_done(_written(questions, loaded["items"]), give_back)
+        answer = flask.Response(written, mimetype="application/json")
+        answer.call_on_close(give_back)
+        return answer
 
     routes.add_url_rule("/v1/batch", "post_batch", batch, methods=["POST"])
     return routes
+
+
+def _until_done(pieces: Iterator[bytes], give_back: Callable[[], None]) -> Iterator[bytes]:
+    try:
+        yield from pieces
+    finally:
+        give_back()
 
 
 def _written(questions: Questions, items: list[object]) -> Iterator[bytes]:

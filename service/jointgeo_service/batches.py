@@ -6,12 +6,13 @@ problem and spoils no other.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from typing import Any
 
-from jointgeo.errors import InputError
-from jointgeo_service.plugins import PluginAtFaultError
+from jointgeo.errors import InputError, PluginError
+from jointgeo_service.limits import BATCH_TYPE_SECONDS
 from jointgeo_service.problems import input_problem, plugin_problem, unexpected_problem
 from jointgeo_service.questions import ID, Questions, solved
 from jointgeo_service.strict_json import encode
@@ -21,23 +22,42 @@ __all__ = ["answers"]
 
 def answers(questions: Questions, items: Iterable[object]) -> Iterator[bytes]:
     """One answer or problem for each item as JSON, in order. No exception of an item gets out."""
-    return (_answer(questions, item) for item in items)
+    spent: dict[str, float] = {}
+    return (_answer(questions, item, spent) for item in items)
 
 
-def _answer(questions: Questions, item: object) -> bytes:
+def _answer(questions: Questions, item: object, spent: dict[str, float]) -> bytes:
     own: dict[str, Any] = {}
     if isinstance(item, dict) and "id" in item:
         with suppress(InputError):  # told below, with all else that is wrong
             own["id"] = ID.accept(item["id"])
     try:
-        return _solved(questions, item, own)
+        return _solved(questions, item, own, spent)
     # The status line is sent; an item is the last place where a fault can be told.
     except Exception as error:
         problem = _problem(error)
     return encode({**own, "status": problem["status"], "problem": problem})
 
 
-def _solved(questions: Questions, item: object, own: dict[str, Any]) -> bytes:
+def _solved(
+    questions: Questions, item: object, own: dict[str, Any], spent: dict[str, float]
+) -> bytes:
+    name = str(item.get("joint_type")) if isinstance(item, dict) else ""
+    known = questions.catalogue.known.get(name)
+    if known is None or known.keeps:
+        return _written(questions, item, own)
+    # A type that does not ship may take its whole deadline for every item.
+    if spent.get(name, 0.0) > BATCH_TYPE_SECONDS:
+        reason = f"it has taken more than {BATCH_TYPE_SECONDS} s of this batch"
+        raise PluginError(reason, name, known.distribution)
+    began = time.monotonic()
+    try:
+        return _written(questions, item, own)
+    finally:
+        spent[name] = spent.get(name, 0.0) + time.monotonic() - began
+
+
+def _written(questions: Questions, item: object, own: dict[str, Any]) -> bytes:
     known, question = questions.item(item)
     want = question["want"]
     wants = ("settings", "feasibility") if want == "both" else (want,)
@@ -48,6 +68,6 @@ def _solved(questions: Questions, item: object, own: dict[str, Any]) -> bytes:
 def _problem(error: Exception) -> dict[str, Any]:
     if isinstance(error, InputError):
         return input_problem(error)
-    if isinstance(error, PluginAtFaultError):
+    if isinstance(error, PluginError):
         return plugin_problem(error)
     return unexpected_problem(error)

@@ -12,10 +12,11 @@ import flask
 import marshmallow as ma
 from werkzeug.exceptions import NotFound
 
+from jointgeo.errors import PluginError
 from jointgeo.fixtures.file import fixture_names
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
-from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError
+from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import as_not_found, takes_query
 from jointgeo_service.queries import Query
 from jointgeo_service.questions import Questions, kept_or_solved
@@ -96,12 +97,15 @@ def _poster(routes: Routes, known: Known, body: ma.Schema, want: str) -> Any:
 
 
 def _example(known: Known) -> dict[str, Any] | None:
-    """A worked example on the first fixture; None where the type's own example fails."""
+    """A worked example on the first fixture; None where the type's own example fails, or where
+    asking for it would keep the service from starting until a process has."""
+    if not known.keeps:
+        return None
     try:
         example = {"joint": known.examples()[0], "fixture": fixture_names()[0]}
         encode(example)
     # A type that answers but shows no example is still worth offering.
-    except (PluginAtFaultError, IndexError, TypeError, ValueError):
+    except (PluginError, IndexError, TypeError, ValueError):
         return None
     return example
 

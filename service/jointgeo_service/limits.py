@@ -8,17 +8,29 @@ from __future__ import annotations
 
 __all__ = [
     "ANSWER_TABLES",
+    "BATCHES",
+    "BATCHES_WAITING",
     "BATCH_BYTES",
+    "BATCH_TYPE_SECONDS",
+    "BATCH_WAIT_SECONDS",
     "BODY_BYTES",
     "CELL_CHARACTERS",
+    "CONNECTIONS",
+    "DEADLINE_SECONDS",
     "ERRORS",
+    "HALF_SECONDS",
+    "IDLE_SECONDS",
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
+    "PAIRS",
+    "SHARE",
+    "START_SECONDS",
     "STOP_SECONDS",
     "TABLE_NAMES",
     "THREADS",
+    "UNREAD_SECONDS",
     "URL_CHARACTERS",
     "in_words",
 ]
@@ -28,6 +40,8 @@ BODY_BYTES = 1024 * 1024
 BATCH_BYTES = 4 * 1024 * 1024
 #: Of a batch, and of every list within a fixture.
 LIST_ITEMS = 1000
+#: Front beams times bodies of one fixture: for every setup each pair takes some 0.7 ms.
+PAIRS = 400
 #: A joint has some twenty parameters. A mebibyte of unknown names would take the reader,
 #: which compares them with the known ones, minutes to refuse one by one.
 TABLE_NAMES = 200
@@ -47,19 +61,37 @@ ANSWER_TABLES = 100_000
 
 #: Answers kept for cells that ask again; one is some 100 kB.
 KEPT_ANSWERS = 256
-#: Threads that answer. The work is done under one interpreter lock, so more of them would
-#: only let short questions overtake long ones.
-THREADS = 4
+#: Threads that answer. The work is done under one interpreter lock, so more of them only let short
+#: questions overtake long ones; batches, the long ones, may take no more than ``BATCHES`` of them,
+#: and as many again may wait for their turn, each for ``BATCH_WAIT_SECONDS``.
+THREADS = 16
+BATCHES = 4
+BATCHES_WAITING = 6
+BATCH_WAIT_SECONDS = 60
+#: A joint type that does not ship has so long to start and to answer; so many questions to one may
+#: be in the service at once.
+START_SECONDS = 30
+DEADLINE_SECONDS = 10
+SHARE = 3
+#: And so long may it take of one batch; its items after that are refused.
+BATCH_TYPE_SECONDS = 20
+#: Connections at once, and how long one may be silent with half a request sent or an answer unread.
+CONNECTIONS = 1000
+IDLE_SECONDS = 30
 #: How long a stop waits for requests under way. A batch of 1,000 joints may take most of it
 #: on a slow machine; a second signal does not wait.
 STOP_SECONDS = 120
+#: And how long for the rest of a request that is sent in part, and for an answer nobody fetches.
+HALF_SECONDS = 2
+UNREAD_SECONDS = 10
 
 
 def in_words() -> str:
     """The limits as one paragraph for the API page."""
     return (
         f"Limits: a body of {BODY_BYTES:,} bytes ({BATCH_BYTES:,} for a batch), {LIST_ITEMS:,} "
-        f"items in a list, a batch's among them, {TABLE_NAMES} names in a table, a URL of "
+        f"items in a list, a batch's among them, {PAIRS} front beams times bodies, "
+        f"{TABLE_NAMES} names in a table, a URL of "
         f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
         f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "
         "The range of every other value stands beside it below."

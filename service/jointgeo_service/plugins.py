@@ -3,36 +3,29 @@
 Knows jointgeo's registry; knows no type by name, no HTTP.
 
 A joint type is third-party code. Whatever it raises that is not the caller's mistake is turned
-into a ``PluginAtFaultError`` that names its distribution, so that the person at the other end
-writes to the right author.
+into a ``PluginError`` that names its distribution, so that the person at the other end writes to
+the right author.
 """
 
 from __future__ import annotations
 
-import importlib.metadata
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from typing import Any
 
 import attrs
 
-from jointgeo.errors import InputError, PluginError, Problem, UnknownNameError, shown
+from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.faults import answers, origin
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.registry import GROUP, Failure, failures, joint_types
+from jointgeo.joints.registry import Failure
 from jointgeo.schema.fields import describe
+from jointgeo.sheet import Book, page, sheet_of_joint
+from jointgeo.solution.setup import Hand
+from jointgeo.solution.solution import Solution, solve
+from jointgeo_service.strict_json import encode
 
-__all__ = ["Catalogue", "Known", "PluginAtFaultError"]
-
-REASON = 500  # characters; the library's own messages are shorter
-
-
-class PluginAtFaultError(PluginError):
-    """A joint type failed; ``distribution`` with its version is who can mend it."""
-
-    def __init__(self, joint_type: str, distribution: str, reason: str) -> None:
-        self.joint_type = joint_type
-        self.distribution = distribution
-        super().__init__(f"The joint type {joint_type} from {distribution} failed: {reason}")
+__all__ = ["Catalogue", "Known", "form"]
 
 
 @attrs.frozen
@@ -46,26 +39,34 @@ class Known:
     def name(self) -> str:
         return self.cls.name
 
-    @contextmanager
-    def answers(self) -> Iterator[None]:
+    def answers(self) -> answers:
         """Runs the type's own code: InputError passes, all else is the plug-in's fault."""
-        try:
-            yield
-        except (InputError, PluginAtFaultError):
-            raise
-        except PluginError as error:
-            reason = str(error)  # which may hold whatever the type gave
-            reason = reason if len(reason) <= REASON else f"{reason[: REASON - 1]}…"
-            raise PluginAtFaultError(self.name, self.distribution, reason) from error
-        # Third-party code may raise anything, and may call sys.exit(), which would end the thread.
-        except (Exception, SystemExit) as error:
-            reason = f"{type(error).__name__}: {shown(str(error), 200)}"
-            raise PluginAtFaultError(self.name, self.distribution, reason) from error
+        return answers(self.name, self.distribution, self.cls.__module__)
 
     def joint(self, data: object) -> JointType:
         """A joint from plain data; InputError names each field at fault."""
         with self.answers():
             return self.cls.from_dict(data)
+
+    @property
+    def keeps(self) -> bool:
+        """Whether an answer may be kept for those who ask the same."""
+        return True
+
+    def solved(
+        self, joint: Any, fixture: Fixture, hand: Hand, *wants: str
+    ) -> dict[str, dict[str, Any]]:
+        """``settings``, ``feasibility`` or both, planned once, by name."""
+        with self.answers():
+            solution = solve(joint, fixture, hand)
+            return {want: form(solution, want) for want in wants}
+
+    def page(self, joint: Any, fixture: Fixture, hand: Hand, paper: str | None) -> str:
+        """The setting sheet; a type that gives what is no plain data is at fault."""
+        with self.answers():
+            sheet = sheet_of_joint(joint, fixture, hand)
+            encode([end.data for end in sheet.ends] + [joint.data for joint in sheet.joints])
+        return page(sheet, Book(), paper=paper)
 
     def summary(self) -> dict[str, Any]:
         """Name, summary and parameters, for lists."""
@@ -80,6 +81,11 @@ class Known:
             return [example.to_dict() for example in self.cls.examples()]
 
 
+def form(solution: Solution, want: str) -> dict[str, Any]:
+    """One of the two forms of an answer."""
+    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
+
+
 @attrs.frozen
 class Catalogue:
     """Every joint type by name, and the plug-ins that cannot be used."""
@@ -88,30 +94,16 @@ class Catalogue:
     refused: tuple[Failure, ...]
 
     @classmethod
-    def installed(cls) -> Catalogue:
-        """What is installed beside the service."""
-        origins = {e.name: e.dist for e in importlib.metadata.entry_points(group=GROUP)}
-        return cls.of(joint_types(), failures(), origins)
-
-    @classmethod
     def of(
-        cls,
-        types: Mapping[str, type[JointType]],
-        refused: tuple[Failure, ...] = (),
-        origins: Mapping[str, importlib.metadata.Distribution | None] | None = None,
+        cls, types: Mapping[str, type[JointType]], refused: tuple[Failure, ...] = ()
     ) -> Catalogue:
-        """A catalogue of given types; ``origins`` tells the distribution of each."""
-        known = {}
-        for name, joint_type in types.items():
-            dist = (origins or {}).get(name)
-            who = f"{dist.name} {dist.version}" if dist else "an unknown distribution"
-            known[name] = Known(joint_type, who)
-        return cls(known, refused)
+        """A catalogue of given types, each with the distribution that it was loaded from."""
+        return cls({name: Known(t, origin(t)) for name, t in types.items()}, refused)
 
     def get(self, name: str) -> Known:
         """The type of that name.
 
-        Raises UnknownNameError, or PluginAtFaultError where a plug-in of that name is
+        Raises UnknownNameError, or PluginError where a plug-in of that name is
         installed and cannot be used.
         """
         if name in self.known:
@@ -119,7 +111,7 @@ class Catalogue:
         for failure in self.refused:
             if failure.name == name:
                 who = f"{failure.distribution} {failure.version}"
-                raise PluginAtFaultError(name, who, failure.reason)
+                raise PluginError(failure.reason, name, who)
         allowed = "one of " + ", ".join(self.known)
         raise UnknownNameError(
             Problem("joint_type", "is not a known joint type", shown(name), allowed)

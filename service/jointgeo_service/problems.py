@@ -1,8 +1,9 @@
 """Every refusal as RFC 9457 problem details, or as a short text in a spreadsheet's cell.
 
 Knows Flask and jointgeo's errors; knows no route and no joint type. Whose fault it is
-decides the status: the caller's is a 4xx that names each field, a joint type's is a 502
-that names the distribution, anything else is a fault of this service and a 500.
+decides the status: the caller's is a 4xx that names each field; a joint type's is a 500 of a type
+of its own that names type, distribution, file and line; anything else is a fault of this service
+and a plain 500.
 """
 
 from __future__ import annotations
@@ -17,9 +18,8 @@ from typing import Any, TypeVar
 import flask
 from werkzeug.exceptions import HTTPException
 
-from jointgeo.errors import InputError, Problem, UnknownNameError
+from jointgeo.errors import InputError, PluginError, Problem, UnknownNameError
 from jointgeo_service.limits import CELL_CHARACTERS, ERRORS
-from jointgeo_service.plugins import PluginAtFaultError
 from jointgeo_service.strict_json import MalformedError, encode
 
 __all__ = [
@@ -47,9 +47,9 @@ class RefusedError(InputError):
     """The caller's fault, with a status of its own and perhaps a header."""
 
     def __init__(
-        self, status: HTTPStatus, *problems: Problem, headers: Mapping[str, str] | None = None
+        self, status: int, *problems: Problem, headers: Mapping[str, str] | None = None
     ) -> None:
-        self.status = status
+        self.status = HTTPStatus(status)
         self.headers = dict(headers or {})
         super().__init__(*problems)
 
@@ -87,12 +87,14 @@ def input_problem(error: InputError) -> dict[str, Any]:
     return problem(status, title, detail, kind, error.problems[:ERRORS])
 
 
-def plugin_problem(error: PluginAtFaultError) -> dict[str, Any]:
+def plugin_problem(error: PluginError) -> dict[str, Any]:
     """Problem details of what only a joint type's author can mend; it is logged."""
-    _record(error.__cause__ or error, error.joint_type)
-    status = HTTPStatus.BAD_GATEWAY
+    _record(error.__cause__ or error, error.joint_type, error.where)
+    status = HTTPStatus.INTERNAL_SERVER_ERROR
     title = f"The plug-in is at fault: {error.joint_type} from {error.distribution}"
-    return problem(status, title, str(error), PLUGIN)
+    named = {"joint_type": error.joint_type, "distribution": error.distribution}
+    named |= {"where": error.where} if error.where else {}
+    return problem(status, title, str(error), PLUGIN) | named
 
 
 def unexpected_problem(error: Exception) -> dict[str, Any]:
@@ -157,7 +159,7 @@ def _on_input(error: InputError) -> flask.Response:
     return _answer(input_problem(error), headers)
 
 
-def _on_plugin(error: PluginAtFaultError) -> flask.Response:
+def _on_plugin(error: PluginError) -> flask.Response:
     return _answer(plugin_problem(error))
 
 
@@ -173,19 +175,24 @@ def _on_anything(error: Exception) -> flask.Response:
     return _answer(unexpected_problem(error))
 
 
-def _record(error: BaseException, joint_type: str) -> None:
+def _record(error: BaseException, joint_type: str, place: str = "") -> None:
     """Where it went wrong, without the message: that may hold the caller's values."""
     frames = traceback.extract_tb(error.__traceback__)[-4:]
     where = [f"{f.filename.rpartition('/')[2]}:{f.lineno}" for f in frames]
+    name = type(error).__name__
+    if isinstance(error, PluginError):
+        # What it was in another process; its name only, as above.
+        where = [place] if place else where
+        kind = error.reason.partition(":")[0]
+        name = kind if kind.isidentifier() else name
     FAULTS.error(
-        "fault",
-        extra={"fields": {"error": type(error).__name__, "joint_type": joint_type, "where": where}},
+        "fault", extra={"fields": {"error": name, "joint_type": joint_type, "where": where}}
     )
 
 
 def register(app: flask.Flask) -> None:
     """Let ``app`` answer every error of its own and of the library in this form."""
     app.register_error_handler(InputError, _on_input)
-    app.register_error_handler(PluginAtFaultError, _on_plugin)
+    app.register_error_handler(PluginError, _on_plugin)
     app.register_error_handler(HTTPException, _on_http)
     app.register_error_handler(Exception, _on_anything)

@@ -21,6 +21,7 @@ from jointgeo.errors import InputError, Problem, shown
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo_service.plugins import Known
+from jointgeo_service.problems import RefusedError
 from jointgeo_service.questions import HAND, FixtureField
 from jointgeo_service.schemas import (
     Accepted,
@@ -155,6 +156,8 @@ class Query:
             ]
         try:
             joint = self.known.joint(table)
+        except RefusedError:  # not an argument's fault
+            raise
         except InputError as error:
             problems += error.problems
         if problems or joint is None:

@@ -18,8 +18,9 @@ from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
-from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
-from jointgeo_service.plugins import Catalogue, Known
+from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS, PAIRS
+from jointgeo_service.plugins import Catalogue, Known, form
+from jointgeo_service.problems import RefusedError
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
 
@@ -85,10 +86,20 @@ class FixtureField(Documented):
             problem = Problem("fixture", message, shown(value), self.metadata["allowed"])
             raise ma.ValidationError([problem])
         try:
-            return named_fixture(value) if by_name else read_fixture(value)
+            return named_fixture(value) if by_name else _bounded(read_fixture(value))
         except InputError as error:
             found = error if by_name else error.under("fixture")
             raise ma.ValidationError(list(found.problems)) from None
+
+
+def _bounded(fixture: Fixture) -> Fixture:
+    """A fixture that is no more than a moment's work; InputError naming the limit."""
+    beams, bodies = len(fixture.front_beam), len(fixture.body)
+    if beams * bodies > PAIRS:
+        given = f"{beams} times {bodies}, {beams * bodies}"
+        allowed = f"at most {PAIRS} front beams times bodies"
+        raise InputError(Problem("body", "makes too many pairs with front_beam", given, allowed))
+    return fixture
 
 
 class _JointField(Documented):
@@ -103,6 +114,8 @@ class _JointField(Documented):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         try:
             return self.known.joint(value)
+        except RefusedError:  # not the field's fault
+            raise
         except InputError as error:
             raise ma.ValidationError(list(error.under("joint").problems)) from None
 
@@ -151,12 +164,10 @@ def item_schema(name: str) -> str:
 def solved(known: Known, loaded: Mapping[str, Any], *wants: str) -> dict[str, dict[str, Any]]:
     """``settings``, ``feasibility`` or both of one loaded question, planned once, by name.
 
-    Plain data to be read only, but for what a joint type put in it. Raises PluginAtFaultError
+    Plain data to be read only, but for what a joint type put in it. Raises PluginError
     where the joint type fails.
     """
-    with known.answers():
-        solution = solve(loaded["joint"], loaded["fixture"], loaded["hand"])
-        return {want: _form(solution, want) for want in wants}
+    return known.solved(loaded["joint"], loaded["fixture"], loaded["hand"], *wants)
 
 
 def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
@@ -168,7 +179,7 @@ def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[s
     joint, fixture = loaded["joint"], loaded["fixture"]
     named = fixture.name in fixture_names() and fixture is named_fixture(fixture.name)
     with known.answers():
-        if named and _has_hash(joint):
+        if named and known.keeps and _has_hash(joint):
             return kept(joint, fixture.name, loaded["hand"], want)
     return solved(known, loaded, want)[want]
 
@@ -181,10 +192,6 @@ def _has_hash(joint: JointType) -> bool:
     return True
 
 
-def _form(solution: Solution, want: str) -> dict[str, Any]:
-    return solution.settings_dict() if want == "settings" else solution.feasibility_dict()
-
-
 @lru_cache(maxsize=KEPT_ANSWERS)
 def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
     """Planned once for settings and feasibility; joints of two classes are never equal."""
@@ -194,7 +201,7 @@ def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
 @lru_cache(maxsize=KEPT_ANSWERS)
 def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
     """Written once for equal questions."""
-    return _form(_kept_solution(joint, fixture, hand), want)
+    return form(_kept_solution(joint, fixture, hand), want)
 
 
 class Questions:

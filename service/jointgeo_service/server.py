@@ -2,18 +2,26 @@
 
 Knows sockets, signals and waitress; knows no route.
 
-Theory of operation. waitress' own ``run`` ends on a signal with whatever is under way cut
-off. Here the same loop is turned by hand: the first signal closes the listening socket,
-connections with nothing under way are closed, and the loop goes on until the others have
-their answers or ``STOP_SECONDS`` are over. A second signal does not wait.
+Theory of operation. One loop reads and writes for every connection, so that a client that is slow
+at either takes no thread; threads only answer. An answer that nobody reads waits in a file, not in
+the thread that made it, and its connection is closed after ``IDLE_SECONDS``, as one is that says
+nothing. waitress does all this by its settings; DEVELOPERS.md says what it was compared with.
+
+Its own ``run`` ends on a signal with whatever is under way cut off. Here the same loop is turned by
+hand: the first signal closes the listening socket; connections with nothing under way are closed,
+those with half a request after ``HALF_SECONDS``, those whose answer nobody reads after
+``UNREAD_SECONDS``; and the loop goes on until the others have their answers or ``STOP_SECONDS`` are
+over. A second signal does not wait.
 """
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import ipaddress
 import logging
 import os
+import select
 import signal
 import socket
 import sys
@@ -23,6 +31,7 @@ from http import HTTPStatus
 from typing import Any
 
 import waitress.channel  # type: ignore[import-untyped]  # waitress ships no types
+import waitress.parser  # type: ignore[import-untyped]  # waitress ships no types
 import waitress.server  # type: ignore[import-untyped]  # waitress ships no types
 import waitress.task  # type: ignore[import-untyped]  # waitress ships no types
 from waitress import wasyncore
@@ -30,7 +39,15 @@ from waitress import wasyncore
 from jointgeo_service import log
 from jointgeo_service.access import LOOPBACK_NAMES
 from jointgeo_service.app import create_app
-from jointgeo_service.limits import BATCH_BYTES, STOP_SECONDS, THREADS
+from jointgeo_service.limits import (
+    BATCH_BYTES,
+    CONNECTIONS,
+    HALF_SECONDS,
+    IDLE_SECONDS,
+    STOP_SECONDS,
+    THREADS,
+    UNREAD_SECONDS,
+)
 from jointgeo_service.problems import MEDIA_TYPE, problem
 from jointgeo_service.strict_json import encode
 
@@ -41,10 +58,29 @@ LOG = logging.getLogger("jointgeo_service.server")
 #: A body beyond its limit is still read up to this, so that its sender gets to read the
 #: refusal; beyond this waitress hangs up.
 MOST_READ = 4 * BATCH_BYTES
+#: No answer is so long that the thread which makes it must wait for whoever reads it: beyond
+#: waitress' first mebibyte it waits in a temporary file.
+MOST_WAITING = 2**40
 
 
 class StartError(Exception):
     """The service cannot start as it was asked to; the message says why."""
+
+
+class _Parser(waitress.parser.HTTPRequestParser):  # type: ignore[misc]  # waitress ships no types
+    """Refuses a request whose length is told in two ways (RFC 9112, 6.1 and 6.3).
+
+    Whoever stands between might believe the other one, and take the rest for a second request.
+    """
+
+    def parse_header(self, header_plus: bytes) -> None:
+        super().parse_header(header_plus)
+        # waitress takes the coding out of the headers where it obeys it.
+        coded = self.chunked or "TRANSFER_ENCODING" in self.headers
+        if coded and ("CONTENT_LENGTH" in self.headers or self.version == "1.0"):
+            raise waitress.parser.ParsingError(
+                "Transfer-Encoding beside Content-Length, or in HTTP/1.0"
+            )
 
 
 class _ProblemTask(waitress.task.ErrorTask):  # type: ignore[misc]  # waitress ships no types
@@ -81,6 +117,7 @@ class _Task(waitress.task.WSGITask):  # type: ignore[misc]  # waitress ships no 
 
 
 class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress ships no types
+    parser_class = _Parser
     task_class = _Task
     error_task_class = _ProblemTask
 
@@ -100,30 +137,42 @@ class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress 
             return False
         return bool(super().writable())
 
-    def is_idle(self) -> bool:
-        """Nothing read in part, nothing being answered, nothing left to send."""
-        return not self.requests and self.request is None and not self.total_outbufs_len
+    def left(self, stopping: float) -> str:
+        """What keeps it open while the server stops, since ``stopping`` seconds: "" for nothing,
+        "unread" for an answer that is not fetched, else "under way"."""
+        if self.requests:
+            return "under way"
+        if self.total_outbufs_len:
+            silent = time.time() - self.last_activity
+            return "unread" if silent > UNREAD_SECONDS else "under way"
+        return "" if self.request is None or stopping > HALF_SECONDS else "under way"
 
 
 class Service:
     """A waitress server on an open socket."""
 
     def __init__(self, app: Any, listening: socket.socket) -> None:
+        self._sockets: dict[int, Any] = {}
         self._server = waitress.server.create_server(
             app,
+            map=self._sockets,
             sockets=[listening],
             threads=THREADS,
             ident="jointgeo",
             max_request_body_size=MOST_READ,
-            asyncore_use_poll=True,
+            connection_limit=_connections(),
+            channel_timeout=IDLE_SECONDS,
+            cleanup_interval=max(1, IDLE_SECONDS // 6),
+            outbuf_high_watermark=MOST_WAITING,
         )
         self._server.channel_class = _Channel
-        self._signals = 0
+        self._signals, self._ended = 0, False
 
     def stop(self, *_: object) -> None:
         """Ask for a stop; asked twice, it does not wait. May be called from a signal handler."""
         self._signals += 1
-        self._server.pull_trigger()
+        if not self._ended:
+            self._server.pull_trigger()
 
     def run(self) -> bool:
         """Answer requests until ``stop``. True if every request under way was finished."""
@@ -135,23 +184,43 @@ class Service:
         # The listening socket only: the trigger by which threads wake the loop stays.
         wasyncore.dispatcher.close(self._server)
         self._turn(0.0)
-        done = self._drained(time.monotonic() + STOP_SECONDS)
-        self._server.task_dispatcher.shutdown(timeout=1)
-        wasyncore.close_all(self._server._map)
+        done = self._drained()
+        self._ended = True
+        self._server.close()
         return done
 
     def _turn(self, seconds: float) -> None:
-        wasyncore.loop(timeout=seconds, use_poll=True, map=self._server._map, count=1)
+        wasyncore.loop(timeout=seconds, use_poll=True, map=self._sockets, count=1)
 
-    def _drained(self, deadline: float) -> bool:
-        while time.monotonic() < deadline and self._signals < 2:
+    def _drained(self) -> bool:
+        began, lost = time.monotonic(), False
+        while (stopping := time.monotonic() - began) < STOP_SECONDS and self._signals < 2:
             for channel in list(self._server.active_channels.values()):
-                if channel.is_idle():
+                left = channel.left(stopping)
+                lost = lost or left == "unread"
+                if left != "under way":
                     channel.handle_close()
             if not self._server.active_channels:
-                return True
+                return not lost
             self._turn(0.1)
         return False
+
+
+def _connections() -> int:
+    """As many connections as the system lets a process hold, each with a file for its answer."""
+    if not hasattr(select, "poll"):
+        return min(CONNECTIONS, 400)  # select() takes 512 sockets on Windows, and knows no poll()
+    import resource
+
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = 2 * CONNECTIONS + 100
+    if soft < wanted:
+        # The most that may be asked for without being refused is told by the system itself.
+        soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+        soft = resource.getrlimit(resource.RLIMIT_NOFILE)[0]
+    return max(50, min(CONNECTIONS, (soft - 100) // 2))
 
 
 def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:

@@ -12,16 +12,15 @@ from urllib.parse import urlencode
 
 import flask
 
-from jointgeo.errors import InputError, Problem, shown
+from jointgeo.errors import InputError, PluginError, Problem, shown
 from jointgeo.fixtures.file import fixture_names
-from jointgeo.sheet import Book, Sheet, document, page, sheet_of_joint
+from jointgeo.sheet import document
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
-from jointgeo_service.plugins import Catalogue, Known, PluginAtFaultError
+from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import input_problem, plugin_problem, takes_query
-from jointgeo_service.queries import Asked, Query
-from jointgeo_service.strict_json import encode
+from jointgeo_service.queries import Query
 
 __all__ = ["sheet_routes"]
 
@@ -45,10 +44,11 @@ def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
             if not pairs:
                 return _html(document("Setting sheets", _index(catalogue)), 200)
             known, rest, paper = _read(catalogue, pairs)
-            return _html(page(_solved(known, queries[known.name].read(rest)), Book(), paper=paper))
+            asked = queries[known.name].read(rest)
+            return _html(known.page(asked.joint, asked.fixture, asked.hand, paper))
         except InputError as error:
             return _refused(input_problem(error))
-        except PluginAtFaultError as error:
+        except PluginError as error:
             return _refused(plugin_problem(error))
 
     routes.add_url_rule("/sheet", "sheet", takes_query(sheet))
@@ -83,14 +83,6 @@ def _read(
     return catalogue.get(own["joint_type"][0]), rest, paper
 
 
-def _solved(known: Known, asked: Asked) -> Sheet:
-    """The sheet; a joint type that fails, or gives what is no plain data, is at fault."""
-    with known.answers():
-        sheet = sheet_of_joint(asked.joint, asked.fixture, asked.hand)
-        encode([end.data for end in sheet.ends] + [joint.data for joint in sheet.joints])
-        return sheet
-
-
 def _index(catalogue: Catalogue) -> Markup:
     """Every joint type with a link to its first worked example."""
     fixture = next(iter(fixture_names()), "")
@@ -98,7 +90,7 @@ def _index(catalogue: Catalogue) -> Markup:
     for known in catalogue.known.values():
         try:
             example = known.examples()[0]
-        except (PluginAtFaultError, IndexError):
+        except (PluginError, IndexError):
             continue
         query = {"joint_type": known.name, "fixture": fixture} | _texts(example)
         link = element("a", "a worked example", href=f"/sheet?{urlencode(query)}")

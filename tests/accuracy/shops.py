@@ -14,8 +14,8 @@ from collections.abc import Callable, Sequence
 import attrs
 import numpy as np
 
-from jointgeo.calibration.findings import findings
 from jointgeo.fixtures.estimate import Estimate, estimate
+from jointgeo.fixtures.findings import findings
 from jointgeo.fixtures.leastsquares import Prior, Row
 
 D, GAIN = 0.03, 0.005  # of the file: degrees, and a fraction

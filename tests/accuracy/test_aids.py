@@ -73,11 +73,12 @@ def by_name(aids: tuple[Aid, ...]) -> dict[str, Aid]:
     [
         (9, 0, 0.78217, 5),  # Machinery's Handbook, 31st ed., p. 695, 5-inch bar
         (12, 0, 1.03956, 5),  # the same
-        (34, 25, 2.826, 3),  # Handbook of Machining and Metalworking Calculations, ch. 4
+        (34, 25, 2.826, 3),  # Handbook of Machining and Metalworking Calculations
     ],
 )
 def test_published_sine_bar_heights(degrees: int, minutes: int, inches: float, digits: int) -> None:
-    """Printed heights; half of the last digit is allowed."""
+    """Printed heights; half of the last digit is allowed. Machinery's Handbook by edition and page;
+    the other handbook, its chapter 4, from memory: edition and page were not kept."""
     height = sine_height_mm(5 * INCH, degrees + minutes / 60) / INCH
     assert float(height) == pytest.approx(inches, abs=0.51 * 10**-digits)
 

@@ -192,14 +192,17 @@ def test_a_wild_reading_is_named(porch: Fixture) -> None:
 
 
 def test_what_is_written_is_what_the_aids_then_set(porch: Fixture, tmp_path: Path) -> None:
-    """A tilt that stands 0.1° too far on, by three cuts, is set 0.1° less, from the file that was
-    written; to 0.003°, since the file's own claim of 0 weighs a thirtieth."""
+    """A tilt that stands 0.1° too far on, by three cuts at 0, is set 0.1° less there, from the file
+    that was written; to 0.003°, since the file's own claim of 0 weighs a thirtieth. At 12° it is
+    less: part of the 0.1° may be the scale's unevenness at 0, D²/(D² + w²) = 0.096 of it stays
+    with D = 0.1° and w = 0.03°/√2, and the cuts' own noise takes some more."""
     result = found(porch, inner_plate=GOOD_PLATE, turned_over=[cut("tilt", n, a) for n, a in CUTS])
     path = tmp_path / "mended.toml"
     assert write_fixture(apply_changes(porch, result.changes), path) is None
     again = jointgeo.load_fixture(path)
-    scale = next(a for a in axis_aids(again, "tilt", 12.0, 0.1) if a.aid == "scale")
-    assert scale.numbers["scale_deg"] == pytest.approx(11.9, abs=0.006)
+    for wanted, shown in ((1.0, 0.90), (12.0, 11.91)):
+        scale = next(a for a in axis_aids(again, "tilt", wanted, 0.1) if a.aid == "scale")
+        assert scale.numbers["scale_deg"] == pytest.approx(shown, abs=0.006)
     assert [h.name for h in again.history] == [
         "correction.tilt_zero_deg",
         "correction.tilt_zero_u_deg",

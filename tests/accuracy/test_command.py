@@ -31,9 +31,10 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
     [
         (("check-up", "porch-check-up"), 0, "tilt_zero"),
         (("learn", "porch-test-cuts"), 1, "NOT good enough yet"),
+        (("learn", "porch-test-cuts", "--joint", "bench"), 1, "at -7.827°: "),
         (("test-pieces",), 0, "coupon of fits"),
-        (("fit-fixture", "porch-limits"), 0, "fitted: drop L"),
-        (("sweep", "splayed_bridle"), 0, "splayed_bridle, leg, setup 1"),
+        (("fit-fixture", "porch-limits"), 0, "fitted: distance G"),
+        (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
         (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
         (
             [
@@ -87,6 +88,37 @@ def test_json_of_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     code, data = run_json(capsys, *words)
     assert code == 0
     assert data["piece_mm"] == pytest.approx(0.0738, abs=1e-9)
+
+
+def test_limits_are_told_for_the_stock_asked_about(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """G 151.2, v 207.3 from the demo's readings. 50 mm stock: acos(80/√(G²+v²)) - atan2(v, G) =
+    17.93°; 130 mm stock has T 160, more than G, and touches upright."""
+    asked = ("fit-fixture", "porch-limits", "--thickness-mm", "50", "--thickness-mm", "130")
+    assert run(*asked) == 0
+    told = capsys.readouterr().out
+    assert "First: measure two lengths with a rule" in told
+    assert "50 mm stock: limit 17.93°" in told
+    assert "130 mm stock: limit -" in told
+    assert "not sure to be free even upright" in told
+    _, data = run_json(capsys, *asked)
+    assert [p["thickness_mm"] for p in data["limits"]] == [50.0, 130.0]
+    assert data["limits"][0]["limit_deg"] == pytest.approx(17.93, abs=0.005)
+    file = tmp_path / "hung.toml"
+    rows = ((12, 10, 27.6), (40, 40, 19.0), (60, 10, 18.4))
+    file.write_text(
+        "backing_mm = 18\nplate_offset_mm = 12\n"
+        + "".join(
+            f"[[limit]]\nthickness_mm = {t}\noverhang_mm = {o}\nangle_deg = {a}\n"
+            'touched = "end_on_face"\n'
+            for t, o, a in rows
+        )
+    )
+    run("fit-fixture", str(file))
+    assert "they need --overhang-mm" in capsys.readouterr().out
+    run("fit-fixture", str(file), "--overhang-mm", "40", "--thickness-mm", "40")
+    assert "40 mm stock: limit 19." in capsys.readouterr().out
 
 
 def test_a_demo_job_can_be_swept(capsys: pytest.CaptureFixture[str]) -> None:

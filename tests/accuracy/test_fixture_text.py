@@ -65,7 +65,8 @@ def test_kerf_and_lead_are_applied_once(porch: Fixture) -> None:
 
 
 def test_a_pin_stays_as_wide_as_its_kerf(porch: Fixture) -> None:
-    pin = attrs.evolve(porch.cutter[1], name="pin", kind="pin", diameter_mm=8.0, kerf_mm=8.0)
+    disc = attrs.evolve(porch.cutter[1], top_moves=None)  # which way its top moves
+    pin = attrs.evolve(disc, name="pin", kind="pin", diameter_mm=8.0, kerf_mm=8.0)
     learnt = attrs.evolve(
         porch,
         cutter=(pin,),

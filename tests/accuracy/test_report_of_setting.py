@@ -31,8 +31,18 @@ def packed(packing_deg: float) -> Setup:
 
 
 def test_the_report_says_needed_given_and_whether_it_is_good_enough(porch: Fixture) -> None:
-    """ρ = 0.15 / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's uncertainty; the scales
-    give twice their own and their rounding. At 0.03 mm ρ is 0.424: no scale is good enough."""
+    """Gains of the scales exact: ρ = 0.15 / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's
+    uncertainty; the scales give twice their own and their rounding. At 0.03 mm ρ is 0.424: no
+    scale is good enough. Nor is one at 0.15 mm with gains as the file leaves them, 0.005:
+    ρ = 0.15 / (1.1593·0.0532 + 0.7851·0.0704) = 1.282."""
+    as_filed = text_of("bench", porch)
+    for axis, needed in (("swivel", "0.068"), ("tilt", "0.090")):
+        assert f"{axis} to ±{needed}°: " in as_filed
+        assert f"{axis} to ±{needed}°: set the {axis}'s scale" not in as_filed
+    words = "the gap at 95 % is 0.18 mm of 0.15 mm; the chance that it closes is 86.7 %"
+    assert f"set by the scales, {words}" in as_filed
+    sure = attrs.evolve(porch.uncertainty, swivel_scale_fraction=0.0, tilt_scale_fraction=0.0)
+    porch = attrs.evolve(porch, uncertainty=sure)
     text = text_of("bench", porch)
     assert "swivel to ±0.076°: set the swivel's scale to -7.83°; gives ±0.075°, good enough" in text
     assert "tilt to ±0.078°: set the tilt's scale to 12.00°; gives ±0.074°, good enough" in text
@@ -106,7 +116,8 @@ def test_a_correction_beyond_the_closed_stop_is_left_with_its_cost(porch: Fixtur
     gap is that of the tilt alone, 0.02° of 60 mm and less: 0.02 mm at most."""
     known = Correction(tilt_zero_deg=-0.02, tilt_zero_u_deg=0.01)
     text = text_of("chair", attrs.evolve(porch, correction=known))
-    assert "tilt's scale, as corrected: -0.020° (-0°01.2′), beyond its range" in text
+    shows = "-0.020° or -0°01.2′ (true angle 0.000°, at zero), beyond its range"
+    assert f"tilt's scale must show: {shows}" in text
     found = re.search(
         r"leave the tilt against its closed stop: 0\.020° off, which gaps (0\.0\d\d) mm; gives "
         r"±0\.067°, good enough",
@@ -121,7 +132,8 @@ def test_a_scale_that_cannot_show_it_and_nothing_that_helps(porch: Fixture) -> N
     known = Correction(tilt_zero_deg=10.0, tilt_zero_u_deg=0.01)
     short = attrs.evolve(porch.tilt, max_deg=13.0)
     text = text_of("bench", attrs.evolve(porch, correction=known, tilt=short))
-    assert "tilt's scale, as corrected: 22.000° (22°00.0′), beyond its range" in text
+    true = "(true angle 12.000°, cut end towards you)"
+    assert f"tilt's scale must show: 22.000° or 22°00.0′ {true}, beyond its range" in text
     assert ": nothing here can set it" in text
 
 

@@ -30,7 +30,8 @@ def test_a_leg_just_past_a_range_belongs_to_the_next() -> None:
 
 @pytest.mark.parametrize(("error", "gap"), [(VERNIER_DEG, 0.145), (0.1, 0.175)])
 def test_gap_per_100_mm(error: float, gap: float) -> None:
-    """A vernier bevel protractor's 5′ (US Army OD1642), and 0.1°; printed to 0.001 mm."""
+    """A vernier bevel protractor's 5′ (US Army OD1642; from memory, page not kept), and 0.1°: 100
+    mm times the tangent, to 0.001 mm."""
     assert gap_mm(100.0, error) == pytest.approx(gap, abs=0.0005)
     assert gap_mm(200.0, error) == pytest.approx(2 * gap, abs=0.001)
 

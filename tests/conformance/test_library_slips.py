@@ -13,7 +13,8 @@ import pytest
 
 import jointgeo.checks.fouling
 import jointgeo.checks.machine
-import jointgeo.planning.setups
+import jointgeo.planning.clampings
+import jointgeo.planning.frame
 from jointgeo.conformance.kit import run_check
 from jointgeo.conformance.subject import Subject
 from jointgeo.joints.drawing import Bar, Drawing, Notch
@@ -64,24 +65,24 @@ def test_a_slide_that_is_not_mirrored(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_tilt_of_the_wrong_sign(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mirroring flips both hands alike, so only cutting the joint shows it."""
-    solve = jointgeo.planning.setups.clamping
+    solve = jointgeo.planning.clampings.clamping
 
     def wrong(rows: Any, sense: float) -> Any:
         found = solve(rows, sense)
         return attrs.evolve(found, tilt_deg=-found.tilt_deg)
 
-    monkeypatch.setattr(jointgeo.planning.setups, "clamping", wrong)
+    monkeypatch.setattr(jointgeo.planning.clampings, "clamping", wrong)
     assert fails("mirrored", "laws") == {"mirrored": False, "laws": True}
 
 
 def test_a_touch_off_corner_half_a_millimetre_off(monkeypatch: pytest.MonkeyPatch) -> None:
     """The drawing is as declared, but the cut wood has no face where it is measured from."""
-    found = jointgeo.planning.setups.least_across
+    found = jointgeo.planning.frame.least_across
 
     def wrong(*given: Any) -> float:
         return found(*given) + 0.5
 
-    monkeypatch.setattr(jointgeo.planning.setups, "least_across", wrong)
+    monkeypatch.setattr(jointgeo.planning.frame, "least_across", wrong)
     assert fails("claims", "dimensions", "laws") == {
         "claims": False,
         "dimensions": True,

@@ -43,7 +43,8 @@ def slid(off_deg: float) -> Part:
 def strength(grain_deg: float) -> float:
     """Per cent of bending strength left at that angle between grain and cheek.
 
-    The Wood Handbook's Hankinson-type curve (FPL-GTR-190, 2010), Q/P = 0.1, exponent 1.5.
+    The Wood Handbook's Hankinson-type curve (FPL-GTR-190, 2010, from memory), Q/P = 0.1,
+    exponent 1.5.
     """
     a = math.radians(grain_deg)
     return 10 / (math.sin(a) ** 1.5 + 0.1 * math.cos(a) ** 1.5)
@@ -54,8 +55,31 @@ def leaving(per_cent: float) -> Part:
     return part_at(brentq(lambda a: strength(a) - per_cent, 1, 30, xtol=1e-13, rtol=1e-14))
 
 
+def corrected(
+    axis: str, wanted: float, limit: float, by: float, scale_sense: str = "with_axis", **zero: float
+) -> tuple[Part, dict[str, Any]]:
+    """An angle wanted of one axis, 5° of the other, and one limit of a scale that is to be set so
+    much further than wanted."""
+    end = "max" if limit > 0 else "min"
+    numbered = {f"{axis}.scale_sense": scale_sense}
+    numbered |= {f"{axis}.{name}_deg": figure for name, figure in zero.items()}
+    changes = {f"{axis}.{end}_deg": limit, f"correction.{axis}_zero_deg": by, **numbered}
+    return part_at(*((wanted, 5) if axis == "swivel" else (5, wanted))), changes
+
+
 # A disc of 300 mm at 20 mm depth reaches √(20·(300 - 20)) = 74.833148 mm beyond its centre.
 CHORD = math.sqrt(20 * 280)
+
+# 1100 W over the speed of the disc's rim, 300 mm across at 2800 turns a minute: 25.01 N.
+RIM = 1100 / (math.pi * 0.3 * 2800 / 60)
+OFF = {"cutter.0.top_moves": "away_from_plate"}
+# 0.05 mm of dirt turns the stock by 0.05° over this length, 57.30 mm (our choice).
+ON_FENCE = 0.05 / math.tan(math.radians(0.05))
+
+
+def hanging(length_mm: float) -> Part:
+    """Stock with a channel 116 mm deep."""
+    return part_at(channels=[(-5, 5, 116)], length_mm=length_mm)
 
 
 def only(contributor: str, u: float, glue_line_mm: float) -> dict[str, Any]:
@@ -101,6 +125,23 @@ CASES: list[tuple[str, str, str, Case]] = [
         "fail",
         "min",
         lambda m: (part_at(5, -7), {"tilt.min_deg": -7 - m, "tilt.max_deg": 5}),
+    ),
+    # Set 0.5° further than wanted the scale must show 12.5°; set 0.5° less, the angle is the worse.
+    # A hair beyond its scale an axis is left at its end, which gaps next to nothing.
+    ("swivel_range", "caution", "max by scale", lambda m: corrected("swivel", 12, 12.5 + m, 0.5)),
+    (
+        "swivel_range",
+        "caution",
+        "min by scale",
+        lambda m: corrected("swivel", -12, -12.5 - m, -0.5),
+    ),
+    ("tilt_range", "caution", "max by scale", lambda m: corrected("tilt", 12, 12.5 + m, 0.5)),
+    ("tilt_range", "fail", "max by angle", lambda m: corrected("tilt", 12, 12 + m, -0.5)),
+    (
+        "tilt_range",
+        "caution",
+        "max by a scale numbered the other way from 90°",
+        lambda m: corrected("tilt", 12, 12.5 + m, 0.5, scale_sense="against_axis", scale_zero=90),
     ),
     ("clamp_opening", "fail", "upright", lambda m: (part_at(), {"clamp.opening_mm": 48 + m})),
     (
@@ -152,6 +193,80 @@ CASES: list[tuple[str, str, str, Case]] = [
         "fail",
         "pin",
         lambda m: (part_at(), {**pin(8), "feed.max_mm": -18 + 4 + m}),
+    ),
+    # A blank of 401 mm hangs 24 mm below the plate (1 of trim, 20 of depth, 3 of clearance).
+    ("held_length", "fail", "least", lambda m: (part_at(length_mm=83 + m), {})),
+    # A channel of 116 mm hangs 120 mm below it, and as much must lie on it.
+    ("held_length", "caution", "overhang", lambda m: (hanging(239 + m), {})),
+    ("held_length", "fail", "plate", lambda m: (part_at(), {"plate.height_mm": 60 + m})),
+    ("fence_contact", "caution", "top", lambda m: (part_at(), {"fence.z_max_mm": ON_FENCE + m})),
+    (
+        "fence_contact",
+        "caution",
+        "stock's end",
+        lambda m: (part_at(), {"fence.z_min_mm": 377 - ON_FENCE - m}),
+    ),
+    ("clamp_contact", "caution", "one", lambda m: (part_at(), {"clamp.z_mm": 377 - m})),
+    ("clamp_contact", "caution", "two", lambda m: (part_at(), {"clamp.second_z_mm": 377 - m})),
+    # Friction 0.25 on both sides of the clamp; about the plate's edge with the clamp 10 mm above
+    # it; about the top, 377 mm up, with one clamp 100 mm below it or two 100 and 50 mm below it.
+    ("clamp_force", "caution", "drawn", lambda m: (part_at(), {"clamp.force_n": RIM / 0.5 + m})),
+    (
+        "clamp_force",
+        "caution",
+        "pushed on",
+        lambda m: (part_at(), {"clamp.z_mm": 10, "clamp.force_n": RIM * 24 / 10 + m}),
+    ),
+    (
+        "clamp_force",
+        "caution",
+        "pulled off",
+        lambda m: (part_at(), {**OFF, "clamp.z_mm": 277, "clamp.force_n": RIM * 401 / 100 + m}),
+    ),
+    (
+        "clamp_force",
+        "caution",
+        "two clamps pushed on",
+        lambda m: (
+            part_at(),
+            {"clamp.z_mm": 5, "clamp.second_z_mm": 10, "clamp.force_n": RIM * 24 / 15 + m},
+        ),
+    ),
+    (
+        "clamp_force",
+        "caution",
+        "two clamps",
+        lambda m: (
+            part_at(),
+            {
+                **OFF,
+                "clamp.z_mm": 277,
+                "clamp.second_z_mm": 327,
+                "clamp.force_n": RIM * 401 / 150 + m,
+            },
+        ),
+    ),
+    # 60 × 30 mm: I = 60·30³/12 mm⁴, E = 10 000 N/mm².
+    (
+        "bending",
+        "caution",
+        "a disc",
+        lambda m: (
+            hanging(400),
+            {"practice.glue_line_mm": 2 * (RIM * 120**3 / (3e4 * 60 * 30**3 / 12) + m)},
+        ),
+    ),
+    (
+        "depth_per_pass",
+        "caution",
+        "cut",
+        lambda m: (part_at(), {"cutter.0.depth_per_pass_mm": 20 + m}),
+    ),
+    (
+        "trim_per_pass",
+        "caution",
+        "trim",
+        lambda m: (part_at(30), {"cutter.0.depth_per_pass_mm": 31 + m}),
     ),
     (
         "exit_backing",

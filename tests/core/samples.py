@@ -34,13 +34,25 @@ FIXTURE: dict[str, Any] = {
     "swivel": {"min_deg": -60, "max_deg": 60, "pivot_x_mm": 0, "pivot_z_mm": 60},
     "tilt": {"min_deg": 0, "max_deg": 89, "hinge_y_mm": 0, "hinge_z_mm": 300},
     "traverse": {"min_mm": -5000, "max_mm": 5000, "lead_mm": 4, "divisions": 80},
-    "cutter": [{"name": "disc", "kind": "disc", "diameter_mm": 300, "kerf_mm": 6, "reach_mm": 120}],
+    "cutter": [
+        {
+            "name": "disc",
+            "kind": "disc",
+            "diameter_mm": 300,
+            "kerf_mm": 6,
+            "reach_mm": 120,
+            "depth_per_pass_mm": 120,
+            "top_moves": "towards_plate",
+            "rpm": 2800,
+            "power_w": 1100,
+        }
+    ],
     "cutter_height": {"datum": "the rails", "datum_z_mm": -400, "min_mm": -4000, "max_mm": 4000},
     "feed": {"min_mm": -5000, "max_mm": 5000, "sense": "towards_plate"},
     "plate": {"width_mm": 600, "height_mm": 400, "thickness_mm": 20},
-    "fence": {"side": "left", "x_mm": -20},
+    "fence": {"side": "left", "x_mm": -20, "z_min_mm": 0, "z_max_mm": 400},
     "backing": {"thickness_mm": 18, "sacrificial": True},
-    "clamp": {"opening_mm": 400},
+    "clamp": {"opening_mm": 400, "z_mm": 150, "force_n": 1500},
     "uncertainty": {
         "swivel_deg": 0.03,
         "tilt_deg": 0.03,
@@ -95,8 +107,11 @@ def without(data: Any, path: str) -> Any:
 
 
 def fixture_with(changes: Mapping[str, Any] | None = None) -> Fixture:
-    """``FIXTURE`` with changes at dotted paths."""
-    return read_fixture(changed(FIXTURE, changes or {}))
+    """``FIXTURE`` with changes at dotted paths; None takes a key out."""
+    data = FIXTURE
+    for path, value in (changes or {}).items():
+        data = without(data, path) if value is None else changed(data, {path: value})
+    return read_fixture(data)
 
 
 def turn(

@@ -97,7 +97,7 @@ def test_every_check_of_the_library_is_tried() -> None:
     # Those of the error budget take their names from its outcomes, and have tests of their own.
     folder = Path(jointgeo.checks.__file__).parent
     files = sorted(p for p in folder.glob("*.py") if p.stem != "accuracy")
-    tried = {name for name, *_ in CASES} | {"packing", "gimbal_lock"}
+    tried = {name for name, *_ in CASES} | {"packing", "gimbal_lock", "climb_cut"}
     assert untried(files, tried) == set()
     made = set()
     for *_, make in CASES:
@@ -121,9 +121,15 @@ def test_checks_without_a_thing_to_check_are_not_made() -> None:
         ({}, "pass"),
         ({"backing.sacrificial": False}, "caution"),
         ({"backing.thickness_mm": 0}, "caution"),
-        ({"feed.sense": "away_from_plate"}, "caution"),
+        ({"cutter.0.top_moves": "away_from_plate"}, "caution"),
+        ({"feed.sense": "away_from_plate"}, "pass"),
+        ({"cutter.0.top_moves": None}, "not_stated"),
+        ({"cutter.0.top_moves": None, "backing.thickness_mm": 0}, "caution"),
     ],
-    ids=["fresh backing", "kept whole", "none", "leaves towards you"],
+    ids=[
+        *("fresh backing", "kept whole", "none", "leaves towards you"),
+        *("fed towards you", "not stated", "not stated, none"),
+    ],
 )
 def test_backing_counts_where_the_cutter_leaves_the_wood(changes, status) -> None:
     assert checks_of(part_at(), fixture_with(changes))["exit_backing"].status == status
@@ -133,7 +139,8 @@ def test_backing_counts_where_the_cutter_leaves_the_wood(changes, status) -> Non
     ("run_out", "left"), [(25, 92.7), (20, 90.1), (15, 85.6), (10, 76.5), (5, 54.4)]
 )
 def test_strength_left_at_a_slope_of_grain(run_out, left) -> None:
-    """Wood Handbook, FPL-GTR-190 (2010): Hankinson-type curve, Q/P = 0.1, n = 1.5.
+    """Wood Handbook, FPL-GTR-190 (2010), chapter 5: Hankinson-type curve, Q/P = 0.1, n = 1.5
+    (curve and constants from memory: the page was not kept).
 
     Values computed from the published curve, to 0.1 %; the handbook's own table 5-12 prints
     96, 93, 89, 81 and 55 (from memory), within 5 %.

@@ -238,11 +238,13 @@ def test_what_is_no_length_in_inches_is_refused(given) -> None:
 
 
 @pytest.mark.parametrize("given", [0, -1, 79, "90 1/2"])
-def test_inches_out_of_range_say_so_in_millimetres(given) -> None:
+def test_inches_out_of_range_say_so_in_inches(given) -> None:
+    """2000 mm / 25.4 = 78.7402 in, at most three decimals and never past the limit."""
     (problem,) = problems(Shelf, {"wide_in": given}).values()
     assert problem.field == "wide_in"
-    assert problem.given is not None
-    assert WIDTH in problem.allowed
+    assert problem.given == f"{given} in"
+    assert problem.allowed == "a number greater than 0 in and at most 78.74 in"
+    assert problem.unit == "in"
 
 
 def test_only_lengths_have_inches() -> None:

@@ -81,16 +81,26 @@ def test_the_nearest_pair_of_bodies(rng) -> None:
 
 
 def test_what_swings_nearest_to_each_beam(rng) -> None:
+    named = set()
     for _ in range(20):
         context, checks = found(rng)
-        solids = [(corners, edges) for _, corners, edges in context.setup.chosen.clamped.solids()]
-        solids += [(box_corners(b), BOX_EDGES) for b in context.carried.values()]
+        solids = {name: (c, edges) for name, c, edges in context.setup.chosen.clamped.solids()}
+        solids |= {name: (box_corners(b), BOX_EDGES) for name, b in context.carried.items()}
         of_beams = [c for c in checks if c.name == "front_beam"]
         for beam, check in zip(context.fixture.fitted_beams, of_beams, strict=True):
             face, low, high = beam.face_distance_mm, beam.z_min_mm, beam.z_max_mm
-            gap = min(beam_gap(solid, face, low, high) for solid in solids)
-            if np.isfinite(gap):
-                assert check.value == pytest.approx(gap, abs=EXACT_MM)
+            gaps = {n: beam_gap(solid, face, low, high) for n, solid in solids.items()}
+            nearest = min(gaps, key=gaps.__getitem__)
+            named.add(nearest)
+            if np.isfinite(gaps[nearest]):
+                assert check.value == pytest.approx(gaps[nearest], abs=EXACT_MM)
+                assert check.because.startswith(f"of all that swings, the {nearest} comes nearest")
             else:
-                assert check.value > 0
+                z = {n: [z for _, _, z in corners] for n, (corners, _) in solids.items()}
+                rooms = {n: max(min(v) - high, low - max(v)) for n, v in z.items()}
+                nearest = min(rooms, key=rooms.__getitem__)
+                assert check.value == pytest.approx(rooms[nearest], abs=EXACT_MM)
+                assert f"; the {nearest}, " in check.because
                 assert "stays above or below" in check.because
+    assert {"stock", "plate", "backing"} & named
+    assert len(named) > 10

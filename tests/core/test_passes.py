@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from jointgeo.fixtures.model import Cutter, Traverse
-from jointgeo.planning.passes import handwheel, passes
+from jointgeo.planning.passes import handwheel, passes, sweep
 
 # 4 mm a turn in 80 divisions: 0.05 mm each.
 TRAVERSE = Traverse(min_mm=-500, max_mm=500, lead_mm=4, divisions=80)
@@ -97,3 +97,16 @@ def test_the_handwheel_is_never_more_than_half_a_division_off(rng) -> None:
         assert abs(found.divisions) < wheel.divisions
         assert found.turns * travel >= 0
         assert found.divisions * travel >= 0
+
+
+@pytest.mark.parametrize(
+    ("last", "count", "over"),
+    [(5.0, 1, 6.0), (5.5, 1, 6.0), (6.0, 2, 6.5), (11.0, 2, 11.5), (11.1, 3, 11.6)],
+)
+def test_a_sweep_counts_its_passes_and_what_they_clear(
+    last: float, count: int, over: float
+) -> None:
+    """A 6 mm disc, 0.5 mm overlap, first pass at 5.5 mm: every further 5.5 mm is one pass more."""
+    found = sweep((5.5, last), cutter(6.0), 0.5)
+    assert (found.count, found.most_mm) == (count, 5.5)
+    assert found.over_mm == pytest.approx(over, abs=EXACT_MM)

@@ -12,7 +12,8 @@ from jointgeo.errors import PluginError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.joints.stock import Part, StockNotch
-from jointgeo.planning.setups import Candidate, plan_end
+from jointgeo.planning.clampings import Candidate
+from jointgeo.planning.setups import plan_end
 
 from .samples import BEAM, FIXTURE, fixture_with, notch_at, part_at, turn
 

@@ -122,6 +122,15 @@ IMPORTS_BADLY = {
         "class Odd(Exception):\n    def __str__(self):\n        raise ValueError\nraise Odd\n",
         "Odd",
     ),
+    "ends the program": ("import sys\nsys.exit(0)\n", "SystemExit: 0 (sticks_module.py:2)"),
+    "stops like a person": (
+        "raise KeyboardInterrupt\n",
+        "KeyboardInterrupt:  (sticks_module.py:1)",
+    ),
+    "prints": (
+        "print('hello')\n",
+        "standard output, which belongs to the answer (sticks_module.py:1)",
+    ),
     "many lines": ("raise ValueError('one\\ntwo\\nthree')\n", "one"),
 }
 
@@ -179,6 +188,33 @@ NOT_A_TYPE = {
         "MODULE:Slot",
         "True",
     ),
+    "a bare default": (
+        GOOD.replace("    def draw", "    deep_mm: float = 4.0\n\n    def draw"),
+        "MODULE:Slot",
+        "deep_mm: a bare default",
+    ),
+    "no unit": (
+        GOOD.replace(
+            "    def draw", '    n: int = number("", "How many there are")\n\n    def draw'
+        ).replace("\n@attrs", "\nfrom jointgeo.schema.fields import number\n@attrs"),
+        "MODULE:Slot",
+        "n: a number needs a unit",
+    ),
+    "another unit than the name's": (
+        GOOD.replace("wide_mm", "wide_deg"),
+        "MODULE:Slot",
+        "wide_deg: a name ends in _mm where its unit is 'mm'",
+    ),
+    "no help": (
+        GOOD.replace("Width of the slot", ""),
+        "MODULE:Slot",
+        "wide_mm: help must be a line of 3 words",
+    ),
+    "a default out of range": (
+        GOOD.replace("default=10.0", "default=0.01"),
+        "MODULE:Slot",
+        "its default is not in its own range",
+    ),
     "another version": ('__version__ = "0.9"\n' + GOOD, "MODULE:Slot", "0.9"),
 }
 
@@ -227,13 +263,17 @@ def test_one_distribution_found_twice_is_one(install) -> None:
     assert set(registry.types) == {"slot"}
 
 
-def test_nobody_takes_the_name_of_a_type_that_ships(install) -> None:
+def test_a_name_that_ships_is_reserved_and_the_newcomer_alone_refused(install) -> None:
     taken = min(SHIPPED)
     entries = install("sticks", GOOD.replace('"slot"', repr(taken)), {taken: "MODULE:Slot"})
-    registry = Registry.of([*entries, *SHIPPED_ENTRIES])
-    assert taken not in registry.types
-    assert {f.distribution for f in registry.failures} == {"sticks", "jointgeo"}
-    assert set(registry.types) == SHIPPED - {taken}
+    for order in ([*entries, *SHIPPED_ENTRIES], [*SHIPPED_ENTRIES, *entries]):
+        registry = Registry.of(order)
+        assert set(registry.types) == SHIPPED
+        assert registry.get(taken).__module__.startswith("jointgeo.types.")
+        (failure,) = registry.failures
+        assert (failure.name, failure.distribution) == (taken, "sticks")
+        assert "sticks must give its own another name" in failure.reason
+    assert "sticks_module" not in sys.modules  # a type that is refused by its name is not run
 
 
 def test_one_name_twice_in_one_distribution(install) -> None:

@@ -13,6 +13,7 @@ import attrs
 import numpy as np
 import pytest
 
+from jointgeo.fixtures.indication import shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.boxes import box, box_gap, turned_box
 from jointgeo.joints.check import Check, Remedy
@@ -21,7 +22,7 @@ from jointgeo.planning.clamped_stock import stand
 from jointgeo.planning.setups import plan_end
 
 from .check_cases import only
-from .samples import BEAM, checks_of, fixture_with, part_at, turn
+from .samples import BEAM, checks_of, fixture_with, part_at, solved, turn
 
 HAIR = 1e-4  # mm or degree: far below any setting, far above rounding
 EXACT = 1e-9
@@ -283,6 +284,70 @@ def test_an_angle_within_the_axis() -> None:
         for more, expected in ((0.0, "pass"), (HAIR, "fail")):
             less = (most + more, 5.0) if axis == "swivel" else (5.0, most + more)
             assert status(f"{axis}_range", part_at(*less), setting) == expected
+
+
+@pytest.mark.parametrize(("by", "most"), [(0.5, 9.5), (-0.5, 10.0)])
+@pytest.mark.parametrize("axis", ["swivel", "tilt"])
+def test_an_angle_within_the_axis_and_its_scale(axis, by, most) -> None:
+    """Its scale set 0.5° further than wanted ends at 9.5°; set 0.5° less, the axis at 10°."""
+    setting = {f"{axis}.max_deg": 10.0, f"correction.{axis}_zero_deg": by}
+    asked = (14.0, 5.0) if axis == "swivel" else (5.0, 14.0)
+    check = checks_of(part_at(*asked), fixture_with(setting))[f"{axis}_range"]
+    offered = remedies(check)
+    assert offered["lessen_angle"].amounts[f"{axis}_deg"] == pytest.approx(most, abs=EXACT)
+    assert offered["wedge_pair"].amounts["wedge_deg"] == pytest.approx(14 - most, abs=EXACT)
+    assert offered["other_fixture"].amounts[f"{axis}_deg"] == pytest.approx(14.0, abs=EXACT)
+    hair = "caution" if by > 0 else "fail"  # a scale a hair short leaves the axis at its end
+    for more, expected in ((0.0, "pass"), (HAIR, hair)):
+        less = (most + more, 5.0) if axis == "swivel" else (5.0, most + more)
+        assert status(f"{axis}_range", part_at(*less), setting) == expected
+
+
+def test_what_the_scale_must_show_is_said_where_it_is_the_worse() -> None:
+    """12° that the scale must show as 12.5°: beyond 12.2°, and inside it without a correction."""
+    part, setting = part_at(5.0, 12.0), {"tilt.max_deg": 12.2}
+    plain = checks_of(part, fixture_with(setting))["tilt_range"]
+    assert (plain.status, plain.because) == ("pass", "the tilt goes from 0° to 12.2°")
+    setting |= {"correction.tilt_zero_deg": 0.5}
+    check = checks_of(part, fixture_with(setting))["tilt_range"]
+    assert (check.value, check.limit) == pytest.approx((12.5, 12.2), abs=EXACT)
+    assert check.because == (
+        "the tilt goes from 0° to 12.2° on its scale, which with its correction must show "
+        "12.500° for 12.000°"
+    )
+    axes = solved(part, fixture_with(setting)).setups[0].axes
+    assert [a.axis for a in axes if a.beyond] == ["tilt"]
+
+
+@pytest.mark.parametrize(("limit", "status"), [(12.22, "caution"), (12.2, "fail")])
+def test_what_a_scale_cannot_show_is_judged_by_the_gap_it_leaves(limit: float, status: str) -> None:
+    """12.5° wanted of the scale: 30·tan 0.28° = 0.147 mm of the 0.15 mm glue line, and for 0.30°
+    0.157 mm."""
+    setting = {"tilt.max_deg": limit, "correction.tilt_zero_deg": 0.5}
+    assert checks_of(part_at(5.0, 12.0), fixture_with(setting))["tilt_range"].status == status
+
+
+def test_a_scale_numbered_from_90_is_not_beyond_its_range() -> None:
+    """An axis's range is an angle's, however its scale is numbered."""
+    numbered = {"tilt.scale_sense": "against_axis", "tilt.scale_zero_deg": 90.0}
+    setup = solved(part_at(5.0, 12.0), fixture_with(numbered)).setups[0]
+    assert setup.scale_tilt_deg == pytest.approx(78.0, abs=EXACT)
+    assert not any(a.beyond for a in setup.axes)
+
+
+def test_test_cuts_count_as_a_correction_does() -> None:
+    """Ten cuts at 12° that all came out 0.5° short: the scale must show about 12.5°."""
+    cuts = [
+        {"id": f"cut {n}", "axis": "tilt", "scale_deg": 12.0, "off_deg": -0.5, "u_deg": 0.01}
+        for n in range(10)
+    ]
+    fixture = fixture_with({"tilt.max_deg": 12.2, "test_cut": cuts})
+    check = checks_of(part_at(5.0, 12.0), fixture)["tilt_range"]
+    assert check.status == "fail"
+    assert check.value == pytest.approx(12.5, abs=0.05)  # what the file knew before pulls a little
+    most = remedies(check)["lessen_angle"].amounts["tilt_deg"]
+    # The scale's figure is found in four rounds, each two digits better.
+    assert shown(fixture, "tilt", most).scale_deg == pytest.approx(12.2, abs=1e-6)
 
 
 def test_backing_up_the_exit() -> None:

@@ -55,9 +55,13 @@ def test_the_other_end_and_the_mirror_image_count_from_the_other_edge() -> None:
 @pytest.mark.parametrize("side", [0, 1, 2, 3])
 @pytest.mark.parametrize("x_from", ["face_edge", "back_edge"])
 @pytest.mark.parametrize("fence", ["left", "right"])
+@pytest.mark.parametrize("feed", ["towards_plate", "away_from_plate"])
 @pytest.mark.parametrize("sense", ["towards_plate", "away_from_plate"])
-def test_a_setup_names_plate_fence_and_exit_by_marked_sides(side, x_from, fence, sense) -> None:
-    fixture = fixture_with({"fence.side": fence, "feed.sense": sense})
+def test_a_setup_names_plate_fence_and_exit_by_marked_sides(
+    side, x_from, fence, feed, sense
+) -> None:
+    """A disc's teeth leave on the side its top moves to, whichever way it is fed."""
+    fixture = fixture_with({"fence.side": fence, "feed.sense": feed, "cutter.0.top_moves": sense})
     (setup,) = told(part_at(7, 11, side=side, x_from=x_from), fixture)["setups"]
     rotation = turn(7, 11, 0, side)
     assert (rotation @ outward(setup["against_plate"], x_from))[1] > 0.9
@@ -87,7 +91,8 @@ def test_a_setup_by_hand() -> None:
     heights = setup["cutter_height_mm"]
     assert heights["datum"] == "the rails"
     assert heights["trim"] == pytest.approx(377, abs=EXACT)
-    assert heights["cuts"] == [{"depth_mm": 20, "height": pytest.approx(397, abs=EXACT)}]
+    at = pytest.approx(397, abs=EXACT)  # in one step, which is all it is
+    assert heights["cuts"] == [{"depth_mm": 20, "height": at, "steps": [at]}]
     assert setup["touch_off"]["machine_x_mm"] == pytest.approx(-20, abs=EXACT)
     assert setup["touch_off"]["cut_away_mm"] == pytest.approx(0, abs=EXACT)
     assert (setup["cutter"], setup["kerf_mm"]) == ("disc", 6)

@@ -43,10 +43,15 @@ def test_the_example_of_its_text() -> None:
 
 
 @pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)
-def test_a_swivel_needs_a_plan_and_nothing_else(joint: Any, counted: dict[str, int]) -> None:
+def test_a_swivel_needs_a_plan_and_checks_where_there_is_a_choice(
+    joint: Any, counted: dict[str, int]
+) -> None:
+    """Upright stock can be clamped either way round; nothing else on a one-way tilt can."""
     solution = solve(joint, FIXTURE)
     assert counted == {}
     assert isinstance(solution.setups[0].swivel_deg, float)
+    choices = sum(all(c.in_range for c in s.candidates) for s in solution.setups)
+    assert counted.pop("machine_checks", 0) == choices
     assert counted == {"plan_end": len(solution.drawing.bars)}
 
 

@@ -214,3 +214,9 @@ def test_parameters_that_make_no_corner_are_refused(changes, field) -> None:
     assert problem.field == field
     assert problem.given
     assert problem.allowed
+
+
+def test_fingers_far_too_tight_are_a_caution() -> None:
+    """2 % of fingers of 30 mm are 0.6 mm (our choice)."""
+    assert check(box(fit_mm=-0.61), "tight_fit").status == "caution"
+    assert check(box(fit_mm=-0.59), "tight_fit").status == "pass"

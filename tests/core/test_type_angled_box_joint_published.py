@@ -75,7 +75,8 @@ def test_the_table_is_whole() -> None:
 
 @pytest.mark.parametrize(("sides", "pitch", "face", "blade"), [r for r in GOOD if r[1] > 0])
 def test_printed_compound_angles_in_the_drawing(sides, pitch, face, blade) -> None:
-    """Compound-angle table of a saw's manual, no. 315.212050, page 29: swivel M, tilt 2B - 90."""
+    """Compound-angle table of a saw's operator's manual, no. 315.212050, page 29: swivel M, tilt
+    2B - 90."""
     for notch in notches(box(sides, pitch)):
         assert abs(swivel_deg(notch)) == pytest.approx(face, abs=TABLE_DEG)
         assert (90.0 - abs(tilt_deg(notch))) / 2 == pytest.approx(blade, abs=TABLE_DEG)
@@ -174,7 +175,8 @@ def test_regular_solids_as_boxes(solid, sides, pitch, dihedral) -> None:
 
 # rise per 12, length per foot of run of (common, hip) rafter as printed, backing, dihedral,
 # jack side cut, source of the lengths. Lengths are printed to 0.01, but for 13 5/12 (Radford),
-# which is given to the nearest twelfth. Backing, dihedral and jack cut are exact.
+# which is given to the nearest twelfth. Backing, dihedral and jack cut are exact. The books are
+# named from memory: their pages, and editions but where a year stands, were not kept.
 ROOFS = [
     (6, (13 + 5 / 12, 1 / 24), (18.00, 0.005), 18.435, 143.130, 41.810, "Radford's Cyclopedia"),
     (8, None, (18.76, 0.005), 23.093, 133.813, 39.762, "NAVEDTRA 14044, Builder"),
@@ -188,7 +190,8 @@ ROOFS = [
 def test_roofs_of_equal_pitch_on_a_square_plan(
     rise, common, hip, backing, dihedral, jack, source
 ) -> None:
-    """A hip roof is a four-sided box; tan(backing) = rise / hip (Hodgson, The Steel Square)."""
+    """A hip roof is a four-sided box; tan(backing) = rise / hip (Hodgson, The Steel
+    Square, from memory)."""
     slope = 90.0 - math.degrees(math.atan(rise / 12))
     joint = box(4, 90.0 - slope)
     up, hip_way = -joint.drawing.bars[0].edge, joint.drawing.notches[0].across
@@ -210,7 +213,8 @@ def test_roofs_of_equal_pitch_on_a_square_plan(
     [(4, 15, 14.5108, 3.8410, 93.8410), (6, 20, 11.1702, 33.9514, 123.9514)],
 )
 def test_two_boxes_worked_to_four_places(sides, slope, swivel, tilt, dihedral) -> None:
-    """Cut and fitted together as solids with a general boolean kernel; four places."""
+    """The numbers that ``test_angles_of_solids`` measures on solids cut by manifold3d 3.5.4, to
+    four places; the dihedral is 90° and the tilt."""
     four_places = 0.00005 + 1e-9
     joint = box(sides, 90.0 - slope)
     assert dihedral_deg(joint) == pytest.approx(dihedral, abs=four_places)

@@ -7,6 +7,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import attrs
 import pytest
 
 import jointgeo
@@ -113,7 +114,8 @@ def test_the_edge_where_two_unequal_slopes_meet() -> None:
 
 
 def test_twelve_and_eight_degrees_to_four_places() -> None:
-    """Cut and fitted together as solids with a general boolean kernel; four places."""
+    """The numbers that ``test_angles_of_solids`` measures on solids cut by manifold3d 3.5.4, to
+    four places; the lean, atan √(tan² 12° + tan² 8°), by hand."""
     four_places = 0.00005 + EXACT
     setup = setup_of(leg())
     assert setup["swivel_deg"] == pytest.approx(7.8274, abs=four_places)
@@ -322,3 +324,37 @@ def test_parameters_that_make_no_bridle_are_refused(changes, field) -> None:
     assert problem.field == field
     assert problem.given
     assert problem.allowed
+
+
+def held(leg_length_mm: float) -> jointgeo.Solution:
+    shorter = attrs.evolve(SplayedBridle.examples()[0], leg_length_mm=leg_length_mm)
+    return solve(shorter, jointgeo.load_fixture("porch"))
+
+
+def length_check(answer: jointgeo.Solution) -> Check:
+    return next(c for c in answer.checks if c.name == "held_length")
+
+
+def test_a_leg_that_hardly_lies_on_the_plate_fails() -> None:
+    """A leg of 90 mm, 100.3 mm with its trim, hangs 92.7 mm below the plate.
+
+    100.3·cos 7.83° - 92.7 = 6.7 mm of it lie on the plate over its whole width, to 0.05 mm.
+    """
+    short = held(90)
+    check = length_check(short)
+    assert (short.status, check.status) == ("fail", "fail")
+    assert check.value == pytest.approx(6.7, abs=0.05)
+    assert check.limit == pytest.approx(92.7, abs=0.05)
+    assert {c.name for c in short.checks if c.status == "fail"} == {"held_length"}
+    by = check.remedies[0].amounts["length_by_mm"]
+    assert length_check(held(90 + by)).status == "pass"
+    # Half the overhang, 46.3 mm, is less than 60 mm, so that 60 mm is where it begins to hold.
+    more = (60 - check.value) / math.cos(math.radians(7.827))
+    for off, status in ((-0.01, "fail"), (0.01, "caution")):
+        assert length_check(held(90 + more + off)).status == status
+
+
+def test_a_tongue_far_too_thick_is_a_caution() -> None:
+    """1 mm of interference is more than 2 % of any tongue here (our choice)."""
+    assert check(leg(fit_mm=-1), "tight_fit").status == "caution"
+    assert check(leg(fit_mm=0.1), "tight_fit").status == "pass"

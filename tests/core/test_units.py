@@ -100,9 +100,12 @@ def test_what_is_no_length_in_inches_says_what_is(given) -> None:
         (0.396875, "1/64 in"),
         (-6.35, "-1/4 in"),
         (-50.8, "-2 in"),
-        (0.198, "0 in"),  # a hair under half of 1/64
-        (0.199, "1/64 in"),
-        (-0.198, "0 in"),
+        (0.15, "0.006 in"),  # 0.15 / 25.4 = 0.0059: below 1/64 a decimal
+        (-0.15, "-0.006 in"),
+        (0.3968, "0.016 in"),  # a hair under 1/64
+        (0.012, "0 in"),  # less than half of 0.001
+        (0.595, "1/64 in"),  # a hair under 1.5 / 64
+        (0.596, "1/32 in"),
         (25.3, "1 in"),  # 63.75 / 64 carries over
         (100.0, "3 15/16 in"),  # 251.97 / 64 = 252 / 64
     ],

@@ -155,14 +155,171 @@ def test_what_the_clamp_must_take_with_a_pair_of_wedges() -> None:
     Their outer faces are parallel: thin and thick end together, 3 + 30.971, and through the
     turned stock 30 / cos 4° = 30.073; with 18 mm of backing 82.044 mm.
     """
-    part = part_at(0, 14.0)
-    for opening, fits in ((82.045, True), (82.043, False)):
-        fixture = fixture_with({"tilt.max_deg": 10, "clamp.opening_mm": opening})
-        amounts = wedge_for("tilt_range", part, fixture).amounts
-        assert amounts["opening_mm"] == pytest.approx(82.044, abs=0.0005)
-        assert amounts["fits_clamp"] is fits
+    part, limits = part_at(0, 14.0), {"tilt.max_deg": 10}
+    fixture = fixture_with({**limits, "clamp.opening_mm": 82.045})
+    opening = wedge_for("tilt_range", part, fixture).amounts["opening_mm"]
+    assert opening == pytest.approx(82.044, abs=0.0005)
+    fixture = fixture_with({**limits, "clamp.opening_mm": 82.043})
+    assert offered("tilt_range", part, fixture) == ["lessen_angle", "other_fixture"]
 
 
 def test_a_wedge_at_the_fence_needs_no_clamp() -> None:
     fixture = fixture_with({"swivel.max_deg": 10, "clamp.opening_mm": 48})
-    assert wedge_for("swivel_range", part_at(14, 5), fixture).amounts["fits_clamp"] is True
+    assert wedge_for("swivel_range", part_at(14, 5), fixture).amounts["wedge_deg"] == (
+        pytest.approx(4.0, abs=EXACT)
+    )
+
+
+def offered(check: str, part: Any, fixture: Any) -> list[str]:
+    return [r.do for r in checks_of(part, fixture)[check].remedies]
+
+
+@pytest.mark.parametrize("axis", ["swivel", "tilt"])
+@pytest.mark.parametrize(
+    ("excess", "do"),
+    # Over 400 mm: 0.5 mm is 0.0716°; four wedges of 32 mm, thin ends of 3 mm, rise 116 mm, which
+    # is 16.17°; 0.005° is half of the last digit of a scale.
+    [
+        (1e-6, "leave_at_stop"),
+        (0.004999, "leave_at_stop"),
+        (0.0073, "paper"),
+        (0.0715, "paper"),
+        (0.0717, "wedge_pair"),
+        (16.16, "wedge_pair"),
+        (16.18, None),
+        (44.0, None),
+    ],
+)
+def test_what_takes_up_what_is_wanting(axis, excess, do) -> None:
+    fixture = fixture_with({f"{axis}.max_deg": 10})
+    # With much tilt the other clamping, tilted the other way, is the one further out of range.
+    part = part_at(*((10 + excess, 60) if axis == "swivel" else (5, 10 + excess)))
+    expected = {
+        "leave_at_stop": ["leave_at_stop", "lessen_angle"],
+        "paper": ["leave_at_stop", "paper", "lessen_angle"],
+        None: ["lessen_angle", "other_fixture"],
+    }.get(do, ["lessen_angle", do, "other_fixture"])
+    assert offered(f"{axis}_range", part, fixture) == expected
+
+
+def test_no_wedge_of_45_degrees_however_short_the_stock() -> None:
+    """60 mm of plate: 116 mm of rise would be 62.65°."""
+    fixture = fixture_with({"tilt.max_deg": 1, "plate.height_mm": 60})
+    for tilt, wedge in ((45.9, True), (46.1, False)):
+        assert ("wedge_pair" in offered("tilt_range", part_at(0, tilt), fixture)) is wedge
+
+
+def test_no_eleven_wedges_for_88_degrees() -> None:
+    fixture = fixture_with({"tilt.max_deg": 0.1, "plate.height_mm": 60})
+    assert offered("tilt_range", part_at(0, 86.0), fixture) == ["lessen_angle", "other_fixture"]
+
+
+@pytest.mark.parametrize(
+    ("axis", "size", "gap"),
+    # 0.004° over 60 mm across the plate and 30 mm from plate to you.
+    [("swivel", 60.0, 0.0041888), ("tilt", 30.0, 0.0020944)],
+)
+def test_an_axis_left_at_its_stop(axis, size, gap) -> None:
+    fixture = fixture_with({f"{axis}.max_deg": 10, f"{axis}.scale_zero_deg": 90})
+    part = part_at(*((10.004, 5) if axis == "swivel" else (5, 10.004)))
+    left = checks_of(part, fixture)[f"{axis}_range"].remedies[0]
+    assert left.do == "leave_at_stop"
+    assert left.says == (
+        f"leave the {axis} at its stop, 100° on its scale: that is 0.004° off, "
+        f"{gap:.3f} mm over the part's {size:.1f} mm"
+    )
+    assert left.amounts["scale_deg"] == 100
+    assert left.amounts["left_deg"] == pytest.approx(0.004, abs=EXACT)
+    assert left.amounts["left_mm"] == pytest.approx(gap, abs=1e-7)
+    assert left.amounts["over_mm"] == size
+
+
+def test_short_stock_is_left_where_not_one_slip_comes_near() -> None:
+    """60 mm · tan 0.045° = 0.0471 mm, less than half a slip; tan 0.055° of it is more."""
+    limits = {"tilt.max_deg": 10, "plate.height_mm": 60}
+    for excess, paper in ((0.045, False), (0.055, True)):
+        found = offered("tilt_range", part_at(0, 10 + excess), fixture_with(limits))
+        assert found[0] == "leave_at_stop"
+        assert ("paper" in found) is paper
+
+
+def test_a_scale_that_ends_before_its_zero() -> None:
+    """A stop that stands at 0.02° of true tilt: upright stock lacks 0.02°, which is one slip."""
+    fixture = fixture_with({"correction.tilt_zero_deg": -0.02})
+    leave, paper, lessen = checks_of(part_at(0, 0), fixture)["tilt_range"].remedies
+    assert leave.says == (
+        "leave the tilt at its stop, 0° on its scale: that is 0.020° off, "
+        "0.010 mm over the part's 30.0 mm"
+    )
+    assert (paper.amounts["slips"], paper.amounts["thick_end_at"]) == (1, "far end")
+    assert lessen.says == "an angle that asks for a tilt of 0.02° or more"
+    assert lessen.amounts["tilt_deg"] == pytest.approx(0.02, abs=EXACT)
+    assert checks_of(part_at(0, 0.02), fixture)["tilt_range"].status == "pass"
+
+
+def test_what_is_less_than_the_last_digit_is_not_printed_as_none() -> None:
+    part = part_at(0, 10 + 1e-6)
+    left = checks_of(part, fixture_with({"tilt.max_deg": 10}))["tilt_range"].remedies[0]
+    assert "less than 0.001° off, less than 0.001 mm over" in left.says
+
+
+@pytest.mark.parametrize(("tilt", "thick_at"), [(10.02, "cut end"), (-10.02, "far end")])
+def test_paper_for_what_no_wedge_is_planed_to(tilt, thick_at) -> None:
+    """400 mm · tan 0.02° = 0.1396 mm, one slip; it lacks 0.0396 mm of 400, 0.00297 mm of 30."""
+    limits = {"tilt.max_deg": 10} if tilt > 0 else {"tilt.min_deg": -10, "tilt.max_deg": 1}
+    (paper,) = [
+        r
+        for r in checks_of(part_at(0, tilt), fixture_with(limits))["tilt_range"].remedies
+        if r.do == "paper"
+    ]
+    bears = "far end" if thick_at == "cut end" else "cut end"
+    assert paper.says == (
+        f"one slip of paper 0.1 mm thick on the back at the {thick_at}, 400.0 mm from where the "
+        f"stock bears at the {bears}; that leaves 0.003 mm"
+    )
+    assert (paper.amounts["slips"], paper.amounts["slip_mm"]) == (1, 0.1)
+    assert paper.amounts["thick_end_at"] == thick_at
+    assert paper.amounts["distance_mm"] == 400
+    assert paper.amounts["left_mm"] == pytest.approx(0.00297, abs=5e-6)
+
+
+@pytest.mark.parametrize(
+    ("kappa", "do", "number", "left"),
+    # 60 mm across, 30 mm of feed. Rises of 0.0314, 0.1047, 0.4712 and 0.5027 mm; half of what no
+    # slip makes up is left over the feed.
+    [
+        (0.03, "leave_it", 0, 0.01571),
+        (0.1, "paper", 1, 0.00236),
+        (-0.1, "paper", 1, 0.00236),
+        (0.45, "paper", 5, 0.01438),
+        (0.48, "wedge_pair", None, 0.0),
+    ],
+)
+def test_packing_that_no_wedge_is_planed_for(kappa, do, number, left) -> None:
+    """Checks and settings say the same."""
+    part, fixture = part_at(0, 5, kappa), fixture_with()
+    (remedy,) = checks_of(part, fixture)["packing"].remedies
+    told = solved(part, fixture).setups[0].packing
+    assert told is not None
+    assert (remedy.do, told.slips) == (do, number)
+    assert told.left_mm == pytest.approx(left, abs=5e-6)
+    assert remedy.says.startswith(told.paper)
+    assert remedy.amounts["error_if_ignored_mm"] == told.error_if_ignored_mm
+    if do == "paper":
+        assert remedy.amounts["slips"] == number
+        assert remedy.amounts["left_mm"] == told.left_mm
+        assert f"leaves {left:.3f} mm over the feed of 30.0 mm" in remedy.says
+        edge = "face edge" if kappa > 0 else "back edge"
+        assert f"along the {edge} on the back" in remedy.says
+    if do == "leave_it":
+        assert remedy.says == "leave it: the cut is then 0.016 mm off over the feed of 30.0 mm"
+
+
+def test_packing_of_next_to_nothing_is_left() -> None:
+    check = checks_of(part_at(0, 5, 1e-6), fixture_with())["packing"]
+    assert check.because == "swivel and tilt alone leave less than 0.001 mm of error over the feed"
+    (remedy,) = check.remedies
+    assert remedy.do == "leave_it"
+    assert (
+        remedy.says == "leave it: the cut is then less than 0.001 mm off over the feed of 30.0 mm"
+    )

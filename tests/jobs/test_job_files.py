@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import tomllib
 from pathlib import Path
 
 import pytest
@@ -15,38 +14,10 @@ from jointgeo import (
     UnknownNameError,
 )
 from jointgeo.jobs.file import demo_jobs, load_job, load_jobs, read_job
-from jointgeo.jobs.solve import JobAnswer, solve_job
+from jointgeo.jobs.report import job_text
+from jointgeo.jobs.solve import solve_job
 from jointgeo.solution.serialise import end_settings
-
-BENCH = """
-title = "Trial bench"
-fixture = "porch"
-[[joint]]
-name = "leg"
-type = "splayed_bridle"
-[joint.parameters]
-leg_width_mm = 66
-leg_thickness_mm = 44
-leg_length_mm = 430
-rail_thickness_mm = 30
-tongue_thickness_mm = 22
-rail_depth_mm = 60
-rail_length_mm = 900
-splay_along_deg = 12
-splay_across_deg = 8
-"""
-LEG = tomllib.loads(BENCH)["joint"][0]["parameters"]
-MEMBER = """
-[[member]]
-name = "leg"
-near = { cut = "joint", joint = "leg", part = "leg" }
-"""
-
-
-def job_from(tmp_path: Path, text: str) -> JobAnswer:
-    path = tmp_path / "trial.toml"
-    path.write_text(text, "utf-8")
-    return solve_job(load_job(path))
+from tests.jobs.written import BENCH, MEMBER, PLANTER, job_from
 
 
 @pytest.mark.parametrize(
@@ -54,7 +25,7 @@ def job_from(tmp_path: Path, text: str) -> JobAnswer:
     [
         ('title = "Trial bench"|', "title", "is missing"),
         ('fixture = "porch"|fixture = "attic"', "fixture", "is not the name of a known fixture"),
-        ('fixture = "porch"|fixture = "../porch.toml"', "file", "cannot be read"),
+        ('fixture = "porch"|fixture = "../porch.toml"', "file", "there is no such file"),
         ("splayed_bridle|splayed_bridal", "joint[0].type", "is not a known joint type"),
         ("leg_width_mm|leg_width_cm", "joint[0].parameters.leg_width_cm", "unit"),
         (
@@ -120,7 +91,7 @@ def test_every_mistake_is_reported_at_once(tmp_path: Path) -> None:
 def test_a_file_that_is_no_toml_says_so(tmp_path: Path) -> None:
     with pytest.raises(JobError, match=r"trial\.toml: file: cannot be read as a TOML file"):
         job_from(tmp_path, "title = ")
-    with pytest.raises(JobError, match="cannot be read"):
+    with pytest.raises(JobError, match="there is no such file"):
         load_job(tmp_path / "none.toml")
     with pytest.raises(UnknownNameError, match="is not the name of a job that ships"):
         load_job("garden-set")
@@ -229,26 +200,6 @@ def test_the_answer_is_plain_finite_json() -> None:
         assert json.loads(json.dumps(data, allow_nan=False)) == data
 
 
-PLANTER = """
-title = "Trial box"
-fixture = "porch"
-[[joint]]
-name = "corner"
-type = "angled_box_joint"
-[joint.parameters]
-board_width_mm = 150
-thickness_a_mm = 18
-thickness_b_mm = 18
-length_a_mm = 320
-length_b_mm = 300
-plan_corner_deg = 90
-slope_deg = 10
-[[member]]
-name = "side"
-near = { cut = "joint", joint = "corner", part = "a" }
-"""
-
-
 @pytest.mark.parametrize(
     ("far", "field", "says"),
     [
@@ -320,3 +271,79 @@ def test_the_second_setups_overhang_is_measured_to_the_trimmed_end() -> None:
 def test_read_job_takes_plain_data_and_refuses_anything_else() -> None:
     with pytest.raises(JobError, match="is not a table"):
         read_job([], Path())
+
+
+# Clamped by hand ---------------------------------------------------------------------------
+
+WISH = MEMBER.replace('part = "leg" }', 'part = "leg", against_plate = "face_side" }')
+
+
+def test_a_side_chosen_by_hand_is_taken_and_its_cost_is_told(tmp_path: Path) -> None:
+    """The bench's leg with its face side on the plate asks for the opposite tilt: 12° away from
+    you, 12° below what the porch fixture's tilt gives. The library's back leaves 12° of room."""
+    answer = job_from(tmp_path, BENCH + WISH)
+    (setup,) = answer.to_dict()["settings"][0]["setups"]
+    assert setup["against_plate"] == "face_side"
+    assert setup["tilt_deg"] == pytest.approx(-12.0, abs=1e-9)
+    assert (setup["by_hand"]["against_plate"], setup["by_hand"]["differs"]) == ("back", True)
+    costs = {c["check"]: (c["margin"], c["library_margin"]) for c in setup["by_hand"]["costs"]}
+    assert costs["tilt_range"] == pytest.approx((-12.0, 12.0), abs=1e-9)
+    assert not answer.feasible
+    text = job_text(answer)
+    assert "clamped as asked for; the library takes the back on the plate" in text
+    assert "margin of tilt_range: -12.000°, as the library takes it 12.000°" in text
+
+
+def test_a_wish_for_what_the_library_takes_changes_nothing_but_the_words(tmp_path: Path) -> None:
+    plain = job_text(job_from(tmp_path, BENCH + MEMBER)).splitlines()
+    same = job_text(job_from(tmp_path, BENCH + WISH.replace("face_side", "back"))).splitlines()
+    assert [line for line in same if line not in plain] == [
+        "    clamped as asked for; the library takes the same"
+    ]
+
+
+def test_a_cutter_chosen_by_hand_is_taken(tmp_path: Path) -> None:
+    """A tongue's slot of 22.1 mm (0.1 of fit): 18.9 mm of room for the saw, 16.1 for the disc."""
+    text = BENCH + WISH.replace('against_plate = "face_side"', 'cutter = "saw 3.2"')
+    (setup,) = job_from(tmp_path, text).to_dict()["settings"][0]["setups"]
+    assert (setup["cutter"], setup["by_hand"]["cutter"]) == ("saw 3.2", "slotting disc 6")
+    costs = {c["check"]: (c["margin"], c["library_margin"]) for c in setup["by_hand"]["costs"]}
+    mine, own = costs["socket_width"]
+    assert mine - own == pytest.approx(6.0 - 3.2, abs=1e-9)
+
+
+def test_pieces_cut_alike_are_one_setting_whoever_chose(tmp_path: Path) -> None:
+    other = WISH.replace('name = "leg"', 'name = "spare leg"').replace("face_side", "back")
+    answer = job_from(tmp_path, BENCH + MEMBER + other)
+    assert [[u.member for u in e.uses] for e in answer.ends] == [["leg", "spare leg"]]
+
+
+@pytest.mark.parametrize(
+    ("wish", "field", "says", "allowed"),
+    [
+        (
+            'against_plate = "face_edge"',
+            "near.against_plate",
+            "is no side that this end can be clamped on",
+            '"back"',
+        ),
+        ('against_plate = "front"', "near.against_plate", "is not a choice", '"face_edge"'),
+        ('cutter = "fret saw"', "near.cutter", "is no cutter of the fixture", '"saw 3.2"'),
+    ],
+)
+def test_a_wish_that_cannot_be_granted_is_refused(
+    tmp_path: Path, wish: str, field: str, says: str, allowed: str
+) -> None:
+    with pytest.raises(JobError) as caught:
+        job_from(tmp_path, BENCH + WISH.replace('against_plate = "face_side"', wish))
+    (problem,) = caught.value.problems
+    assert (problem.field, says in problem.message) == (f"member[0].{field}", True), problem
+    assert allowed in problem.allowed
+    assert "trial.toml" in str(caught.value)
+
+
+def test_a_wish_at_an_end_that_is_not_cut_is_refused(tmp_path: Path) -> None:
+    text = BENCH + MEMBER + 'far = { cut = "square", against_plate = "back" }\n'
+    with pytest.raises(JobError, match="no cut is made on the fixture") as caught:
+        job_from(tmp_path, text)
+    assert caught.value.problems[0].field == "member[0].far.against_plate"

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
 from jointgeo.command import main
 from jointgeo.errors import PieceError
+from jointgeo.jobs.report import READING
 from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import load_piece
 from jointgeo.proof import fit_piece
@@ -30,7 +32,7 @@ def test_a_piece_is_solved_from_its_room_numbers(capsys: pytest.CaptureFixture[s
         "feet, left to right: 1040.00 mm",
         "4 × leg, 2 of them mirrored, parallelogram",
         "finished 449.59 mm on the middle line",
-        "swivel 9.679° (9°40.7′)   tilt 14.014° (14°00.9′)",
+        "swivel 9.679° (9°40.7′), clockwise   tilt 14.014° (14°00.9′), cut end towards you",
         "for 2 × leg, near end, mirrored",
         "mortise for stretcher tenon, on the back edge: 281.37 mm to 317.37 mm, its middle line "
         "22.00 mm from the face side; 7.00 mm wide, 17.00 mm deep",
@@ -125,3 +127,26 @@ def test_another_fixture_may_be_asked_for(capsys: pytest.CaptureFixture[str]) ->
     code, out, _ = run(capsys, "solve", BENCH, "--fixture", "porch", "--inches")
     assert code == 0
     assert "1040.00 mm (40 15/16 in)" in out
+
+
+def test_a_fixture_of_ones_own_is_named_by_its_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "mine.toml"
+    text = (files("jointgeo") / "data" / "fixtures" / "porch.toml").read_text("utf-8")
+    path.write_text(text, "utf-8")
+    code, out, _ = run(capsys, "solve", BENCH, "--fixture", str(path))
+    assert code == 0
+    assert "mine.toml, porch, Porch fixture" in out
+
+
+def test_jobs_and_pieces_share_one_table(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "solve", BENCH, "planter-six")
+    assert code == 1
+    rows = out.rpartition("All jobs\n--------\n")[2].splitlines()
+    assert len(rows) == 2
+    assert rows[0].split() == ["Bench", "from", "its", "footprint", "fits,", "with", "cautions"]
+    assert "DOES NOT FIT: front_beam" in rows[1]
+    assert out.count(READING[0]) == 1
+    code, out, _ = run(capsys, "solve", BENCH, "planter-six", "--json")
+    assert [len(a["settings"]) > 0 for a in json.loads(out)] == [True, True]

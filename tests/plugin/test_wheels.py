@@ -176,7 +176,7 @@ from porch_half_lap import CornerHalfLap
 @attrs.frozen
 class Newer(CornerHalfLap):
     name = "newer_lap"
-    contract = 2
+    edition = 3
 """
 LIES = """
 import attrs
@@ -225,23 +225,21 @@ def test_one_that_raises_on_import(refused: Any) -> None:
     (failure,) = refused["porch-glue"]
     assert failure["name"] == "glue_lap"
     assert failure["version"] == "0.3"
-    assert failure["reason"] == "RuntimeError: the glue has not set"
+    assert failure["reason"] == "RuntimeError: the glue has not set (porch_glue.py:1)"
 
 
-def test_one_whose_name_is_taken(refused: Any, taken: str) -> None:
-    """Both are refused: which one came first is an accident of a directory listing."""
-    (mine,), (theirs,) = refused["porch-twin"], refused["jointgeo"]
-    assert mine["name"] == theirs["name"] == taken
-    for failure in (mine, theirs):
-        assert "porch-twin 1.0" in failure["reason"]
-        assert "jointgeo " in failure["reason"]
+def test_one_whose_name_ships(refused: Any, taken: str) -> None:
+    """The name is reserved: the newcomer alone is refused, and told to rename."""
+    (mine,) = refused["porch-twin"]
+    assert mine["name"] == taken
+    assert "porch-twin must give its own another name" in mine["reason"]
 
 
 def test_one_that_was_written_for_another_contract(refused: Any) -> None:
     (failure,) = refused["porch-newer"]
     assert failure["version"] == "4.0"
-    assert "edition 2 of the contract" in failure["reason"]
-    assert "understands 1" in failure["reason"]
+    assert "edition 3 of the contract" in failure["reason"]
+    assert "understands 2" in failure["reason"]
 
 
 def test_one_that_lies_about_its_version(refused: Any) -> None:
@@ -252,7 +250,7 @@ def test_one_that_lies_about_its_version(refused: Any) -> None:
 
 
 def test_the_rest_works_beside_them(crowded: Shop, refused: Any, taken: str) -> None:
-    assert sorted(refused) == ["jointgeo", "porch-glue", "porch-liar", "porch-newer", "porch-twin"]
+    assert sorted(refused) == ["porch-glue", "porch-liar", "porch-newer", "porch-twin"]
     names, tilt = crowded.tell(
         "import json, jointgeo\n"
         "joint = jointgeo.joint_type('corner_half_lap').examples()[0]\n"
@@ -263,18 +261,19 @@ def test_the_rest_works_beside_them(crowded: Shop, refused: Any, taken: str) -> 
     assert abs(tilt) == pytest.approx(6.0, abs=ANGLE_DEG)
     assert "corner_half_lap" in names
     assert len(names) > 1
-    assert not {"glue_lap", "liar_lap", "newer_lap", taken} & set(names)
+    assert not {"glue_lap", "liar_lap", "newer_lap"} & set(names)
+    assert taken in names
 
 
 def test_the_command_line_lists_them(crowded: Shop) -> None:
     listing = crowded.run("jointgeo", "types")
     assert listing.returncode == 0, listing.stderr
     lines = [line for line in listing.stdout.splitlines() if line.startswith("refused: ")]
-    assert len(lines) == 5
+    assert len(lines) == 4
     for name in ("porch-glue 0.3", "porch-twin 1.0", "porch-newer 4.0", "porch-liar 1.0"):
         assert any(f"(from {name})" in line for line in lines), name
     asked = crowded.run("jointgeo", "types", "glue_lap")
-    assert asked.returncode == 2
+    assert asked.returncode == 3
     assert "porch-glue 0.3" in asked.stderr
     assert "the glue has not set" in asked.stderr
 
@@ -292,7 +291,7 @@ def test_the_service_lists_them_and_says_whose_fault_it_is(crowded: Shop) -> Non
     )
     assert works == 200
     found = {f["distribution"]: f for f in listing["refused"]}
-    assert found["porch-glue"]["reason"] == "RuntimeError: the glue has not set"
-    assert len(listing["refused"]) == 5
-    assert status == 502
+    assert found["porch-glue"]["reason"] == "RuntimeError: the glue has not set (porch_glue.py:1)"
+    assert len(listing["refused"]) == 4
+    assert status == 500
     assert "porch-glue" in json.dumps(problem)

@@ -18,7 +18,10 @@ ROAD = [
 ]
 LIBRARY = {"jointgeo.errors"}
 COMMAND_ONLY = {
-    "command": {"jointgeo.jobs.file", "jointgeo.solution.setup", "jointgeo.solution.solution"},
+    "command": {
+        *("jointgeo.jobs.file", "jointgeo.joints.check"),
+        *("jointgeo.solution.setup", "jointgeo.solution.solution"),
+    },
     "piececommand": {"jointgeo.pieces.answerfile", "jointgeo.pieces.file"},
 }
 

@@ -29,7 +29,8 @@ def test_it_is_valid_openapi_3_1(document: Any) -> None:
 
 
 def test_it_cautions_and_defers_to_local_rules(document: Any) -> None:
-    """29 CFR 1910.213 is OSHA's rule for woodworking machinery, L114 the HSE's code."""
+    """29 CFR 1910.213 is OSHA's rule for woodworking machinery, L114 the HSE's code (from
+    memory)."""
     says = document["info"]["description"]
     assert "29 CFR 1910.213" in says
     assert "L114" in says

@@ -300,17 +300,20 @@ def test_while_it_stops_nobody_new_is_let_in(start: Start) -> None:
     assert service.process.wait(timeout=60) == 0
 
 
-def test_a_second_signal_does_not_wait(start: Start) -> None:
+def test_a_second_signal_does_not_wait(start: Start, examples: dict[str, Any]) -> None:
     service = start()
-    host, port = service.url.removeprefix("http://").split(":")
-    with socket.create_connection((host, int(port)), timeout=30) as connection:
-        connection.sendall(b"GET /healthz HTTP/1.1\r\n")  # and never the rest
-        assert service.session.get(f"{service.url}/healthz").status_code == 200
-        service.process.send_signal(signal.SIGTERM)
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            service.process.wait(timeout=1)
-        assert service.process.poll() is None
-        service.process.send_signal(signal.SIGTERM)
-        assert service.process.wait(timeout=30) == 1
+    headers = {"Content-Type": "application/json"}
+    answer = service.session.post(
+        f"{service.url}/v1/batch", data=_slow_batch(examples, 1000), headers=headers, stream=True
+    )
+    chunks = answer.iter_content(None)  # kept, or it would close the connection
+    next(chunks)
+    service.process.send_signal(signal.SIGTERM)
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        service.process.wait(timeout=0.5)
+    assert service.process.poll() is None
+    service.process.send_signal(signal.SIGTERM)
+    assert service.process.wait(timeout=30) == 1
+    answer.close()
     service.reader.join()
     assert "stopped with requests unanswered" in [line["event"] for line in service.log]

@@ -310,3 +310,27 @@ def test_names_that_cannot_be_printed_do_no_harm(
 def test_the_answer_may_not_be_guessed_to_be_something_else(client: FlaskClient) -> None:
     for url in ("/healthz", "/docs", "/v1/nowhere"):
         assert client.get(url).headers["X-Content-Type-Options"] == "nosniff"
+
+
+@pytest.mark.parametrize(
+    ("beams", "bodies", "status"), [(20, 20, 200), (21, 20, 422), (400, 2, 422)]
+)
+def test_work_is_bounded_before_it_is_begun(
+    client: FlaskClient, examples: dict[str, dict[str, Any]], beams: int, bodies: int, status: int
+) -> None:
+    """Each pair of a front beam and a body is looked at: their product is bounded, by name."""
+    plain = client.get("/v1/fixtures/porch").json
+    assert plain is not None
+    name = min(examples)
+    for field, count in (("front_beam", beams), ("body", bodies)):
+        plain[field] = [{**plain[field][0], "name": f"{field} {i}"} for i in range(count)]
+    answer = client.post(
+        f"/v1/joint-types/{name}/settings", json={"joint": examples[name], "fixture": plain}
+    )
+    assert answer.status_code == status
+    if status == 422:
+        assert answer.json is not None
+        (error,) = answer.json["errors"]
+        assert error["field"] == "fixture.body"
+        assert error["allowed"] == "at most 400 front beams times bodies"
+        assert f"{beams} times {bodies}" in error["given"]

@@ -55,7 +55,7 @@ MEASURE = r"""
     height: document.documentElement.scrollHeight});
 })()
 """
-A4, LETTER = (210.0, 297.0), (215.9, 279.4)  # ISO 216; 8.5 × 11 in
+A4, LETTER = (210.0, 297.0), (215.9, 279.4)  # ISO 216 (from memory); 8.5 × 11 in
 
 
 def assert_sound(page: Page, url: str) -> None:

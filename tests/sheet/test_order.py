@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from jointgeo.sheet.order import steps
+from jointgeo.sheet.order import steps, trim_words
 
 from .samples import JOBS, sheet_of
 
@@ -41,3 +41,17 @@ def test_the_bench_takes_two_positions_for_four_settings() -> None:
     assert first.tilt_deg == second.tilt_deg == pytest.approx(12.0)
     assert (first.swivel_deg, second.swivel_deg) == pytest.approx((-7.8274, 7.8274), abs=1e-4)
     assert not second.new_tilt
+
+
+def test_the_trim_is_part_of_the_work_once_for_each_end() -> None:
+    """A rail of 60 × 22 mm at swivel s = 3° and tilt t = 4.993°, trimmed by h = 6.04 mm, is
+    60 / cos s + (22 tan t + h / cos t) tan s = 60.50 mm wide, 62.50 mm with 1 mm past either side;
+    (62.50 - 6) / (6 - 0.5) = 10.3, so 11 steps and 12 passes. Where it is trimmed less, 62.00."""
+    work = [(s.number, trim_words(s)) for step in steps(sheet_of("chair")) for _, s in step.work]
+    first = {said for number, said in work if number == 1}
+    assert {said.partition(":")[0] for said in first} == {
+        f"Trim in 12 passes over the whole width, {over} mm" for over in ("62.00", "62.50")
+    }
+    assert {said for number, said in work if number == 2} == {
+        "Already trimmed in setup 1: do not trim again."
+    }

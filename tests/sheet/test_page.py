@@ -121,7 +121,7 @@ def test_packing_and_second_setups_are_there() -> None:
     # 22 mm · tan 0.262° = 0.10 mm: no wedge of 3.00 to 3.10 mm.
     slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back; left out, the cut is"
     assert slip in words
-    assert "trimmed before" in words
+    assert "already trimmed in setup 1: do not trim again" in words
     assert "Setting 1, setup 2, face edge on the plate" in words
     assert words.count("WARNING") == 2
 
@@ -146,13 +146,16 @@ def test_setting_aids_are_shown_the_best_of_each_axis_first() -> None:
 
 
 def test_needed_given_and_good_enough_are_one_figure_with_the_answer() -> None:
-    """The demo leg's pair, 0.15 mm / (1.1593·0.0361 + 0.7851·0.0368) = 2.121 of each axis's
-    uncertainty, and twice that uncertainty with the scale's rounding."""
+    """The demo leg's pair, 0.15 mm / (1.1593·0.0532 + 0.7851·0.0704) = 1.282 of each axis's
+    uncertainty, 0.0532° and 0.0704° with 0.005 of the angle for the gain of a scale."""
     words = text_of(book_of("bench")[0])
     assert "Needed ± Gives ± Good enough" in words
-    assert "set the swivel's scale to -7.83° 0.076° 0.075° yes" in words
-    assert "set the tilt's scale to 12.00° 0.078° 0.074° yes" in words
-    closing = "the gap at 95 % is 0.11 mm of 0.15 mm; the chance that it closes is 99.3 %"
+    setup = sheet_of("bench").ends[0].setups[0].setup
+    for axis, needed in (("swivel", "0.068"), ("tilt", "0.090")):
+        best = next(a for a in setup.aids if a.axis == axis)
+        assert best.enough
+        assert f"{best.says} {needed}° {best.reach_deg:.3f}° yes" in words
+    closing = "the gap at 95 % is 0.18 mm of 0.15 mm; the chance that it closes is 86.7 %"
     assert f"Set by the scales, {closing}." in words
 
 

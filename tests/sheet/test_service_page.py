@@ -12,6 +12,7 @@ import jointgeo
 from jointgeo.joints.joint_type import JointType
 from jointgeo.plugin import Drawing
 from jointgeo.sheet import Book, page, sheet_of_joint
+from jointgeo_service.apart import installed
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.sheet_view import sheet_routes
@@ -21,7 +22,7 @@ from .samples import LappedStake
 
 def serving(*types: type[JointType]) -> FlaskClient:
     """A client of the service; with ``types`` it offers those only."""
-    catalogue = Catalogue.of({t.name: t for t in types}) if types else Catalogue.installed()
+    catalogue = Catalogue.of({t.name: t for t in types}) if types else installed()
     app = create_app(catalogue=catalogue)
     if "sheet" not in app.blueprints:
         app.register_blueprint(sheet_routes(catalogue))
@@ -119,5 +120,5 @@ class Failing(LappedStake):
 
 def test_a_joint_type_that_fails_is_named_on_the_page() -> None:
     answer = serving(Failing).get("/sheet?joint_type=failing_stake&fixture=porch")
-    assert answer.status_code == 502
+    assert answer.status_code == 500
     assert "The plug-in is at fault: failing_stake" in answer.text

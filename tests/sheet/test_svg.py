@@ -47,7 +47,8 @@ def test_every_picture_says_what_it_shows(job: str, name: str) -> None:
 def test_a_millimetre_is_a_millimetre_and_the_picture_goes_on_both_papers(
     job: str, name: str
 ) -> None:
-    """A4 is 210 × 297 mm (ISO 216), Letter 8.5 × 11 in; 15 mm and 14 mm of each are margin."""
+    """A4 is 210 × 297 mm (ISO 216, from memory), Letter 8.5 × 11 in; 15 mm and 14 mm of each
+    are margin."""
     root = tree(book_of(job)[1].pictures[name])
     _, _, wide, high = (float(v) for v in root.get("viewBox", "").split())
     assert root.get("width") == f"{number(wide)}mm"

@@ -57,7 +57,7 @@ class ClientError(Exception):
 class ProblemError(ClientError):
     """The service refused, and says why: RFC 9457 problem details.
 
-    status: the HTTP status; 4xx is the caller's to mend, 502 a plug-in's author's.
+    status: the HTTP status; 4xx is the caller's to mend, 500 the service's or a plug-in's author's.
     title, detail, type: as the service gave them.
     errors: one FieldFault for each field at fault, in the service's order.
     """

@@ -120,11 +120,13 @@ class Cut(TypedDict):
 class DepthHeight(TypedDict):
     depth_mm: float
     height: float
+    steps: list[float]
 
 
 class CutterHeight(TypedDict):
     datum: str
     trim: float
+    trim_steps: list[float]
     cuts: list[DepthHeight]
 
 
@@ -146,6 +148,27 @@ class Candidate(TypedDict):
     in_range: bool
     degenerate: bool
     chosen: bool
+    judged: bool
+    status: str | None
+    failing: list[str]
+
+
+class Cost(TypedDict):
+    """margin, library_margin: None where that clamping has no such check."""
+
+    check: str
+    unit: str
+    margin: float | None
+    library_margin: float | None
+
+
+class ByHand(TypedDict):
+    """The library's own choice, and what the one asked for costs."""
+
+    against_plate: str
+    cutter: str
+    differs: bool
+    costs: list[Cost]
 
 
 # "for" is a word of Python, so this one table is written as a call.
@@ -155,7 +178,7 @@ Setup = TypedDict(
         "for": list[Use],
         "against_plate": str,
         "against_fence": str,
-        "exit_side": str,
+        "exit_side": str | None,
         "swivel_deg": float,
         "tilt_deg": float,
         "packing_deg": float,
@@ -168,6 +191,8 @@ Setup = TypedDict(
         "touch_off": dict[str, Any],
         "cuts": list[Cut],
         "candidates": list[Candidate],
+        "chosen_because": str,
+        "by_hand": ByHand | None,
     },
 )
 
@@ -292,7 +317,7 @@ class Check(TypedDict):
     limit: float
     margin: float
     unit: str
-    status: Literal["pass", "caution", "fail"]
+    status: Literal["pass", "caution", "fail", "not_stated"]
     because: str
     remedies: list[Remedy]
     part: str
@@ -304,6 +329,7 @@ class Feasibility(TypedDict):
     fixture: str
     feasible: bool
     status: Literal["pass", "caution", "fail"]
+    not_stated: int
     checks: list[Check]
 
 

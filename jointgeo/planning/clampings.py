@@ -1,0 +1,108 @@
+"""The ways to clamp one frame on one fixture, and which of them is tried first.
+
+Knows the fixture, orientation and stand; no cutter, no pass and no verdict.
+
+Theory. Of the two clampings of a frame (see ``orientation``) the preferred one lies in both
+axes' ranges (or least far out), then needs least packing, then leaves most room to the front
+beam, then has least tilt, then least swivel; last, marked sides go on plate and fence.
+"""
+
+from __future__ import annotations
+
+import math
+
+import attrs
+
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.sides import clamped_sides
+from jointgeo.joints.stock import Part, StockNotch
+from jointgeo.planning.clamped_stock import Stand, axis_margins, front_gap, stand
+from jointgeo.planning.orientation import SENSES, clamping
+
+__all__ = ["Candidate", "both_clampings", "preference"]
+
+
+@attrs.frozen(eq=False)
+class Candidate:
+    """One clamping; gap_mm is the room to the fitted front beam, None where none is near."""
+
+    sense: float
+    side: int
+    swivel_deg: float
+    tilt_deg: float
+    packing_deg: float
+    degenerate: bool
+    swivel_room_deg: float
+    tilt_room_deg: float
+    gap_mm: float | None
+    clamped: Stand = attrs.field(repr=False)
+
+    @property
+    def in_range(self) -> bool:
+        return self.swivel_room_deg >= -1e-9 and self.tilt_room_deg >= -1e-9
+
+    @property
+    def out_of(self) -> tuple[str, ...]:
+        """The axes, "swivel" and "tilt", whose range does not hold it."""
+        rooms = (("swivel", self.swivel_room_deg), ("tilt", self.tilt_room_deg))
+        return tuple(axis for axis, room in rooms if room < -1e-9)
+
+
+def both_clampings(
+    part: Part, fixture: Fixture, blank: float, cut: float, notch: StockNotch
+) -> tuple[Candidate, ...]:
+    """Both clampings of one frame, stood on the fixture."""
+    both = [clamping(notch.rows, sense) for sense in SENSES]
+    # Rounding of a frame that needs no packing is 1e-14°; a wedge of 1e-9° is none.
+    square = all(abs(c.packing_deg) < 1e-9 for c in both)
+    packing = [0.0 if square else c.packing_deg for c in both]
+    stands = [
+        stand(
+            fixture,
+            part.width_mm,
+            part.thickness_mm,
+            blank,
+            c.swivel_deg,
+            c.tilt_deg,
+            kappa,
+            c.side,
+            cut_above_lowest_mm=cut,
+        )
+        for c, kappa in zip(both, packing, strict=True)
+    ]
+    beams = fixture.fitted_beams
+    gaps = [min([front_gap(b, s) for b in beams], default=math.inf) for s in stands]
+    return tuple(
+        Candidate(
+            sense,
+            c.side,
+            c.swivel_deg,
+            c.tilt_deg,
+            kappa,
+            c.degenerate,
+            *axis_margins(fixture, c.swivel_deg, c.tilt_deg),
+            gap if math.isfinite(gap) else None,
+            clamped,
+        )
+        for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, stands, strict=True)
+    )
+
+
+def preference(c: Candidate, part: Part, fixture: Fixture) -> tuple[float, ...]:
+    """Least is best. Marked sides on plate and fence decide only where all else is equal: room
+    to the beam comes before them, since it is what makes a cut possible at all."""
+    sides = clamped_sides(c.side, part.x_from)
+    marked = {"face_side", "face_edge"}
+    unmarked = (sides["plate"] not in marked) + (sides[fixture.fence.side] not in marked)
+    gap = 1e9 if c.gap_mm is None else c.gap_mm
+    outside = max(0.0, -c.swivel_room_deg) + max(0.0, -c.tilt_room_deg)
+    # Rounded, so that rounding of the arithmetic does not choose between two that are alike.
+    return (
+        round(outside, 9),
+        round(abs(c.packing_deg), 9),
+        -round(gap, 9),
+        round(abs(c.tilt_deg), 9),
+        round(abs(c.swivel_deg), 9),
+        float(unmarked),
+        float(c.side),
+    )

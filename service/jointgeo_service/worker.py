@@ -1,0 +1,82 @@
+"""The process in which one joint type that does not ship answers; started by ``apart``.
+
+    python -m jointgeo_service.worker NAME
+
+Knows the registry and pipes. Questions come on standard input and answers go to what was standard
+output; the type itself finds both replaced, so that nothing it writes gets between.
+"""
+
+from __future__ import annotations
+
+import os
+import queue
+import signal
+import sys
+import threading
+from typing import Any, BinaryIO
+
+from jointgeo.errors import InputError, PluginError
+from jointgeo_service.apart import receive, send
+from jointgeo_service.plugins import Known
+from jointgeo_service.strict_json import encode, read_json
+
+__all__ = ["main"]
+
+
+def main(name: str) -> None:
+    """Answer until the other end is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the service, which ends this
+    questions, answers = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
+    nothing = os.open(os.devnull, os.O_RDWR)
+    os.dup2(nothing, 0)
+    os.dup2(nothing, 1)
+    waiting: queue.Queue[Any] = queue.Queue()
+    threading.Thread(target=_listen, args=(questions, waiting), daemon=True).start()
+    from jointgeo.joints.faults import origin
+    from jointgeo.joints.registry import joint_type
+
+    cls = joint_type(name)
+    known = Known(cls, origin(cls))
+    send(answers, "ready")
+    while True:
+        what, given = waiting.get()
+        send(answers, _answered(known, what, given))
+
+
+def _listen(questions: BinaryIO, waiting: queue.Queue[Any]) -> None:
+    """Beside the type's code, so that a service that is gone ends even a type that sleeps."""
+    try:
+        while True:
+            waiting.put(receive(questions))
+    except (EOFError, OSError):
+        os._exit(0)
+
+
+def _answered(known: Known, what: str, given: tuple[Any, ...]) -> tuple[str, Any]:
+    try:
+        with known.answers():
+            return "answer", _answer(known, what, given)
+    except InputError as error:
+        return "input", error.problems
+    except PluginError as error:
+        return "plugin", (error.reason, error.joint_type, error.distribution, error.where)
+
+
+def _answer(known: Known, what: str, given: tuple[Any, ...]) -> Any:
+    if what == "examples":
+        return _plain(known.examples())
+    joint = known.joint(given[0])
+    if what == "joint":
+        return _plain(joint.to_dict())
+    if what == "solved":
+        return _plain(known.solved(joint, *given[1:]))
+    return known.page(joint, *given[1:])
+
+
+def _plain(value: Any) -> Any:
+    """As it stands in JSON: no class of the type's own goes to the service."""
+    return read_json(encode(value))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
