@@ -16,7 +16,14 @@ from math import atan, cos, degrees, radians, tan
 import attrs
 
 from jointgeo.checks.context import Context
-from jointgeo.fixtures.indication import SETTABLE_DEG, Room, range_room, scale_room, true_deg
+from jointgeo.fixtures.indication import (
+    SETTABLE_DEG,
+    Room,
+    contradicted,
+    range_room,
+    scale_room,
+    true_deg,
+)
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
 from jointgeo.planning.packing import LEAST_RISE_MM, MOST_WEDGES, PAPER_MM, slip_words, slips
@@ -37,7 +44,8 @@ def axis_checks(context: Context) -> Iterator[Check]:
     ):
         because = f"the {name} goes from {axis.min_deg:g}° to {axis.max_deg:g}°"
         room, scale = range_room(fixture, name, angle), scale_room(fixture, name, angle)
-        if scale.room_deg < room.room_deg:
+        # What contradicting test cuts say of a scale is no figure to judge by.
+        if scale.room_deg < room.room_deg and not contradicted(fixture, name):
             room = scale
             figure, wanted = fixed(scale.value_deg, 3), fixed(angle, 3)
             because += f" on its scale, which with its correction must show {figure}° for {wanted}°"

@@ -341,14 +341,9 @@ def _remedies(write: _Writer, check: Check) -> Iterator[str]:
 
 
 def _leaves_a_fault(remedy: Remedy) -> bool:
-    """Whether something is known not to fit with it: another check, the clamp, or the beam."""
-    amounts = remedy.amounts
-    room = amounts.get("gap_mm")
-    return bool(
-        amounts.get("fails")
-        or amounts.get("fits_clamp") is False
-        or (room is not None and room < 0)
-    )
+    """Whether something is known not to fit with it: another check, or the beam."""
+    room = remedy.amounts.get("gap_mm")
+    return bool(remedy.amounts.get("fails") or (room is not None and room < 0))
 
 
 def _turned(value: float, way: str) -> str:

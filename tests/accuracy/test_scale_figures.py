@@ -139,7 +139,8 @@ def test_no_figure_is_given_while_test_cuts_contradict(doubted: Fixture) -> None
     figure = axis_setting(doubted, "tilt", 12.0).figure_deg
     assert abs(figure - 12.0) > 1.0
     for said in (text, sheet):
-        assert f"{figure:.2f}" not in said
+        assert f"{figure:.2f}°" not in said
+        assert f"{figure:.3f}°" not in said
 
 
 def test_a_fixture_says_which_file_it_is_of(porch: Fixture, learnt: Fixture) -> None:

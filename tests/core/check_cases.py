@@ -14,30 +14,12 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.stock import Part
 
+from .case_changes import against, body, corrected, pin, slid, tilt_between
 from .samples import BEAM, FIXTURE, part_at
 
 Case = Callable[[float], tuple[Part, dict[str, Any]]]
-
-
-def body(fixed_to: str = "base", **sides: float) -> dict[str, Any]:
-    """A body far away but for the sides given."""
-    far = {"x_min_mm": -9000, "x_max_mm": 9000, "y_min_mm": -9000, "y_max_mm": 9000}
-    far |= {"z_min_mm": -9000, "z_max_mm": 9000}
-    return {"body": [{"name": "body", "fixed_to": fixed_to, **far, **sides}]}
-
-
-def pin(kerf_mm: float, reach_mm: float = 60.0) -> dict[str, Any]:
-    tool = {"kind": "pin", "diameter_mm": kerf_mm, "kerf_mm": kerf_mm, "reach_mm": reach_mm}
-    return {"cutter": [{"name": "pin", **tool}]}
-
-
-def slid(off_deg: float) -> Part:
-    """Stock drawn out of the joint at that angle to its cheeks."""
-    way = Vec(math.sin(math.radians(off_deg)), 0.0, math.cos(math.radians(off_deg)))
-    return part_at(slide=way)
 
 
 def strength(grain_deg: float) -> float:
@@ -53,18 +35,6 @@ def strength(grain_deg: float) -> float:
 def leaving(per_cent: float) -> Part:
     """Stock swivelled so far that this much of its strength is left; solved by scipy."""
     return part_at(brentq(lambda a: strength(a) - per_cent, 1, 30, xtol=1e-13, rtol=1e-14))
-
-
-def corrected(
-    axis: str, wanted: float, limit: float, by: float, scale_sense: str = "with_axis", **zero: float
-) -> tuple[Part, dict[str, Any]]:
-    """An angle wanted of one axis, 5° of the other, and one limit of a scale that is to be set so
-    much further than wanted."""
-    end = "max" if limit > 0 else "min"
-    numbered = {f"{axis}.scale_sense": scale_sense}
-    numbered |= {f"{axis}.{name}_deg": figure for name, figure in zero.items()}
-    changes = {f"{axis}.{end}_deg": limit, f"correction.{axis}_zero_deg": by, **numbered}
-    return part_at(*((wanted, 5) if axis == "swivel" else (5, wanted))), changes
 
 
 # A disc of 300 mm at 20 mm depth reaches √(20·(300 - 20)) = 74.833148 mm beyond its centre.
@@ -120,12 +90,7 @@ CASES: list[tuple[str, str, str, Case]] = [
     ("swivel_range", "fail", "max", lambda m: (part_at(12, 5), {"swivel.max_deg": 12 + m})),
     ("swivel_range", "fail", "min", lambda m: (part_at(-12, 5), {"swivel.min_deg": -12 - m})),
     ("tilt_range", "fail", "max", lambda m: (part_at(5, 12), {"tilt.max_deg": 12 + m})),
-    (
-        "tilt_range",
-        "fail",
-        "min",
-        lambda m: (part_at(5, -7), {"tilt.min_deg": -7 - m, "tilt.max_deg": 5}),
-    ),
+    ("tilt_range", "fail", "min", lambda m: (part_at(5, -7), tilt_between(-7 - m, 5))),
     # Set 0.5° further than wanted the scale must show 12.5°; set 0.5° less, the angle is the worse.
     # A hair beyond its scale an axis is left at its end, which gaps next to nothing.
     ("swivel_range", "caution", "max by scale", lambda m: corrected("swivel", 12, 12.5 + m, 0.5)),
@@ -137,12 +102,7 @@ CASES: list[tuple[str, str, str, Case]] = [
     ),
     ("tilt_range", "caution", "max by scale", lambda m: corrected("tilt", 12, 12.5 + m, 0.5)),
     ("tilt_range", "fail", "max by angle", lambda m: corrected("tilt", 12, 12 + m, -0.5)),
-    (
-        "tilt_range",
-        "caution",
-        "max by a scale numbered the other way from 90°",
-        lambda m: corrected("tilt", 12, 12.5 + m, 0.5, scale_sense="against_axis", scale_zero=90),
-    ),
+    ("tilt_range", "caution", "max by a scale against it, from 90°", lambda m: against(12.5 + m)),
     ("clamp_opening", "fail", "upright", lambda m: (part_at(), {"clamp.opening_mm": 48 + m})),
     (
         "clamp_opening",
