@@ -150,3 +150,19 @@ def test_jobs_and_pieces_share_one_table(capsys: pytest.CaptureFixture[str]) -> 
     assert out.count(READING[0]) == 1
     code, out, _ = run(capsys, "solve", BENCH, "planter-six", "--json")
     assert [len(a["settings"]) > 0 for a in json.loads(out)] == [True, True]
+
+
+def test_a_piece_that_does_not_fit_is_not_to_be_cut(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The legs need 14.014° of tilt, and this plate stops at 12°."""
+    path = tmp_path / "low.toml"
+    text = (files("jointgeo") / "data" / "fixtures" / "porch.toml").read_text("utf-8")
+    path.write_text(text.replace("max_deg = 24.0", "max_deg = 12.0"), "utf-8")
+    code, out, _ = run(capsys, "solve", BENCH, "--fixture", str(path))
+    assert code == 1
+    warning = "DO NOT CUT: this piece does not fit; tilt_range is short by 2.014°"
+    lines = out.splitlines()
+    starts = [n for n, line in enumerate(lines) if line.startswith("Setting ")]
+    assert len(starts) == 8
+    assert {lines[n - 1] for n in starts} == {warning}
