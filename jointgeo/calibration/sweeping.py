@@ -17,7 +17,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import Job, load_job
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.schema.fields import angle, choice, count
 from jointgeo.solution.solution import solve
 from jointgeo.uncertainty.budget import Budget, setup_budget

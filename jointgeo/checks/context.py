@@ -15,8 +15,8 @@ from jointgeo.geometry.boxes import Box
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.planning.clamped_stock import carried, front_gap, stand
+from jointgeo.planning.end_plan import EndPlan, SetupPlan
 from jointgeo.planning.orientation import machine_from_stock
-from jointgeo.planning.setups import EndPlan, SetupPlan
 
 __all__ = ["Context", "beam_room"]
 

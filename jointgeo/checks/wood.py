@@ -12,7 +12,7 @@ import attrs
 
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
-from jointgeo.planning.setups import EndPlan
+from jointgeo.planning.end_plan import EndPlan
 
 __all__ = ["grain_strength", "wood_checks"]
 

@@ -14,7 +14,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Z
 from jointgeo.joints.stock import Part, StockNotch, parts
 from jointgeo.planning.blank import corner_points, extent_across, heights
-from jointgeo.planning.setups import EndPlan, plan_end
+from jointgeo.planning.end_plan import EndPlan, plan_end
 
 __all__ = ["notches_in_stock"]
 

@@ -27,7 +27,7 @@ from jointgeo.joints.faults import answers_for, is_shipped
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.sides import other_edge
 from jointgeo.joints.stock import Part, StockNotch, parts, trimmed
-from jointgeo.planning.setups import end_allowance
+from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.serialise import end_settings

@@ -15,7 +15,7 @@ from jointgeo.pieces.joining import EndName, StandingJoint
 from jointgeo.pieces.marks import Mark
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.schema.fields import members
-from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.drawing_form import drawing_form
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings, feasibility
 

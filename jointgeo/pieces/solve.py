@@ -33,7 +33,7 @@ from jointgeo.pieces.marks import layout
 from jointgeo.pieces.model import Joined, Piece
 from jointgeo.pieces.room import Stands, stand
 from jointgeo.pieces.solvedbar import SolvedBar
-from jointgeo.planning.setups import end_allowance
+from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.setup import Hand

@@ -17,11 +17,11 @@ from collections.abc import Iterable, Iterator, Sequence
 import attrs
 import numpy as np
 
-from jointgeo.proof.drawn import Face
 from jointgeo.proof.faces import LEAST_MM2, Facets, PlaneFace, flat, gaps_mm
 from jointgeo.proof.finding import TOLERANCE_MM, Finding
 from jointgeo.proof.kernel import Region
 from jointgeo.proof.mesh import Array
+from jointgeo.proof.solids import Face
 
 __all__ = ["Gap", "Space", "Standing", "bearing"]
 

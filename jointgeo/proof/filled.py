@@ -26,9 +26,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from jointgeo.proof.drawing import BoxForm
-from jointgeo.proof.drawn import DrawnBar, DrawnChannel, DrawnNotch
 from jointgeo.proof.kernel import WOOD_MM3, Solid
 from jointgeo.proof.mesh import Array
+from jointgeo.proof.solids import DrawnBar, DrawnChannel, DrawnNotch
 
 __all__ = ["ROUNDING_MM", "to_fill"]
 

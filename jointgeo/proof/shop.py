@@ -11,7 +11,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from jointgeo.proof.drawing import BoxForm
-from jointgeo.proof.drawn import DrawnBar
 from jointgeo.proof.faces import Facets
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.form import Form
@@ -19,6 +18,7 @@ from jointgeo.proof.frames import NO_FRAME, rotation_fault
 from jointgeo.proof.kernel import Solid
 from jointgeo.proof.mesh import Array
 from jointgeo.proof.rebuild import Cut
+from jointgeo.proof.solids import DrawnBar
 
 __all__ = ["Placed", "Shop", "corners"]
 

@@ -25,7 +25,7 @@ from collections.abc import Iterator
 
 from jointgeo.fixtures.indication import SETTABLE_DEG
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.rules import rules

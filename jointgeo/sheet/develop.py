@@ -18,7 +18,7 @@ import numpy as np
 
 from jointgeo.geometry.vectors import Vec, X, Y
 from jointgeo.joints.sides import edge_names, opposite
-from jointgeo.planning.setups import EndPlan, SetupPlan
+from jointgeo.planning.end_plan import EndPlan, SetupPlan
 from jointgeo.sheet.plane import Array, between
 
 __all__ = ["Development", "Line", "Panel", "develop"]

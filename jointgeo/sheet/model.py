@@ -16,7 +16,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.joint_type import JointType
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.sheet.gluing import Meeting, meetings
 from jointgeo.sheet.scene import Scene
 from jointgeo.solution.end import EndSolution

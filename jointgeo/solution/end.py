@@ -26,7 +26,7 @@ from jointgeo.joints.drawing import Verify
 from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
 from jointgeo.planning.choice import NO_WISH, Wish
-from jointgeo.planning.setups import EndPlan, SetupPlan, plan_end
+from jointgeo.planning.end_plan import EndPlan, SetupPlan, plan_end
 from jointgeo.solution.setup import Hand, Setup
 
 __all__ = ["EndSolution", "Line", "Use", "can_fail", "solve_end"]

@@ -12,7 +12,7 @@ from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.stock import LayoutBox
 from jointgeo.schema.fields import members
-from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.drawing_form import drawing_form
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.setup import Setup
 

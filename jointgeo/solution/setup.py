@@ -22,9 +22,9 @@ from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
 from jointgeo.planning.choice import failing
 from jointgeo.planning.clampings import Candidate
+from jointgeo.planning.end_plan import EndPlan, SetupPlan
 from jointgeo.planning.packing import LEAST_ERROR_MM, Packing, packing_of
 from jointgeo.planning.passes import Cut
-from jointgeo.planning.setups import EndPlan, SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.solution.axis import AxisSetting, axis_setting

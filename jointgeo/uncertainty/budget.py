@@ -25,7 +25,7 @@ from typing import Any
 import attrs
 
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.setups import EndPlan, SetupPlan
+from jointgeo.planning.end_plan import EndPlan, SetupPlan
 from jointgeo.uncertainty.closing import AXES, DEAD, Closing
 from jointgeo.uncertainty.combine import COVERAGE, combined
 from jointgeo.uncertainty.derivatives import Derivatives, Slopes, derivatives

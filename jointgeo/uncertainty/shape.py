@@ -8,7 +8,7 @@ from __future__ import annotations
 import attrs
 
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 
 __all__ = ["ERRORS", "SAME_MM", "Shape", "setup_shape"]
 

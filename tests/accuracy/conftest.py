@@ -8,7 +8,7 @@ import pytest
 import jointgeo
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.stock import parts
-from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.planning.end_plan import SetupPlan, plan_end
 
 
 @pytest.fixture(scope="session")

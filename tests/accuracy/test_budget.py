@@ -13,7 +13,7 @@ from jointgeo.checks.accuracy import accuracy_checks
 from jointgeo.fixtures.corrections import Correction, KerfCorrection
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.stock import parts
-from jointgeo.planning.setups import SetupPlan, plan_end
+from jointgeo.planning.end_plan import SetupPlan, plan_end
 from jointgeo.uncertainty.budget import end_budget, setup_budget
 from jointgeo.uncertainty.cutmodel import OUTCOMES, outcomes
 from jointgeo.uncertainty.shape import ERRORS, setup_shape

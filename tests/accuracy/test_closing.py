@@ -11,7 +11,7 @@ import pytest
 
 from jointgeo.checks.accuracy import accuracy_checks, chance_words
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.uncertainty.budget import setup_budget
 from jointgeo.uncertainty.closing import Closing

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.uncertainty.cutmodel import OUTCOMES, outcomes
 from jointgeo.uncertainty.shape import ERRORS, Shape, setup_shape
 

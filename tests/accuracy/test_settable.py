@@ -10,7 +10,7 @@ import pytest
 
 from jointgeo.fixtures.corrections import Correction
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.setups import SetupPlan
+from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import axis_aids, setting_aids
 from jointgeo.uncertainty.budget import setup_budget

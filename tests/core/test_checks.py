@@ -18,7 +18,7 @@ from jointgeo.checks.machine import machine_checks
 from jointgeo.checks.wood import grain_strength
 from jointgeo.errors import PluginError
 from jointgeo.joints.check import Check
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .check_cases import CASES, body, strength
 from .check_names import unknown, untried

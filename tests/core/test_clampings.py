@@ -15,7 +15,7 @@ import pytest
 from jointgeo import Fixture, load_fixture, solve
 from jointgeo.errors import InputError
 from jointgeo.planning.choice import Wish
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 from jointgeo.solution.end import EndSolution, Use, can_fail, solve_end
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.setup import Setup

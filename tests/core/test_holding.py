@@ -18,7 +18,7 @@ from jointgeo.errors import FixtureError
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import questions, unanswered, worst
 from jointgeo.joints.fit import tight_fit
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .check_cases import hanging, pin
 from .samples import Sample, checks_of, fixture_with, part_at, solved, turn

@@ -172,7 +172,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "from jointgeo.checks.context import Context\n"
         "from jointgeo.checks import machine\n"
         "if True:\n    import scipy.spatial\n"
-        "def f():\n    from jointgeo.planning.setups import plan_end\n    import flask\n"
+        "def f():\n    from jointgeo.planning.end_plan import plan_end\n    import flask\n"
         "class C:\n    from .command import main\n",
         "utf-8",
     )
@@ -182,7 +182,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "schema.units",
         "checks.context",
         "checks.machine",
-        "planning.setups",
+        "planning.end_plan",
         "command",
     }
     assert house.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}

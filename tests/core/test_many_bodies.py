@@ -16,7 +16,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.boxes import Box, box, box_corners, box_gap
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap
 from jointgeo.joints.check import Check
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .samples import BEAM, fixture_with, part_at
 

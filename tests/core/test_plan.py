@@ -13,7 +13,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.joints.stock import Part, StockNotch
 from jointgeo.planning.clampings import Candidate
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .samples import BEAM, FIXTURE, fixture_with, notch_at, part_at, turn
 

@@ -19,7 +19,7 @@ from jointgeo.geometry.boxes import box, box_gap, turned_box
 from jointgeo.joints.check import Check, Remedy
 from jointgeo.joints.stock import Part
 from jointgeo.planning.clamped_stock import stand
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .check_cases import only
 from .samples import BEAM, checks_of, fixture_with, part_at, solved, turn

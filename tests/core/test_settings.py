@@ -14,7 +14,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides, edge_names, opposite, other_edge
 from jointgeo.joints.stock import LayoutBox, Part
 from jointgeo.plugin import INF, Notch, Plane, X, Z
-from jointgeo.solution.drawn import drawing_form
+from jointgeo.solution.drawing_form import drawing_form
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.solution import solve
 

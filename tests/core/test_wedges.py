@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from jointgeo.joints.check import Remedy
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 
 from .samples import checks_of, fixture_with, part_at, solved, turn
 

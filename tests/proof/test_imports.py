@@ -13,7 +13,7 @@ FOLDER = Path(jointgeo.proof.__file__).parent
 FILES = sorted(FOLDER.glob("*.py"))
 ROAD = [
     *("finding", "mesh", "reader", "kernel", "frames", "drawing", "form", "faces"),
-    *("clamped", "tool", "rebuild", "drawn", "shop", "filled", "laws", "bearing", "apart"),
+    *("clamped", "tool", "rebuild", "solids", "shop", "filled", "laws", "bearing", "apart"),
     *("fit", "pieceform", "piece", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}

@@ -10,7 +10,7 @@ import pytest
 
 import jointgeo
 from jointgeo.joints.stock import parts
-from jointgeo.planning.setups import plan_end
+from jointgeo.planning.end_plan import plan_end
 from jointgeo.sheet import sheet_of_joint
 from jointgeo.sheet.envelope import HIGH, WIDE, envelope, greatest_tilt_deg
 
