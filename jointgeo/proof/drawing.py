@@ -1,6 +1,6 @@
 """The drawing of a joint as the settings JSON carries it: bars in the world, and what is cut.
 
-Knows the reader, plain numbers and arrays; builds nothing (``drawn`` does). Everything is in one
+Knows the reader, plain numbers and arrays; builds nothing (``solids`` does). Everything is in one
 world, millimetres, right-handed:
 
 * ``pose`` of a bar: world from stock, with z = 0 at its length datum and the bar's far end at

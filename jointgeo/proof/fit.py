@@ -2,7 +2,7 @@
 
 Knows the settings JSON only, through ``form``. Shares no code with the solver that made
 it: a formula that is wrong in sign looks right to whoever shares it, and wood is dear.
-``rebuild`` cuts the parts, ``drawn`` builds the bars of the drawing, ``shop`` brings them
+``rebuild`` cuts the parts, ``solids`` builds the bars of the drawing, ``shop`` brings them
 together; then ``laws``, ``bearing`` and ``apart`` say whether it is a joint:
 
 * settings cut what is drawn;
