@@ -7,7 +7,7 @@ settings and checks as plain data (setting aids apart), for its worked examples 
 joints, most of which no fixture can cut and which therefore cost their remedies too; beside it the
 time of manifold3d for the same joint: settings read from JSON, both parts cut, put together
 and overlapped, in the same round. Of several rounds the least counts. Last, how long ``import
-jointgeo`` takes in times of ``import numpy``.
+jointgeo`` takes in times of ``import numpy``, and with what solves a joint loaded too.
 
 Nothing here is asserted: times belong to a machine. What is printed are ratios of one run.
 """
@@ -118,7 +118,7 @@ def pair(joint: JointType, fixture: Fixture, rounds: int) -> list[float]:
 
 
 def importing(what: str, rounds: int) -> float:
-    run = [sys.executable, "-c", f"import {what}"]
+    run = [sys.executable, "-c", what]
     return least_ms(rounds, lambda: subprocess.run(run, check=True))[0]
 
 
@@ -138,8 +138,13 @@ def main() -> None:
             f"{statistics.median(ours):.2f} / {statistics.median(kernel):.2f}   "
             f"95 % {ours[int(0.95 * len(ours))]:.2f} / {kernel[int(0.95 * len(kernel))]:.2f}"
         )
-    library, arrays = (importing(what, asked.rounds) for what in ("jointgeo", "numpy"))
-    print(f"import jointgeo: {library / arrays:.2f} times import numpy")
+    bare, ready, arrays = (
+        importing(what, 2 * asked.rounds)
+        for what in ("import jointgeo", "import jointgeo; jointgeo.solve", "import numpy")
+    )
+    print(
+        f"import jointgeo: {bare / arrays:.2f} times import numpy; {ready / arrays:.2f} with solve"
+    )
 
 
 if __name__ == "__main__":

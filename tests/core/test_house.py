@@ -200,3 +200,16 @@ def test_one_joint_is_solved_without_arrays() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     assert done.stdout == "False\n"
+
+
+def test_the_front_door_loads_what_is_asked_for_and_has_all_it_says() -> None:
+    code = (
+        "import sys, jointgeo\n"
+        "print([m for m in sys.modules if m.startswith('jointgeo.')])\n"
+        "print([n for n in jointgeo.__all__ if not hasattr(jointgeo, n)])\n"
+        "print(set(jointgeo.__all__) <= set(dir(jointgeo)), hasattr(jointgeo, 'nothing'))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout == "[]\n[]\nTrue False\n"
