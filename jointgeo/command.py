@@ -17,7 +17,8 @@ import json
 import os
 import sys
 import traceback
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from jointgeo.errors import JointgeoError, PluginError
 from jointgeo.fixtures.file import load_fixture
@@ -27,13 +28,15 @@ from jointgeo.jobs.report import CAUTIONS, job_text, summary
 from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.joints.faults import told
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.joints.registry import Failure, failures, joint_type, joint_types
 from jointgeo.output import OWN_FAULT, ready
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
 from jointgeo.schema.fields import FieldInfo, describe
+
+Kind = TypeVar("Kind", bound=type[JointType] | type[PieceType])
 
 __all__ = ["COMMANDS", "main"]
 
@@ -150,40 +153,36 @@ def _broken(asked: argparse.Namespace) -> int:
 
 
 def _types(asked: argparse.Namespace) -> int:
-    if asked.name is not None:
-        cls = joint_type(asked.name)
-        print(json.dumps(_as_dict(cls), indent=2) if asked.json else _type_text(cls))
-        return 0
-    if asked.json:
-        refused = [
-            {"name": f.name, "distribution": f.distribution, "reason": f.reason} for f in failures()
-        ]
-        listed = [_as_dict(cls) for cls in joint_types().values()]
-        print(json.dumps({"joint_types": listed, "refused": refused}, indent=2))
-        return 0
-    for name, cls in joint_types().items():
-        print(f"{name:20} {cls.summary}")
-    for failure in failures():
-        print(f"refused: {failure}")
-    return 0
+    return _kinds(asked, joint_type, joint_types, failures, "joint_types")
 
 
 def _pieces(asked: argparse.Namespace) -> int:
+    return _kinds(asked, piece_type, piece_types, piece_failures, "piece_types")
+
+
+def _kinds(
+    asked: argparse.Namespace,
+    named: Callable[[str], Kind],
+    every: Callable[[], dict[str, Kind]],
+    refused: Callable[[], tuple[Failure, ...]],
+    key: str,
+) -> int:
+    """One type with its parameters, or all of them and what is refused."""
     if asked.name is not None:
-        cls = piece_type(asked.name)
+        cls = named(asked.name)
         print(json.dumps(_as_dict(cls), indent=2) if asked.json else _type_text(cls))
         return 0
+    found = every()
     if asked.json:
-        refused = [
-            {"name": f.name, "distribution": f.distribution, "reason": f.reason}
-            for f in piece_failures()
+        faults = [
+            {"name": f.name, "distribution": f.distribution, "reason": f.reason} for f in refused()
         ]
-        listed = [_as_dict(cls) for cls in piece_types().values()]
-        print(json.dumps({"piece_types": listed, "refused": refused}, indent=2))
+        listed = [_as_dict(cls) for cls in found.values()]
+        print(json.dumps({key: listed, "refused": faults}, indent=2))
         return 0
-    for name, cls in piece_types().items():
+    for name, cls in found.items():
         print(f"{name:20} {cls.summary}")
-    for failure in piece_failures():
+    for failure in refused():
         print(f"refused: {failure}")
     return 0
 

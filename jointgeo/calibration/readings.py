@@ -168,16 +168,9 @@ class PlayReading:
 
 
 @attrs.frozen
-class CheckUpReadings:
-    """A check-up of one fixture, in the order in which it is made."""
+class _OnOneZero:
+    """On which zeros of the axes readings were taken, and whether they were taken anew."""
 
-    date: str = text("When it was made", most=40)
-    fixture: str = text("Name of the fixture", most=400)
-    across_mm: float = length(
-        "Size of stock, across the plate and from plate to you, that must close",
-        above=0,
-        default=100.0,
-    )
     swivel_zero: int | None = count(
         "Which zero of the swivel it was made on, if not the one in the fixture's file: one more "
         "each time the zero was moved",
@@ -190,6 +183,19 @@ class CheckUpReadings:
     )
     again: bool = flag(
         "These readings were taken anew, though they equal earlier ones", default=False
+    )
+
+
+@attrs.frozen
+class CheckUpReadings(_OnOneZero):
+    """A check-up of one fixture, in the order in which it is made."""
+
+    date: str = text("When it was made", most=40)
+    fixture: str = text("Name of the fixture", most=400)
+    across_mm: float = length(
+        "Size of stock, across the plate and from plate to you, that must close",
+        above=0,
+        default=100.0,
     )
     inner_plate: tuple[SquareReading, ...] = attrs.field(kw_only=True, default=())
     closed_tilt: tuple[ClosedReading, ...] = attrs.field(kw_only=True, default=())
@@ -270,24 +276,11 @@ class CouponReading:
 
 
 @attrs.frozen
-class CutReadings:
+class CutReadings(_OnOneZero):
     """Test pieces measured, all cut on one fixture."""
 
     date: str = text("When they were cut", most=40)
     fixture: str = text("Name of the fixture", most=400)
-    swivel_zero: int | None = count(
-        "Which zero of the swivel it was made on, if not the one in the fixture's file: one more "
-        "each time the zero was moved",
-        low=1,
-        high=10_000,
-        default=None,
-    )
-    tilt_zero: int | None = count(
-        "The same of the tilt, whose stop screws move it", low=1, high=10_000, default=None
-    )
-    again: bool = flag(
-        "These readings were taken anew, though they equal earlier ones", default=False
-    )
     turned_over: tuple[TurnedOver, ...] = attrs.field(kw_only=True, default=())
     angle: tuple[AngleReading, ...] = attrs.field(kw_only=True, default=())
     groove: tuple[GrooveReading, ...] = attrs.field(kw_only=True, default=())

@@ -7,7 +7,7 @@ that is loaded, so that a fault of these kinds is told at once, and not by the f
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 import attrs
 
@@ -15,7 +15,7 @@ from jointgeo.errors import InputError, PluginError, shown
 from jointgeo.joints.joint_type import NAME_FORM, JointType
 from jointgeo.schema.fields import KEY, FieldInfo, describe
 
-__all__ = ["EDITIONS", "LEAST_WORDS", "admitted", "field_faults", "sound_fields"]
+__all__ = ["EDITIONS", "LEAST_WORDS", "admitted", "admitted_as", "field_faults", "sound_fields"]
 
 #: Editions of the joint types' contract that this library understands.
 EDITIONS = (2,)
@@ -24,19 +24,29 @@ _LONGEST_HELP = 400  # characters
 _SUFFIXES = {"mm": "_mm", "deg": "_deg"}
 
 
+T = TypeVar("T")
+
+
 def admitted(cls: object, name: str) -> type[JointType]:
     """``cls`` if it may stand as the joint type ``name``; PluginError saying why not."""
-    if not (isinstance(cls, type) and issubclass(cls, JointType) and attrs.has(cls)):
-        raise PluginError("the entry point must name an attrs class derived from JointType")
+    if isinstance(cls, type) and issubclass(cls, JointType) and _of_first_edition(cls):
+        raise _other_edition(1, EDITIONS)
+    # mypy: an abstract class is as good as any to derive from.
+    return admitted_as(cls, name, JointType, EDITIONS)  # type: ignore[type-abstract]
+
+
+def _of_first_edition(cls: type) -> bool:
+    """That edition had no draw(), and did not ask a class to say which it was written for."""
+    return hasattr(cls, "parts") and "draw" in getattr(cls, "__abstractmethods__", ())
+
+
+def admitted_as(cls: object, name: str, base: type[T], editions: tuple[int, ...]) -> type[T]:
+    """``cls`` if it may stand under ``name`` as a ``base``; PluginError saying why not."""
+    if not (isinstance(cls, type) and issubclass(cls, base) and attrs.has(cls)):
+        raise PluginError(f"the entry point must name an attrs class derived from {base.__name__}")
     edition: object = getattr(cls, "edition", None)
-    if hasattr(cls, "parts") and "draw" in getattr(cls, "__abstractmethods__", ()):
-        edition = 1  # which had no draw(), and did not ask a class to say
-    if type(edition) is not int or edition not in EDITIONS:  # True == 1, and is no edition
-        known = " and ".join(str(c) for c in EDITIONS)
-        raise PluginError(
-            f"the class was written for edition {shown(edition)} of the contract; this library "
-            f"understands {known}"
-        )
+    if type(edition) is not int or edition not in editions:  # True == 1, and is no edition
+        raise _other_edition(edition, editions)
     left = sorted(getattr(cls, "__abstractmethods__", ()))
     if left:
         raise PluginError(f"methods are missing: {', '.join(left)}")
@@ -49,7 +59,14 @@ def admitted(cls: object, name: str) -> type[JointType]:
         raise PluginError("the class needs a one-sentence summary")
     if not describe(cls):
         raise PluginError("the class has no parameters made by jointgeo.schema.fields")
-    return cast(type[JointType], cls)
+    return cast(type[T], cls)
+
+
+def _other_edition(edition: object, known: tuple[int, ...]) -> PluginError:
+    return PluginError(
+        f"the class was written for edition {shown(edition)} of the contract; this library "
+        f"understands {' and '.join(map(str, known))}"
+    )
 
 
 def sound_fields(cls: type) -> None:

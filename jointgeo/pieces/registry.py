@@ -8,15 +8,11 @@ from __future__ import annotations
 import importlib.metadata
 from collections.abc import Iterable
 from functools import lru_cache
-from typing import cast
-
-import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
-from jointgeo.joints.joint_type import NAME_FORM
+from jointgeo.joints.admission import admitted_as
 from jointgeo.joints.registry import Failure, loaded
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.schema.fields import describe
 
 __all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "piece_types"]
 
@@ -29,26 +25,8 @@ METHODS = ("__attrs_post_init__", "examples", "from_dict", "measured", "piece", 
 
 def admitted(cls: object, name: str) -> type[PieceType]:
     """``cls`` if it may stand as the piece type ``name``; PluginError saying why not."""
-    if not (isinstance(cls, type) and issubclass(cls, PieceType) and attrs.has(cls)):
-        raise PluginError("the entry point must name an attrs class derived from PieceType")
-    edition: object = getattr(cls, "edition", None)
-    if type(edition) is not int or edition not in EDITIONS:  # True == 1
-        known = " and ".join(map(str, EDITIONS))
-        raise PluginError(
-            f"the class was written for edition {shown(edition)} of the contract; this library "
-            f"understands {known}"
-        )
-    left = sorted(getattr(cls, "__abstractmethods__", ()))
-    if left:
-        raise PluginError(f"methods are missing: {', '.join(left)}")
-    if not NAME_FORM.fullmatch(name) or getattr(cls, "name", None) != name:
-        raise PluginError(
-            f"the class's name {getattr(cls, 'name', None)!r} and the entry point's {name!r} must "
-            "be the same and lower snake case"
-        )
-    if not getattr(cls, "summary", "") or not describe(cls):
-        raise PluginError("the class needs a one-sentence summary, and parameters")
-    return cast(type[PieceType], cls)
+    # mypy: an abstract class is as good as any to derive from.
+    return admitted_as(cls, name, PieceType, EDITIONS)  # type: ignore[type-abstract]
 
 
 def of(
