@@ -13,8 +13,10 @@ from pathlib import Path
 
 import numpy as np
 
+from jointgeo.conformance.conduct import pace, quiet, remembers_nothing
 from jointgeo.conformance.declared import declaration, fields, schema
 from jointgeo.conformance.dimensioned import dimensions
+from jointgeo.conformance.ends import range_ends
 from jointgeo.conformance.given import bad_input, inches, json_round_trip, whole_range
 from jointgeo.conformance.limits import margins
 from jointgeo.conformance.marked import marks
@@ -41,8 +43,12 @@ _RUNS: tuple[Run, ...] = (
     inches,
     bad_input,
     whole_range,
+    range_ends,
     same_output,
+    remembers_nothing,
     nothing_mutated,
+    quiet,
+    pace,
     plain_output,
     claims,
     between,
@@ -99,10 +105,19 @@ def run_check(name: str, subject: Subject, reason: str = "") -> Finding:
         with np.errstate(divide="raise", invalid="raise", over="raise"):
             _BY_NAME[name](subject, notes)
     except JointgeoError as error:
-        notes.fault(str(error))
-    except Exception as error:  # a stranger's class may raise anything at all
-        notes.fault(f"{type(error).__name__}: {error} ({_place(error)})")
+        _told(str(error), name, subject, notes)
+    except Exception as error:  # a plug-in's class may raise anything at all
+        _told(f"{type(error).__name__}: {error} ({_place(error)})", name, subject, notes)
     return Finding.of(name, CHECKS[name], notes, reason)
+
+
+def _told(text: str, check: str, subject: Subject, notes: Notes) -> None:
+    """Tell what ended a check, once: what ends the next ones as well is told under the first."""
+    first = subject.told.setdefault(text, check)
+    if first == check:
+        notes.fault(text)
+    else:
+        notes.told_under = first
 
 
 def _place(error: Exception) -> str:

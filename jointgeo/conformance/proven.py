@@ -20,9 +20,10 @@ __all__ = ["laws"]
 
 
 def laws(subject: Subject, notes: Notes) -> None:
-    """examples and random joints go together, bear, leave nothing open, and come apart"""
+    """what is called feasible goes together, bears, leaves nothing open, and comes apart"""
     held = 0
-    for joint, fixture in subject.benches:
+    far = [(subject.cls(**values), subject.wide) for values in subject.far]
+    for joint, fixture in (*subject.benches, *far):
         for hand in HANDS:
             fit = dry_fit(solve(joint, fixture, hand).settings_dict(aids=False))
             held += len(fit.findings)
@@ -33,7 +34,7 @@ def laws(subject: Subject, notes: Notes) -> None:
     kept = len(draws.parameters)
     notes.did(
         f"{len(subject.examples)} examples and {kept} random joints near them (of "
-        f"{draws.tries} drawn), both hands: {held} findings of the dry fit"
+        f"{draws.tries} drawn), {len(far)} far from them, both hands: {held} findings"
     )
     if kept < subject.wanted:
         notes.fault(

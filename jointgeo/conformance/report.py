@@ -15,15 +15,19 @@ __all__ = ["Finding", "Notes", "Report"]
 #: Faults of one kind repeat; so many of them tell a person what they need.
 MOST_FAULTS = 6
 
-Outcome = Literal["passed", "failed", "exempted"]
+Outcome = Literal["passed", "failed", "exempted", "not made"]
 
 
 @attrs.define
 class Notes:
-    """faults: what is wrong, one sentence each. tried: what was looked at, with counts."""
+    """faults: what is wrong, one sentence each. tried: what was looked at, with counts.
+
+    told_under: the check that already tells what kept this one from being made, "" for none.
+    """
 
     faults: list[str] = attrs.field(factory=list)
     tried: list[str] = attrs.field(factory=list)
+    told_under: str = ""
 
     def fault(self, text: str) -> None:
         if text not in self.faults:
@@ -37,7 +41,8 @@ class Notes:
 class Finding:
     """One check on one type.
 
-    holds: what the check is for. reason: why it is exempted, "" if it is not.
+    holds: what the check is for. reason: why it is exempted, "" if it is not. told_under: the
+    check whose fault kept this one from being made, which is therefore "not made".
     """
 
     check: str
@@ -46,6 +51,7 @@ class Finding:
     faults: tuple[str, ...]
     tried: tuple[str, ...]
     reason: str = ""
+    told_under: str = ""
 
     @classmethod
     def of(cls, check: str, holds: str, notes: Notes, reason: str = "") -> Finding:
@@ -55,6 +61,8 @@ class Finding:
         next one.
         """
         faults = list(notes.faults)
+        if notes.told_under and not faults:
+            return cls(check, holds, "not made", (), tuple(notes.tried), reason, notes.told_under)
         if reason and not faults:
             faults = ["this check passes now: take its exemption away"]
             outcome: Outcome = "failed"
@@ -71,6 +79,8 @@ class Finding:
         lines = [f"{self.outcome:8} {self.check}: {self.holds}"]
         if self.reason:
             lines.append(f"    exempted because {self.reason}")
+        if self.told_under:
+            lines.append(f"    what is told under {self.told_under} stands in its way")
         lines += [f"    fault: {text}" for text in self.faults]
         if self.tried:
             lines.append("    looked at: " + "; ".join(self.tried))
@@ -86,7 +96,8 @@ class Report:
 
     @property
     def passed(self) -> bool:
-        """No check failed; exempted ones do not count, and are listed."""
+        """No check failed; exempted ones do not count, and are listed. One that was not made has
+        another, failed, in its way."""
         return not self.failed
 
     @property

@@ -68,7 +68,7 @@ class Subject:
     """cls as it came from its author: nothing about it is taken for granted.
 
     wanted: how many joints near the examples; anywhere: how many from the whole of every
-    range.
+    range. told: what has ended a check, and the first that it ended.
 
     Parameters are kept and joints are built anew whenever they are asked for: one that
     changes while it is solved must not reach the next check already changed.
@@ -77,6 +77,7 @@ class Subject:
     cls: type[JointType]
     wanted: int = NEAR
     anywhere: int = WHOLE
+    told: dict[str, str] = attrs.field(factory=dict, init=False, repr=False)
 
     @property
     def name(self) -> str:
@@ -96,7 +97,8 @@ class Subject:
         return self.fixtures[1]
 
     @cached_property
-    def _examples(self) -> tuple[dict[str, Any], ...]:
+    def parameters(self) -> tuple[dict[str, Any], ...]:
+        """Those of the worked examples; ValueError if there are none."""
         found = tuple(plain(e) for e in self.cls.examples() if type(e) is self.cls)
         if not found:
             raise ValueError("there is no worked example to try this on")
@@ -105,7 +107,7 @@ class Subject:
     @property
     def examples(self) -> tuple[JointType, ...]:
         """The worked examples that are joints of this type; ValueError if there are none."""
-        return self._built(self._examples)
+        return self._built(self.parameters)
 
     @property
     def near(self) -> tuple[JointType, ...]:
@@ -127,7 +129,7 @@ class Subject:
         kept: list[dict[str, Any]] = []
         last, tries = "", 0
         while len(kept) < self.wanted and tries < TRIES * self.wanted:
-            base = self._examples[tries % len(self._examples)]
+            base = self.parameters[tries % len(self.parameters)]
             tries += 1
             values = {i.name: _near(i, base[i.name], rng) for i in self.fields}
             try:
@@ -174,6 +176,25 @@ class Subject:
         good = [a for a in self.wild if a.answers and all(x["feasible"] for x in a.answers)]
         return self._built(a.parameters for a in good)
 
+    @cached_property
+    def far(self) -> tuple[dict[str, Any], ...]:
+        """Parameters of feasible joints that lie far from any example, half as many as ``wanted``
+        or fewer if the tries ran out: one or two are drawn from all of their ranges.
+
+        All at once hardly ever make a joint, see above; one alone often does.
+        """
+        rng, kept = self._random(4), list[dict[str, Any]]()
+        for number in range(TRIES * self.wanted):
+            if 2 * len(kept) >= self.wanted:
+                break
+            values = dict(self.parameters[number % len(self.parameters)])
+            for info in rng.choice(np.array(self.fields, dtype=object), 1 + number % 2, False):
+                values[info.name] = _anywhere(info, rng)
+            attempt = self._attempt(values)
+            if attempt.answers and all(x["feasible"] for x in attempt.answers):
+                kept.append(values)
+        return tuple(kept)
+
     def _attempt(self, values: dict[str, Any]) -> Attempt:
         try:
             joint = self.cls.from_dict(values)
@@ -183,6 +204,20 @@ class Subject:
             return Attempt(values, None, True, tuple(answers(joint, self.wide)))
         except Exception as error:
             return Attempt(values, error, True, ())
+
+    @cached_property
+    def one_by_one(self) -> tuple[dict[str, Any], ...]:
+        """The first example, and after it the same with one parameter changed, for each that can
+        be changed without being refused."""
+        rng, first = self._random(3), self.parameters[0]
+        found = [first]
+        for info in self.fields:
+            for _ in range(TRIES):
+                values = first | {info.name: _near(info, first[info.name], rng)}
+                if values != first and self._attempt(values).error is None:
+                    found.append(values)
+                    break
+        return tuple(found)
 
     def _random(self, salt: int) -> np.random.Generator:
         return np.random.default_rng([salt, zlib.crc32(self.name.encode())])

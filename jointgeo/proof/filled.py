@@ -10,6 +10,8 @@ of a floor, outside the block that both blanks share. Left out are
 * stated clearance before a cheek, and space left empty on purpose;
 * waste that runs out of the wood beside the mate: no wall lies that way. A channel runs through
   along its feed, a groove along its bar, a shoulder out at the rail's side;
+* what another notch of the bar takes too, beside the mate: a cheek ends where the other cut
+  begins, so no wall stands there. Towards the shoulder it is held all the same;
 * what is planed off: a pocket with but one side in the wood holds nothing.
 
 A pocket is laid out so as to be filled up to its mouth; a channel may stand proud of the mate, as
@@ -77,6 +79,9 @@ def _of_notch(bar: DrawnBar, notch: DrawnNotch, others: Sequence[DrawnBar]) -> I
     for (low, high), channels in alike.items():
         taken = notch.tool(channels, clear=True).cropped(bar.blank)
         sides = [0.0 * x, *([-x] if low else []), *([x] if high else [])]
+        if elsewhere := [n.tool(n.channels) for n in bar.notches if n is not notch]:
+            yield from _behind(taken, others, [[0.0 * z, z]])
+            taken = taken.minus(elsewhere)
         yield from _behind(taken, others, [[0.0 * z, z], sides])
 
 

@@ -91,11 +91,49 @@ class TakesStrangers(HalfLap):
 
 
 @fails("whole_range")
-class NotSoSharp(HalfLap):
+class NotSoWide(HalfLap):
     def checks(self) -> Any:
-        if not 40 < self.corner_deg < 140:
-            raise ValueError("too sharp a corner")
+        if 105 < self.corner_deg < 149:
+            raise ValueError("too wide a corner")
         return HalfLap.checks(self)
+
+
+@fails("range_ends")
+class TripsAtTwoEnds(HalfLap):
+    """Right anywhere but where two parameters are both at the end of their ranges."""
+
+    def notes(self) -> tuple[str, ...]:
+        slender = 1 / (600 - self.width_a_mm - self.width_b_mm)
+        return (f"its rails are {slender:.3g} apart",)
+
+
+@fails("remembers_nothing")
+class RemembersByWidth(HalfLap):
+    kept: ClassVar[dict[float, tuple[Check, ...]]] = {}
+
+    def checks(self) -> tuple[Check, ...]:
+        return self.kept.setdefault(self.width_a_mm, HalfLap.checks(self))
+
+
+@fails("quiet")
+class Prints(HalfLap):
+    def notes(self) -> tuple[str, ...]:
+        print("half of", self.thickness_mm)
+        return ()
+
+
+@fails("pace")
+class TakesItsTime(HalfLap):
+    @classmethod
+    def examples(cls) -> tuple[Any, ...]:
+        usual = HalfLap.examples()[0].to_dict()
+        return cls(**usual), cls(**usual | {"corner_deg": 83.0})
+
+    def draw(self) -> Drawing:
+        if self.corner_deg == 83.0:
+            for _ in range(9000):  # some forty times what the slowest that ships takes
+                HalfLap.draw(self)
+        return HalfLap.draw(self)
 
 
 @fails("same_output")
@@ -109,7 +147,7 @@ class Counts(HalfLap):
 @fails("nothing_mutated")
 class TidiesUp(HalfLap):
     def draw(self) -> Drawing:
-        object.__setattr__(self, "length_a_mm", float(round(self.length_a_mm)))
+        object.__setattr__(self, "length_a_mm", max(1.0, float(round(self.length_a_mm))))
         return HalfLap.draw(self)
 
 

@@ -157,6 +157,23 @@ class DeclaredElsewhere(HalfLap):
     )
 
 
+@silent("a formula that divides by a parameter which may be 0", "range_ends", "whole_range")
+class DividesByTheFit(HalfLap):
+    def notes(self) -> tuple[str, ...]:
+        return (f"{self.thickness_mm / self.fit_mm:.0f} times the fit",)
+
+
+@silent("checks that say pass where the joint cannot be put together", "laws")
+class LetsTheLapThrough(SaysLess):
+    """Right for stock such as its example's; in longer or thicker the lap is cut too shallow."""
+
+    def draw(self) -> Drawing:
+        drawn = HalfLap.draw(self)
+        deep = drawn.notches[0].channels[0].depth
+        large = self.length_a_mm > 600 or self.thickness_mm > 30
+        return first_notch(drawn, depth=0.98 * deep) if large else drawn
+
+
 @silent("an angle without a declaration", "dimensions")
 class NoTurn(HalfLap):
     corner_deg: float = deg("Inside angle between the rails", 30, 150)

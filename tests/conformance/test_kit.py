@@ -66,6 +66,10 @@ TELLS = {
     "from sizes() where only the cuts do",
     "between": "measure() must look at the bars, not at the axes of draw()",
     "dimensions": "mend the sign or the place in draw(), or the declaration",
+    "range_ends": "let it be drawn, or refuse it in __attrs_post_init__ with an InputError",
+    "remembers_nothing": "a cache must have every parameter it depends on in its key",
+    "quiet": "return a note from notes(), or use logging",
+    "pace": "look for work done again and again in draw()",
     "marks": "let mortise, groove, housing or bevel make it",
 }
 
@@ -108,7 +112,7 @@ def test_the_report_names_what_failed_and_says_why() -> None:
     assert not report.passed
     assert report.failed == ("fields",)
     text = str(report)
-    assert "1 of 19 fail" in text
+    assert "1 of 23 fail" in text
     assert "failed   fields" in text
     assert "width_a_mm: help must be a line of 3 words or more, not 'Width'" in text
 
@@ -207,9 +211,36 @@ def test_a_type_that_raises_stops_no_other_check() -> None:
 
     subject = Subject(attrs.frozen(Careless))
     outcomes = {name: run_check(name, subject) for name in CHECKS}
-    assert "ZeroDivisionError: by nothing (test_kit.py" in outcomes["examples"].faults[0]
+    assert "ZeroDivisionError: by nothing (test_kit.py" in outcomes["schema"].faults[0]
     assert outcomes["declaration"].outcome == "passed"
-    assert outcomes["laws"].outcome == "failed"
+    assert outcomes["laws"].outcome == "not made"
+    assert "what is told under schema stands in its way" in str(outcomes["laws"])
+    told = [name for name, f in outcomes.items() if f.faults]
+    assert told == ["schema"]  # once, and not under each check that needs an example
+    alone = run_check("laws", Subject(attrs.frozen(Careless)))
+    assert "by nothing" in alone.faults[0]
+
+
+def test_what_is_not_made_skips_in_pytest_and_what_stands_in_its_way_fails() -> None:
+    class Careless(HalfLap):
+        @classmethod
+        def examples(cls) -> Any:
+            raise ZeroDivisionError("by nothing")
+
+    subject = Subject(attrs.frozen(Careless))
+    with pytest.raises(AssertionError, match="by nothing"):
+        Case("examples", subject)()
+    with pytest.raises(pytest.skip.Exception, match="told under examples"):
+        Case("laws", subject)()
+
+
+def test_a_class_that_no_other_process_can_find_is_told() -> None:
+    class Hidden(HalfLap):
+        pass
+
+    finding = run_check("remembers_nothing", Subject(attrs.frozen(Hidden), wanted=1, anywhere=1))
+    assert finding.outcome == "failed"
+    assert "cannot be used in a process of its own" in finding.faults[0]
 
 
 def test_the_same_draws_every_time() -> None:
@@ -228,7 +259,7 @@ from jointgeo.conformance.subject import Subject
 subject = Subject(next(iter(joint_types().values())), wanted=1)
 for name in ("fields", "dimensions", "laws"):
     finding = run_check(name, subject)
-    print(finding.outcome, *finding.faults)
+    print(finding.outcome, *finding.faults, finding.told_under)
 """
 
 
@@ -237,11 +268,11 @@ def test_without_the_kernel_what_needs_it_fails_and_says_what_to_install() -> No
     done = subprocess.run(
         [sys.executable, "-c", NO_KERNEL], capture_output=True, text=True, check=True
     )
-    fields, *fits = done.stdout.splitlines()
-    assert fields == "passed"
-    for line in fits:
-        assert line.startswith("failed ")
-        assert "pip install 'jointgeo[proof]'" in line
+    fields, first, second = done.stdout.splitlines()
+    assert fields == "passed "
+    assert first.startswith("failed ")
+    assert "pip install 'jointgeo[proof]'" in first
+    assert second == "not made dimensions"
 
 
 NO_PYTEST = """
