@@ -28,7 +28,7 @@ from jointgeo.planning.choice import NO_WISH, Wish, honest, taken
 from jointgeo.planning.clampings import Candidate
 from jointgeo.planning.frame import SAME, Frame, SetupPlan
 
-__all__ = ["EndJudge", "EndPlan", "SetupPlan", "end_allowance", "plan_end"]
+__all__ = ["EndJudge", "EndPlan", "SetupPlan", "end_allowance", "every_clamping", "plan_end"]
 
 
 @attrs.frozen(eq=False)
@@ -124,6 +124,31 @@ def plan_end(
     field, where no setup can be clamped so or the fixture has no such cutter.
     """
     fixture = fixture.corrected
+    plan, frames = _begun(part, fixture, other_allowance_mm)
+    _granted(wish, frames, fixture)
+    own, blank = plan.allowance_mm, plan.blank_mm
+    for frame in frames:
+        plan = EndPlan(part, own, blank, (*plan.setups, _chosen(frame, plan, judge, wish)))
+    return plan
+
+
+def every_clamping(
+    part: Part, fixture: Fixture, other_allowance_mm: float = 0.0
+) -> tuple[tuple[EndPlan, ...], ...]:
+    """For each setup, in the order they are cut, a plan for each of its clampings, the preferred
+    first; the last setup of each plan is the one in question. Nothing is judged."""
+    fixture = fixture.corrected
+    plan, frames = _begun(part, fixture, other_allowance_mm)
+    out = []
+    for frame in frames:
+        setups = [frame.setup(candidate, frame.cutter()) for candidate in frame.ordered]
+        out.append(tuple(attrs.evolve(plan, setups=(*plan.setups, s)) for s in setups))
+        plan = out[-1][0]
+    return tuple(out)
+
+
+def _begun(part: Part, fixture: Fixture, other_allowance_mm: float) -> tuple[EndPlan, list[Frame]]:
+    """A plan without setups yet, and the frame of each setup to come; fixture: corrected."""
     together = merged(part)
     own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
@@ -132,11 +157,7 @@ def plan_end(
         Frame.of(part, fixture, blank, notch, notches[:index])
         for index, notch in enumerate(notches)
     ]
-    _granted(wish, frames, fixture)
-    plan = EndPlan(part, own, blank, ())
-    for frame in frames:
-        plan = EndPlan(part, own, blank, (*plan.setups, _chosen(frame, plan, judge, wish)))
-    return plan
+    return EndPlan(part, own, blank, ()), frames
 
 
 def _granted(wish: Wish, frames: list[Frame], fixture: Fixture) -> None:

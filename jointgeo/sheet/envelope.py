@@ -19,9 +19,9 @@ import math
 import attrs
 import numpy as np
 
-from jointgeo.checks.context import Context, beam_room
+from jointgeo.checks.context import Context
+from jointgeo.checks.envelope import greatest_tilt_deg
 from jointgeo.fixtures.model import FrontBeam
-from jointgeo.geometry.search import greatest
 from jointgeo.sheet import words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
@@ -29,27 +29,9 @@ from jointgeo.sheet.svg import LINE_MM, Drawing
 
 __all__ = ["envelope", "greatest_tilt_deg"]
 
-#: The picture's plane on paper, and how finely the curves are worked out.
+#: The picture's plane on paper, and how many points a curve has.
 WIDE, HIGH = 108.0, 110.0
-_POINTS, _STEPS = 33, 40
-
-
-def greatest_tilt_deg(bench: Context, beam: FrontBeam, deep_mm: float, most_deg: float) -> float:
-    """Greatest tilt (deg) with room to ``beam`` for stock that thick, of the setup's own sign.
-
-    0 where there is none even at zero, inf where ``most_deg`` does not reach the beam.
-    """
-    sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
-
-    def room(tilt_deg: float) -> float:
-        return beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg)
-
-    # Room may come back at a steeper tilt, so the first that has none is looked for.
-    steps = [most_deg * i / _STEPS for i in range(_STEPS + 1)]
-    short = next((i for i, tilt in enumerate(steps) if room(tilt) < 0), None)
-    if short is None:
-        return math.inf
-    return greatest(room, steps[max(short - 1, 0)], steps[short]) or 0.0
+_POINTS = 33
 
 
 @attrs.frozen(eq=False)

@@ -1,0 +1,212 @@
+"""Commands on changing a fixture: what-helps, compare-fixtures, gains.
+
+Knows this folder, files and the registry; computes nothing. Entered in the entry-point group
+``jointgeo.commands``. Exit codes: 0 good, 1 nothing that is allowed is enough, or something is
+lost, 2 bad input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from jointgeo.calibration.changes import write_fixture
+from jointgeo.errors import InputError, shown
+from jointgeo.fixture_changes.changes import KINDS, Allowed, usual
+from jointgeo.fixture_changes.compare import compared, envelope_of, gains
+from jointgeo.fixture_changes.found import Option
+from jointgeo.fixture_changes.search import ROOM_MM, what_would_do
+from jointgeo.fixture_changes.telling import (
+    compared_lines,
+    envelope_lines,
+    found_lines,
+    gains_lines,
+)
+from jointgeo.fixture_changes.work import folder_work, work_named
+from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.model import Fixture
+
+__all__ = ["add"]
+
+WHAT = "a job or piece file (.toml), a job or set that ships, or a joint type (its first example)"
+
+
+def add(subparsers: Any) -> None:
+    """Register the commands of this folder."""
+    helping = _parser(
+        subparsers, "what-helps", "the smallest changes of a fixture that let this be cut", _helps
+    )
+    helping.add_argument("work", nargs="+", help=WHAT)
+    helping.add_argument("--fixture", help="a fixture's name or file, instead of the work's own")
+    helping.add_argument(
+        "--room-mm",
+        type=float,
+        default=ROOM_MM,
+        help=f"room wanted beside all that swings, mm (default {ROOM_MM:g})",
+    )
+    helping.add_argument(
+        "--allow",
+        action="append",
+        metavar="KIND[:MOST[:PRICE]]",
+        help="a change that may be made, with its greatest amount and its price for each mm or "
+        f"degree; may be given several times (default: all). Kinds: {', '.join(KINDS)}",
+    )
+    helping.add_argument(
+        "--output", metavar="FILE", help="write the fixture with the cheapest change made"
+    )
+    helping.add_argument(
+        "--option", type=int, default=1, help="write that option, counted from 1 (default 1)"
+    )
+    helping.add_argument("--name", help="the changed fixture's name (default: the old one's, -2)")
+    helping.add_argument(
+        "--overwrite", action="store_true", help="if FILE exists, keep it under a number"
+    )
+    comparing = _parser(
+        subparsers, "compare-fixtures", "the same work on several fixtures", _compare
+    )
+    comparing.add_argument("work", nargs="+", help=WHAT)
+    comparing.add_argument(
+        "--fixture", action="append", required=True, help="a fixture's name or file; give several"
+    )
+    comparing.add_argument(
+        "--thickness-mm",
+        type=float,
+        action="append",
+        help="stock to tell the greatest tilt of, mm; may be given several times",
+    )
+    gaining = _parser(
+        subparsers, "gains", "what a shop's folder gains and loses by a changed fixture", _gains
+    )
+    gaining.add_argument("folder", help="a folder of job and piece files")
+    gaining.add_argument("--before", required=True, help="the fixture as it was")
+    gaining.add_argument("--after", required=True, help="the fixture as changed")
+
+
+def _parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = subparsers.add_parser(name, help=help, description=help)
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _helps(asked: argparse.Namespace) -> int:
+    works = work_named(asked.work)
+    fixture = _fixture(asked.fixture, [w.fixture for w in works])
+    answers = [w.on(fixture) for w in works]
+    progress = _progress if sys.stderr.isatty() else None
+    found = what_would_do(
+        answers, fixture, _allowed(asked.allow, fixture), room_mm=asked.room_mm, progress=progress
+    )
+    if progress is not None:
+        print(file=sys.stderr)
+    lines = [json.dumps(found.to_dict(), indent=2)] if asked.json else list(found_lines(found))
+    if asked.output:
+        option = _chosen(found.options, asked.option)
+        changed = attrs.evolve(
+            option.fixture,
+            name=asked.name or f"{fixture.name}-2",
+            changed_from=fixture.name,
+            changed_why=_why(option, [w.name for w in works]),
+        )
+        write_fixture(changed, Path(asked.output), replace=asked.overwrite)
+        if not asked.json:
+            lines.append(f"Written to {asked.output}: {option.says}.")
+    print("\n".join(lines))
+    return 0 if found.feasible_now or found.options else 1
+
+
+def _why(option: Option, works: list[str]) -> str:
+    """What was changed and for what, on one line that a fixture file can hold."""
+    says = f"{option.says}; for {', '.join(works)}"
+    return says if len(says) <= 240 else says[:237] + "..."
+
+
+def _progress(done: int, most: int) -> None:
+    print(f"\rplan {done} of at most {most}", end="", file=sys.stderr, flush=True)
+
+
+def _fixture(given: str | None, own: list[Fixture | None]) -> Fixture:
+    if given is not None:
+        return load_fixture(given)
+    named = {f.name: f for f in own if f is not None}
+    if len(named) > 1:
+        allowed = "one of them, by --fixture"
+        raise InputError.of("fixture", "differs from work to work", ", ".join(named), allowed)
+    return next(iter(named.values()), None) or load_fixture("porch")
+
+
+def _allowed(given: list[str] | None, fixture: Fixture) -> list[Allowed] | None:
+    """What a person allows; None for all that is usual."""
+    if not given:
+        return None
+    known = usual(fixture)
+    out: list[Allowed] = []
+    for text in given:
+        kind, *numbers = text.split(":")
+        if kind not in KINDS or kind == "cutter" or len(numbers) > 2:
+            raise InputError.of("allow", "is no change", shown(text), f"one of {', '.join(KINDS)}")
+        try:
+            amounts = [float(n) for n in numbers if n]
+        except ValueError:
+            amounts = [-1.0]
+        if any(not 0 <= a < 1e6 for a in amounts):
+            raise InputError.of("allow", "has no number there", shown(text), "KIND[:MOST[:PRICE]]")
+        changed: dict[str, Any] = dict(zip(("most", "price"), amounts, strict=False))
+        found = [c for c in known if c.kind == kind]
+        if not found:
+            raise InputError.of("allow", "has nothing to act on here", shown(kind), fixture.name)
+        out += [attrs.evolve(c, **changed) for c in found]
+    return out
+
+
+def _chosen(options: tuple[Option, ...], number: int) -> Option:
+    if not 1 <= number <= len(options):
+        allowed = f"1 to {len(options)}" if options else "nothing: no change is enough"
+        raise InputError.of("option", "is no option", f"{number}", allowed)
+    return options[number - 1]
+
+
+def _compare(asked: argparse.Namespace) -> int:
+    works, fixtures = work_named(asked.work), [load_fixture(f) for f in asked.fixture]
+    cells = compared(works, fixtures)
+    names = [f.name for f in fixtures]
+    points = envelope_of(works[0].on(fixtures[0]), fixtures, asked.thickness_mm or ())
+    if asked.json:
+        form = {
+            "cells": [c.to_dict() for c in cells],
+            "envelope": [attrs.asdict(p) for p in points],
+        }
+        print(json.dumps(form, indent=2))
+    else:
+        print("\n".join(compared_lines(cells)))
+        if points:
+            print(
+                "\n".join(
+                    ["", "Greatest tilt before the beam is met", *envelope_lines(names, points)]
+                )
+            )
+    return 0 if all(c.feasible for c in cells) else 1
+
+
+def _gains(asked: argparse.Namespace) -> int:
+    before, after = load_fixture(asked.before), load_fixture(asked.after)
+    found = gains(folder_work(Path(asked.folder)), before, after)
+    if asked.json:
+        form = {
+            "before": before.name,
+            "after": after.name,
+            "changed_from": after.changed_from,
+            "changed_why": after.changed_why,
+            "works": [g.to_dict() for g in found],
+        }
+        print(json.dumps(form, indent=2))
+    else:
+        if after.changed_why:
+            print(f"{after.name}, changed from {after.changed_from}: {after.changed_why}")
+        print("\n".join(gains_lines(found)))
+    return 1 if any(g.change == "lost" for g in found) else 0
