@@ -30,7 +30,8 @@ class Kind:
 
     says: with {target} and {by}. rising: the checks whose margin never falls as the amount grows.
     one_to_one: the checks whose margin grows by exactly the amount. bound: the most by default.
-    price: for each unit; once: however little. unit: "" for one that is made or not.
+    price: for each unit; once: however little. unit: "" for one that is made or not. forwards:
+    they rise in clampings that tilt towards you, and in the others it is not asked to help.
     """
 
     says: str
@@ -43,6 +44,7 @@ class Kind:
     once: float = 0.0
     undoes: Undoes = "nothing"
     both_ways: bool = False
+    forwards: bool = False
 
 
 @attrs.frozen
@@ -188,7 +190,7 @@ _BEAM = frozenset({"front_beam"})
 _HEIGHT = ("z_min_mm", "z_max_mm")
 
 #: Kind → what it is. The checks that rise were found to do so on random joints, each at many
-#: amounts (``tests/fixture_changes/test_rising.py``); where that is not so the kind says nothing.
+#: amounts (``tests/fixture_changes/test_search.py``); where that is not so the kind says nothing.
 KINDS: dict[str, Kind] = {
     "beam_off": Kind(
         "the {target} off for this cut",
@@ -251,6 +253,7 @@ KINDS: dict[str, Kind] = {
         bound=100,
         price=0.3,
         once=8,
+        forwards=True,
     ),
     "body_out": Kind(
         "the {target} {by} nearer to you",
@@ -327,5 +330,6 @@ KINDS: dict[str, Kind] = {
         price=3,
         once=80,
         undoes="the calibration",
+        forwards=True,
     ),
 }

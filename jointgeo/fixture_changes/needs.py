@@ -149,6 +149,8 @@ def _asked(
         short = {n: by for n, by in clamped.short(room_mm).items() if n not in cured}
         if not short:
             yield 0.0, "exact"
+        elif change.of.forwards and clamped.context.setup.chosen.tilt_deg < 0:
+            continue
         elif not short.keys() - acts_on(change):
             if not short.keys() - change.of.one_to_one:
                 yield max(short.values()), "exact"

@@ -1,0 +1,147 @@
+"""The commands as a person calls them, with what they write."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+import jointgeo
+from jointgeo.command import main
+
+JOBS = Path(jointgeo.__file__).parent / "data" / "jobs" / "porch-set"
+
+
+def test_what_helps_writes_a_fixture_on_which_it_is_feasible(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    made = tmp_path / "porch-2.toml"
+    assert main(["what-helps", "planter-six", "--output", str(made), "--name", "porch-2"]) == 0
+    said = capsys.readouterr().out
+    assert "Falls short now: front beam, tilt range." in said
+    assert "1. the low beam off for this cut and a tilt that goes 9.95° further" in said
+    assert "to do again afterwards: the zero of that axis" in said
+    fixture = jointgeo.load_fixture(made)
+    assert (fixture.name, fixture.changed_from) == ("porch-2", "porch")
+    assert fixture.changed_why is not None
+    assert fixture.changed_why.startswith("the low beam off for this cut")
+    assert fixture.tilt.max_deg == pytest.approx(33.9514, abs=5e-5)
+    assert main(["solve", "planter-six"]) == 1
+    assert main(["solve", "planter-six", "--fixture", str(made)]) == 0
+    capsys.readouterr()
+    assert main(["what-helps", "planter-six", "--fixture", str(made)]) == 0
+    assert "Nothing needs to change" in capsys.readouterr().out
+
+
+def test_a_file_is_not_written_over_unasked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    made = tmp_path / "porch-2.toml"
+    made.write_text("mine", "utf-8")
+    asked = ["what-helps", "planter-six", "--output", str(made)]
+    assert main(asked) == 2
+    assert made.read_text("utf-8") == "mine"
+    assert main([*asked, "--overwrite"]) == 0
+    assert [p.name for p in sorted(tmp_path.iterdir())] == ["porch-2.toml", "porch-2.toml.1"]
+    capsys.readouterr()
+
+
+def test_nothing_allowed_is_enough(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["what-helps", "planter-six", "--allow", "beam_out", "--allow", "beam_off"]) == 1
+    said = capsys.readouterr().out
+    assert "No change that is allowed acts on tilt range." in said
+    assert "Nothing that is allowed is enough." in said
+    near = ["what-helps", "planter-six", "--allow", "range_more", "--allow", "beam_out:5"]
+    assert main(near) == 1
+    assert "would be enough if its bound were lifted: the low beam" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["--allow", "no_such"], "is no change"),
+        (["--allow", "beam_out:x"], "has no number there"),
+        (["--allow", "beam_out:-3"], "has no number there"),
+        (["--room-mm", "-1"], "room_mm: is out of range"),
+        (["--output", "x.toml", "--option", "99"], "option: is no option"),
+        (["--fixture", "no-such"], "is not the name of a known fixture"),
+    ],
+)
+def test_bad_questions(
+    more: list[str],
+    words: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["what-helps", "planter-six", *more]) == 2
+    assert words in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_json_of_what_helps(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["what-helps", "planter-six", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    first = found["options"][0]
+    assert first["changes"][0] == {
+        "change": "beam_off",
+        "target": "low beam",
+        "made": True,
+        "found": "tried",
+        "says": "the low beam off for this cut",
+    }
+    assert first["changes"][1]["amount_deg"] == pytest.approx(9.9514, abs=5e-5)
+    assert found["whole"] is True
+
+
+def test_work_on_several_fixtures_and_the_greatest_tilt(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    made = tmp_path / "two.toml"
+    main(["what-helps", "planter-six", "--output", str(made), "--name", "porch-2"])
+    capsys.readouterr()
+    asked = ["compare-fixtures", "bench", "planter-six", "--fixture", "porch"]
+    assert main([*asked, "--fixture", str(made), "--thickness-mm", "50"]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[:2] for line in lines if line.startswith("  ")] == [
+        ["porch", "feasible"],
+        ["porch-2", "feasible"],
+        ["porch", "not"],
+        ["porch-2", "feasible"],
+    ]
+    # 17.923° for 50 mm: where the face of the stock meets the low beam's lower edge, see test_limits
+    assert lines[-1].split() == ["50", "mm", "17.92°", "whole", "range"]
+    assert main(["compare-fixtures", "planter-six", "--fixture", str(made), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["cells"][0]["verdict"] == "caution"
+
+
+def test_gains_of_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shop, made = tmp_path / "shop", tmp_path / "two.toml"
+    (shop / "boxes").mkdir(parents=True)
+    shutil.copy(JOBS / "bench.toml", shop / "bench.toml")
+    shutil.copy(JOBS / "planter-six.toml", shop / "boxes" / "six.toml")
+    main(["what-helps", "planter-six", "--output", str(made), "--name", "porch-2"])
+    shutil.copy(made, shop / "fixture.toml")
+    capsys.readouterr()
+    forth = ["gains", str(shop), "--before", "porch", "--after", str(made)]
+    assert main(forth) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("porch-2, changed from porch: the low beam off")
+    assert "gained  boxes/six.toml: feasible" in said
+    assert said.rstrip().endswith("1 gained, 0 lost, 1 as before")
+    back = ["gains", str(shop), "--before", str(made), "--after", "porch", "--json"]
+    assert main(back) == 1
+    works = json.loads(capsys.readouterr().out)["works"]
+    assert {w["work"]: w["change"] for w in works} == {
+        "bench.toml": "same",
+        "boxes/six.toml": "lost",
+    }
+    assert main(["gains", str(tmp_path / "none"), "--before", "porch", "--after", "porch"]) == 2
+    (tmp_path / "empty").mkdir()
+    assert main(["gains", str(tmp_path / "empty"), "--before", "porch", "--after", "porch"]) == 2
+    err = capsys.readouterr().err
+    assert "is no folder" in err
+    assert "holds no job and no piece" in err
