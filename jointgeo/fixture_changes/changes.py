@@ -30,7 +30,8 @@ class Kind:
 
     says: with {target} and {by}. rising: the checks whose margin never falls as the amount grows.
     one_to_one: the checks whose margin grows by exactly the amount. bound: the most by default.
-    price: for each unit; once: however little. unit: "" for one that is made or not. forwards:
+    price: for each unit; once: however little. unit: "" for one that is made or not.
+    to_nothing: what it takes from ends at 0, so that its bound is the fixture's. forwards:
     they rise in clampings that tilt towards you, and in the others it is not asked to help.
     """
 
@@ -44,6 +45,7 @@ class Kind:
     once: float = 0.0
     undoes: Undoes = "nothing"
     both_ways: bool = False
+    to_nothing: bool = False
     forwards: bool = False
 
 
@@ -206,6 +208,7 @@ KINDS: dict[str, Kind] = {
         "{by} less clearance kept between cutter and plate, and so much less overhang",
         "mm",
         _part("practice", "clearance_mm", -1),
+        to_nothing=True,
         rising=frozenset({"held_length"}),
         bound=3,
         price=0.5,
@@ -214,6 +217,7 @@ KINDS: dict[str, Kind] = {
         "a backing {by} thinner",
         "mm",
         _part("backing", "thickness_mm", -1),
+        to_nothing=True,
         rising=_BEAM,
         one_to_one=frozenset({"clamp_opening"}),
         bound=18,

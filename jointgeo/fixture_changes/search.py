@@ -131,8 +131,11 @@ class Search:
         return [o for o in found if o is not None]
 
     def lifted(self) -> list[Option]:
-        """As ``singles``, every bound lifted."""
-        whole = [attrs.evolve(c, most=LIFTED * c.most) for c in self.changes]
+        """As ``singles``, every bound lifted; nothing is made thinner than nothing."""
+        whole = [
+            attrs.evolve(c, most=c.most if c.of.to_nothing else LIFTED * max(c.most, c.of.bound))
+            for c in self.changes
+        ]
         wide = Search(self.wanted, self.fixture, tuple(whole), self.room_mm, self.progress)
         return sorted(wide.singles(), key=lambda o: o.price)
 

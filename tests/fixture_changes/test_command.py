@@ -106,13 +106,13 @@ def test_work_on_several_fixtures_and_the_greatest_tilt(
     asked = ["compare-fixtures", "bench", "planter-six", "--fixture", "porch"]
     assert main([*asked, "--fixture", str(made), "--thickness-mm", "50"]) == 1
     lines = capsys.readouterr().out.splitlines()
-    assert [line.split()[:2] for line in lines if line.startswith("  ")] == [
+    assert [line.split()[:2] for line in lines if line.startswith("  porch")] == [
         ["porch", "feasible"],
         ["porch-2", "feasible"],
         ["porch", "not"],
         ["porch-2", "feasible"],
     ]
-    # 17.923° for 50 mm: where the face of the stock meets the low beam's lower edge, see test_limits
+    # 17.923°: where the face of 50 mm stock meets the low edge of the beam, see test_limits
     assert lines[-1].split() == ["50", "mm", "17.92°", "whole", "range"]
     assert main(["compare-fixtures", "planter-six", "--fixture", str(made), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["cells"][0]["verdict"] == "caution"
