@@ -1,6 +1,6 @@
 """Two changes together, of which neither alone is enough or both together are cheaper.
 
-Knows single searches; the search itself hands itself in.
+Knows single searches.
 
 Theory. Where the need of the second only falls as the first grows, the amounts that are enough lie
 above a falling edge, and the cheapest lies on it. The first is stepped through its bound, the
@@ -12,16 +12,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 from jointgeo.errors import FixtureError
 from jointgeo.fixture_changes.beam import least_move
 from jointgeo.fixture_changes.changes import Allowed, applied
 from jointgeo.fixture_changes.found import Curve, Option, Point
 from jointgeo.fixture_changes.needs import Method, Need, acts_on, beam_needed
-
-if TYPE_CHECKING:
-    from jointgeo.fixture_changes.search import Search
+from jointgeo.fixture_changes.plans import Search
 
 __all__ = ["FIRST", "SECOND", "pairs_of"]
 

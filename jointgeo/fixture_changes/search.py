@@ -11,28 +11,20 @@ run again: what is told is never more than what that says.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
-import attrs
-
-from jointgeo.errors import FixtureError, InputError
-from jointgeo.fixture_changes.changes import Allowed, applied, usual
-from jointgeo.fixture_changes.demands import Clamped, Demand, Spot, demands, own_faults, spots
-from jointgeo.fixture_changes.found import Found, Margin, Option
-from jointgeo.fixture_changes.needs import Need, acts_on, needed
+from jointgeo.errors import InputError
+from jointgeo.fixture_changes.changes import Allowed, usual
+from jointgeo.fixture_changes.demands import demands, own_faults
+from jointgeo.fixture_changes.found import Found, Option
+from jointgeo.fixture_changes.needs import acts_on
 from jointgeo.fixture_changes.pairs import pairs_of
+from jointgeo.fixture_changes.plans import MOST_PLANS, Progress, Search
 from jointgeo.fixtures.model import Fixture
 
-__all__ = ["MOST_PLANS", "ROOM_MM", "Progress", "Search", "what_would_do"]
+__all__ = ["ROOM_MM", "what_would_do"]
 
-#: The search ends after so many plans; our choice, some times what a piece needs.
-MOST_PLANS = 3000
 ROOM_MM = 2.0  # wanted beside what swings: common practice, no published source
-LIFTED = 10.0  # times its bound, to tell what would be enough without it
-ROUNDS = 4  # a travel that was short at one end may then be short at the other
-
-#: Told of each plan tried: how many so far, and the most there can be.
-Progress = Callable[[int, int], None]
 
 
 def what_would_do(
@@ -83,125 +75,3 @@ def _worth(pairs: Sequence[Option], singles: Sequence[Option]) -> list[Option]:
         return any(o.needs and o.needs[0].change in own and o.price <= pair.price for o in singles)
 
     return [p for p in pairs if not cheaper(p)]
-
-
-@attrs.define(eq=False)
-class Search:
-    """One search: what is wanted, where, and what may be changed. tried: plans so far."""
-
-    wanted: tuple[Demand, ...]
-    fixture: Fixture
-    changes: tuple[Allowed, ...]
-    room_mm: float
-    progress: Progress | None = None
-    tried: int = 0
-    before: tuple[Spot, ...] = attrs.field(init=False)
-
-    def __attrs_post_init__(self) -> None:
-        self.before = spots(self.wanted, self.fixture)
-
-    @property
-    def short(self) -> set[str]:
-        """Checks that fall short in the clamping that each setup takes now."""
-        return {n for s in self.before for n in s.taken(self.room_mm).short(self.room_mm)}
-
-    @property
-    def ranges(self) -> dict[tuple[str, str], Allowed]:
-        """Those of axes and travels, by kind and target."""
-        found = (c for c in self.changes if c.kind.startswith(("range_", "travel_")))
-        return {(c.kind, c.target): c for c in found}
-
-    @property
-    def others(self) -> list[Allowed]:
-        known = self.ranges.values()
-        return [c for c in self.changes if c not in known]
-
-    @property
-    def by_range(self) -> frozenset[str]:
-        """The checks that ranges and travels cure."""
-        return frozenset[str]().union(*map(acts_on, self.ranges.values()))
-
-    def singles(self) -> list[Option]:
-        """Ranges alone, and each other change with the ranges it needs."""
-        found = [self.option(())]
-        for change in self.others:
-            need = self.need(change, self.fixture)
-            if need is not None and need.amount:
-                found.append(self.option((need,)))
-        return [o for o in found if o is not None]
-
-    def lifted(self) -> list[Option]:
-        """As ``singles``, every bound lifted; nothing is made thinner than nothing."""
-        whole = [
-            attrs.evolve(c, most=c.most if c.of.to_nothing else LIFTED * max(c.most, c.of.bound))
-            for c in self.changes
-        ]
-        wide = Search(self.wanted, self.fixture, tuple(whole), self.room_mm, self.progress)
-        return sorted(wide.singles(), key=lambda o: o.price)
-
-    def need(self, change: Allowed, fixture: Fixture) -> Need | None:
-        """The least of that change on that fixture; None where none is enough, or the search has
-        gone on long enough."""
-        if self.tried >= MOST_PLANS:
-            return None
-        self.tried += 1
-        if self.progress is not None:
-            self.progress(self.tried, MOST_PLANS)
-        return needed(change, self.wanted, fixture, self.room_mm, self.by_range)
-
-    def option(self, needs: tuple[Need, ...]) -> Option | None:
-        """These changes with the ranges they need; None where something still falls short."""
-        fixture, ranges = self.fixture, dict[Allowed, float]()
-        try:
-            for need in needs:
-                fixture = applied(fixture, need.change, need.amount)
-            for _ in range(ROUNDS):
-                more = self._ranges(fixture)
-                if not more:
-                    break
-                for change, amount in more.items():
-                    ranges[change] = ranges.get(change, 0.0) + amount
-                    fixture = applied(fixture, change, amount)
-        except FixtureError:
-            return None
-        if any(amount > change.most for change, amount in ranges.items()):
-            return None
-        after = spots(self.wanted, fixture)
-        if any(s.taken(self.room_mm).short(self.room_mm) for s in after):
-            return None
-        asked = tuple(Need(c, a, "exact") for c, a in ranges.items())
-        return Option((*needs, *asked), fixture, self._margins(after))
-
-    def _ranges(self, fixture: Fixture) -> dict[Allowed, float]:
-        """What of ranges and travels falls short, the cheapest clamping of each setup taken."""
-        amounts: dict[Allowed, float] = {}
-        for spot in spots(self.wanted, fixture):
-            plans = [p for p in map(self._of_clamping, spot.clampings) if p is not None]
-            if plans:
-                best = min(plans, key=lambda p: sum(c.costs(a) for c, a in p.items()))
-                for change, amount in best.items():
-                    amounts[change] = max(amounts.get(change, 0.0), amount)
-        return amounts
-
-    def _of_clamping(self, clamped: Clamped) -> dict[Allowed, float] | None:
-        """What it asks for of each range; None where ranges are not all that falls short."""
-        out: dict[Allowed, float] = {}
-        for check in clamped.checks:
-            if check.name not in clamped.short(self.room_mm):
-                continue
-            axis = check.name.removesuffix("_range").removesuffix("_travel")
-            kind = "range" if check.name.endswith("_range") else "travel"
-            way = "more" if check.value > check.limit else "less"
-            change = self.ranges.get((f"{kind}_{way}", axis))
-            if change is None:
-                return None
-            out[change] = max(out.get(change, 0.0), -check.margin)
-        return out
-
-    def _margins(self, after: Sequence[Spot]) -> tuple[Margin, ...]:
-        out: list[Margin] = []
-        for old, new in zip(self.before, after, strict=True):
-            was, now = old.taken(self.room_mm).margins, new.taken(self.room_mm).margins
-            names = dict.fromkeys([*was, *now])
-            out += [Margin(old.name, n, was.get(n), now.get(n)) for n in names]
-        return tuple(out)
