@@ -1,1 +1,1 @@
-"""Whole fixture changes: bars in a room, their joints, marks and members, and the dry fit of them all."""
+"""What of a fixture to change, and what that brings."""
