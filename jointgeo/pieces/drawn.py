@@ -198,12 +198,11 @@ class DrawnPiece:
             mate = mates[entry.near.into]
             point, way = far_image.way(mate.point), far_image.way(mate.way)
             both[f"{mate.name}, {entry.far_mirrored}"] = Mate(mate.name, point, way)
-        forced = any(self._forces(s) for s in spots)
+        # A joint may leave one roll only, or only one that spares packing; who says another is told
+        # by the joint what that takes.
+        said = any(getattr(entry, key) is not None for key in ("leans", "true_view", "set"))
+        forced = not said and any(self._forces(s) for s in spots)
         if forced:
-            for key in ("leans", "true_view", "set"):
-                if getattr(entry, key) is not None:
-                    says = "its joint decides how the bar stands about its own length"
-                    raise PieceError.of(f"bar {entry.name}.{key}", says, None, f"no {key}")
             middle = (line.start + line.end) / 2
             faces = looks(entry.faces, middle) if entry.faces is not None else None
         else:

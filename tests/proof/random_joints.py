@@ -42,6 +42,8 @@ def bridle(rng: np.random.Generator, fit: Fit) -> JointType:
     along, across = _angle(rng, 60.0), _angle(rng, 60.0)
     depth, tongue = float(rng.uniform(15, 90)), float(rng.uniform(8, 40))
     housing = 0.0 if rng.random() < 1 / 3 else float(rng.uniform(0.5, 8))
+    turn = 0.0 if housing or rng.random() < 1 / 2 else float(rng.uniform(-30, 30))
+    offset = 0.0 if rng.random() < 1 / 2 else float(rng.uniform(-5, 5))
     thickness = float(rng.uniform(12, 90))
     # The slot leans across the leg by depth · tan(across): the leg must be wider by that.
     least = tongue + 2 * depth * math.tan(math.radians(abs(across))) + thickness
@@ -59,6 +61,8 @@ def bridle(rng: np.random.Generator, fit: Fit) -> JointType:
         rail_length_mm=float((depth + thickness) * steep * rng.uniform(5, 9)),
         splay_along_deg=along,
         splay_across_deg=across,
+        leg_turn_deg=turn,
+        leg_offset_mm=offset,
         fit_mm=fit(rng),
     )
 
