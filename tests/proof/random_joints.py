@@ -1,4 +1,4 @@
-"""Random joints of the three shipped types: whole ranges of angles, both signs, odd sizes.
+"""Random joints of the shipped types: whole ranges of angles, both signs, odd sizes.
 
 Lengths that only have to be long enough (a leg, a rail, a board) are drawn after the
 angles, so that steep joints stay joints. What the joint type itself calls impossible (a
@@ -152,10 +152,28 @@ def box(rng: np.random.Generator, fit: Fit) -> JointType:
     )
 
 
+def butt(rng: np.random.Generator, _: Fit) -> JointType:
+    w, t, turn = _angle(rng, 60.0), _angle(rng, 60.0), _angle(rng, 89.0)
+    width, thick = float(rng.uniform(30, 160)), float(rng.uniform(12, 90))
+    steep = 1 / math.cos(math.radians(w)) / math.cos(math.radians(t))
+    return joint_type("angled_butt")(
+        rail_width_mm=width,
+        rail_thickness_mm=thick,
+        rail_length_mm=float((width + thick) * steep * rng.uniform(4, 7)),
+        width_angle_deg=w,
+        thickness_angle_deg=t,
+        post_width_mm=float((width + thick) * rng.uniform(0.3, 3)),
+        post_thickness_mm=float(rng.uniform(20, 90)),
+        post_turn_deg=turn,
+        post_offset_mm=0.0 if rng.random() < 1 / 2 else float(rng.uniform(-20, 20)),
+    )
+
+
 DRAWS: dict[str, Draw] = {
     "splayed_bridle": bridle,
     "angled_tenon": tenon,
     "angled_box_joint": box,
+    "angled_butt": butt,
 }
 
 
