@@ -16,7 +16,7 @@ from jointgeo.joints.drawing import Bar
 from jointgeo.joints.joint_type import JointType
 from jointgeo.pieces.entries import BarEntry, Spot
 from jointgeo.pieces.lines import Line, Mate, place_line
-from jointgeo.pieces.model import End, Joined, Piece, PieceJoint, Plain, RoomBar
+from jointgeo.pieces.model import Against, End, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want
 from jointgeo.pieces.rolls import face_of, looks
 from jointgeo.pieces.sides import meeting, met_side
@@ -159,9 +159,9 @@ class DrawnPiece:
         grain = (line.end - line.start).unit
         for where, spot, inward in (("near", spots[0], grain), ("far", spots[1], -grain)):
             cls, into = self._type(spot), spot.into
-            if cls is None or into is None or into not in mates:
+            if into is None or into not in mates:
                 continue
-            if meeting(cls).into > 0 and spot.aim != "side":
+            if (cls is None or meeting(cls).into > 0) and spot.aim != "side":
                 continue
             found = self._found(entry, where, into, known)
             placed = None if found is None else known[found[0]]
@@ -236,6 +236,8 @@ class DrawnPiece:
         its mate's given name, and ``_image`` finds the copy."""
         if spot.joint is not None and spot.into is not None:
             return Joined(spot.joint, spot.into, spot.side)
+        if spot.cut == "side" and spot.into is not None:
+            return Against(spot.into, spot.side)
         if spot.cut == "square":
             return Plain(Plane.through(at, -inward))
         level = image.plane(self.levels[spot.level or ""])
