@@ -107,7 +107,7 @@ class PieceAnswer:
             checks = tuple(attrs.evolve(c, part=joint.name) for c in joint.joint.checks())
             kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
-        return (*own, *piece_checks(self.bars_and_layouts))
+        return (*own, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
 
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
