@@ -11,6 +11,7 @@ moved to come free (S. Gottschalk and others, SIGGRAPH 96, 171).
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cached_property
 
 import attrs
 
@@ -21,7 +22,7 @@ __all__ = ["Prism", "prism_gap"]
 PARALLEL = 1e-9  # sine; edges nearer to parallel span no axis of their own
 
 
-@attrs.frozen
+@attrs.frozen(slots=False)
 class Prism:
     """corners: all of them; normals: of its faces, unit vectors; edges: the ways they run."""
 
@@ -29,13 +30,21 @@ class Prism:
     normals: tuple[Vec, ...]
     edges: tuple[Vec, ...]
 
+    @cached_property
+    def reach(self) -> tuple[tuple[float, float], ...]:
+        """Least and greatest x, y and z."""
+        return tuple((min(at), max(at)) for at in zip(*self.corners, strict=True))
+
 
 def prism_gap(a: Prism, b: Prism, enough: float = INF) -> float:
     """How far they are apart at least, mm; negative: how far one must be moved to come free.
 
     enough: where they are further apart, any distance above it is an answer too.
     """
-    best = -INF
+    extents = zip(a.reach, b.reach, strict=True)
+    best = max(max(p - s, r - q) for (p, q), (r, s) in extents)
+    if best > enough:
+        return best
     for axis in _axes(a, b):
         mine, other = [axis @ p for p in a.corners], [axis @ p for p in b.corners]
         best = max(best, min(mine) - max(other), min(other) - max(mine))
