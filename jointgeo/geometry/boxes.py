@@ -202,6 +202,8 @@ def _distance(a: Vector, b: Vector, t: Vector, axes: Rows, way: Vector, enough: 
         if nearer >= least:
             break
         simplex, least = kept, nearer
+        if least <= finest:  # they touch, though rounding set them apart along a face
+            break
     return least
 
 

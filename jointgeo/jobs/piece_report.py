@@ -103,7 +103,7 @@ def _mark(write: Writer, bar: SolvedBar, mark: Mark) -> str:
     there, until = at
     along = f"at {there}" if there == until else f"{there} to {until}"
     _, width, depth = mark.size_mm
-    size = f"{write.mm(width)} wide, {write.mm(depth)} deep"
+    size = f"{write.mm(width)} wide, " + (f"{write.mm(depth)} deep" if depth else "nothing cut")
     if max(abs(first.gauge_mm), abs(last.gauge_mm)) <= STRAIGHT_MM:
         where = f"{along} along the arris with the {beside}"
     elif abs(first.gauge_mm - last.gauge_mm) <= STRAIGHT_MM:

@@ -12,12 +12,13 @@ Knows joint types by their contract only, and solved ends; no job file, no page,
 
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import PieceFile, load_piece
-from jointgeo.pieces.model import Joined, Piece, PieceJoint, Plain, RoomBar
+from jointgeo.pieces.model import Against, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 
 __all__ = [
+    "Against",
     "AnsweredPiece",
     "Joined",
     "Piece",

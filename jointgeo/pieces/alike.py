@@ -14,7 +14,7 @@ has other numbers) and lists of corners (they depend on how a surface is cut int
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from math import isfinite
 from typing import TypeAlias
 
@@ -47,8 +47,9 @@ class Shape:
         return tuple(Vec(i * half.x, j * half.y, k * half.z) for i, j, k in signs)
 
 
-def shape(near: Part, far: Part) -> Shape:
-    """The shape of a bar by its two ends and the near end's layout."""
+def shape(near: Part, far: Part, also: Iterable[LayoutBox] = ()) -> Shape:
+    """The shape of a bar by its two ends and the near end's layout. also: what else is struck on
+    it, though nothing is cut there."""
     size = Vec(near.width_mm, near.thickness_mm, near.length_mm)
     middle = size / 2
 
@@ -62,7 +63,7 @@ def shape(near: Part, far: Part) -> Shape:
 
     out = [tuple(here(*h) for h in region) for region in _taken(near)]
     out += [tuple(there(*h) for h in region) for region in _taken(far)]
-    out += [tuple(here(*h) for h in _box(box)) for box in near.layout]
+    out += [tuple(here(*h) for h in _box(box)) for box in (*near.layout, *also)]
     return Shape(size, tuple(out))
 
 

@@ -16,7 +16,7 @@ from jointgeo.joints.drawing import Bar
 from jointgeo.joints.joint_type import JointType
 from jointgeo.pieces.entries import BarEntry, Spot
 from jointgeo.pieces.lines import Line, Mate, place_line
-from jointgeo.pieces.model import End, Joined, Piece, PieceJoint, Plain, RoomBar
+from jointgeo.pieces.model import Against, End, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want
 from jointgeo.pieces.rolls import face_of, looks
 from jointgeo.pieces.sides import meeting, met_side
@@ -159,9 +159,9 @@ class DrawnPiece:
         grain = (line.end - line.start).unit
         for where, spot, inward in (("near", spots[0], grain), ("far", spots[1], -grain)):
             cls, into = self._type(spot), spot.into
-            if cls is None or into is None or into not in mates:
+            if into is None or into not in mates:
                 continue
-            if meeting(cls).into > 0 and spot.aim != "side":
+            if (cls is None or meeting(cls).into > 0) and spot.aim != "side":
                 continue
             found = self._found(entry, where, into, known)
             placed = None if found is None else known[found[0]]
@@ -198,12 +198,11 @@ class DrawnPiece:
             mate = mates[entry.near.into]
             point, way = far_image.way(mate.point), far_image.way(mate.way)
             both[f"{mate.name}, {entry.far_mirrored}"] = Mate(mate.name, point, way)
-        forced = any(self._forces(s) for s in spots)
+        # A joint may leave one roll only, or only one that spares packing; who says another is told
+        # by the joint what that takes.
+        said = any(getattr(entry, key) is not None for key in ("leans", "true_view", "set"))
+        forced = not said and any(self._forces(s) for s in spots)
         if forced:
-            for key in ("leans", "true_view", "set"):
-                if getattr(entry, key) is not None:
-                    says = "its joint decides how the bar stands about its own length"
-                    raise PieceError.of(f"bar {entry.name}.{key}", says, None, f"no {key}")
             middle = (line.start + line.end) / 2
             faces = looks(entry.faces, middle) if entry.faces is not None else None
         else:
@@ -237,6 +236,8 @@ class DrawnPiece:
         its mate's given name, and ``_image`` finds the copy."""
         if spot.joint is not None and spot.into is not None:
             return Joined(spot.joint, spot.into, spot.side)
+        if spot.cut == "side" and spot.into is not None:
+            return Against(spot.into, spot.side)
         if spot.cut == "square":
             return Plain(Plane.through(at, -inward))
         level = image.plane(self.levels[spot.level or ""])

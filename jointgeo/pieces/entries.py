@@ -84,7 +84,11 @@ class Spot:
         ("middle", "side"),
         default=None,
     )
-    cut: str | None = choice("How a plain end is cut", ("level", "square"), default=None)
+    cut: str | None = choice(
+        "How a plain end is cut: to its level, square, or to the side of the bar that it goes into",
+        ("level", "square", "side"),
+        default=None,
+    )
 
     def __attrs_post_init__(self) -> None:
         _one_of("right_mm", self.right_mm, self.left_mm)

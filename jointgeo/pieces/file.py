@@ -24,8 +24,10 @@ Knows the file's form, the registry of joint types and fixtures; solves nothing 
     [measured_mm]
     "feet, left to right" = 1040       # compared, never used
 
-Or by an installed piece type: ``type = "…"`` and ``parameters`` in place of symmetry, heights,
-joints and bars. Exactly two facts place a bar (see ``lines``); any ``x_mm`` may be ``x_in``.
+A plain end has a ``cut`` in place of a joint: "level", "square", or, with ``into``, "side": to the
+side of that bar. Or by an installed piece type: ``type = "…"`` and ``parameters`` in place of
+symmetry, heights, joints and bars. Exactly two facts place a bar (see ``lines``); any ``x_mm`` may
+be ``x_in``.
 """
 
 from __future__ import annotations
@@ -230,8 +232,9 @@ def _spot(path: str, spot: Spot, where: str, levels: list[str], joints: list[str
     if (spot.joint is None) == (spot.cut is None):
         given = "both" if spot.joint else "neither"
         out.append(Problem(path, "needs one of joint and cut", given, "exactly one"))
-    if (spot.joint is None) != (spot.into is None):
-        out.append(Problem(path, "joint and into go together", None, "both, or neither"))
+    if (spot.joint is None and spot.cut != "side") != (spot.into is None):
+        says = 'into goes with a joint, or with cut = "side"'
+        out.append(Problem(path, says, None, "both, or neither"))
     if spot.cut == "level" and spot.level is None:
         out.append(Problem(f"{path}.level", "is missing", None, 'a level, where cut = "level"'))
     return out

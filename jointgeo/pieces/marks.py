@@ -23,7 +23,7 @@ from jointgeo.pieces.joining import StandingJoint
 from jointgeo.pieces.room import Stands
 from jointgeo.pieces.sides import side_towards
 
-__all__ = ["Mark", "Struck", "layout"]
+__all__ = ["Mark", "Struck", "layout", "struck"]
 
 PLACES = 3  # mm; boxes of two alike bars are put in one order, whatever the rounding
 FLAT = 1e-9
@@ -42,11 +42,11 @@ class Struck:
 
 @attrs.frozen
 class Mark:
-    """A mortise or a housing of a bar.
+    """A mortise or a housing of a bar, or the outline of an end that nothing is cut for.
 
-    joint: whose; what: the pocket's name; side: it is cut into; gauged_from: the marked side beside
-    it. points: the ends of a mortise's middle line, or where the two walls of a housing meet the
-    marked side's arris. size_mm: length, width, depth.
+    joint: whose; what: the pocket's name; side: it is cut into, or met; gauged_from: the marked
+    side beside it. points: the ends of a mortise's middle line, or where the two walls of a housing
+    meet the marked side's arris. size_mm: length, width, depth; of an outline the depth is 0.
     """
 
     joint: str
@@ -113,9 +113,9 @@ def _one(
         ends = [p + axis_long * face.hit(p, axis_long) for p in (opening - step, opening + step)]
     else:
         ends = [opening + axis_long * (k * size[long] / 2) for k in (-1, 1)]
-    struck = sorted((_struck(stands, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
+    both = sorted((struck(stands, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
     box = LayoutBox(what, (*rows, (0.0, 0.0, 0.0, 1.0)), edges, side, {})
-    first, last = struck
+    first, last = both
     marks = {
         "start_mm": first.along_mm,
         "end_mm": last.along_mm,
@@ -137,7 +137,8 @@ def _sign(way: Vec, bar: Bar) -> float:
     return 1.0
 
 
-def _struck(stands: Stands, side: str, gauged: str, point: Vec) -> Struck:
+def struck(stands: Stands, side: str, gauged: str, point: Vec) -> Struck:
+    """A point of the side, as a person strikes it from the marked face beside it."""
     bar = stands.near
     a = sum(
         (

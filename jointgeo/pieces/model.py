@@ -20,7 +20,7 @@ from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.joints.drawing import XFrom
 from jointgeo.joints.joint_type import JointType
 
-__all__ = ["End", "Joined", "Piece", "PieceJoint", "Plain", "RoomBar"]
+__all__ = ["Against", "End", "Joined", "Piece", "PieceJoint", "Plain", "RoomBar"]
 
 LEAST_RUN_MM = 1e-3
 
@@ -54,7 +54,16 @@ class Plain:
     plane: Plane
 
 
-End: TypeAlias = Joined | Plain
+@attrs.frozen
+class Against:
+    """An end that is cut plain to the side of another bar, without a joint. side: as of
+    ``Joined``."""
+
+    mate: str
+    side: str | None = None
+
+
+End: TypeAlias = Joined | Plain | Against
 
 
 @attrs.frozen
@@ -121,13 +130,13 @@ class Piece:
             raise InputError.of("bar", "is an empty list", "[]", "at least one bar")
         for bar in self.bars:
             for where, end in (("near", bar.near), ("far", bar.far)):
-                if isinstance(end, Joined):
+                if not isinstance(end, Plain):
                     self._known(bar, where, end)
 
-    def _known(self, bar: RoomBar, where: str, end: Joined) -> None:
+    def _known(self, bar: RoomBar, where: str, end: Joined | Against) -> None:
         joints, bars = [j.name for j in self.joints], [b.name for b in self.bars]
         path = f"{bar.name}.{where}"
-        if end.joint not in joints:
+        if isinstance(end, Joined) and end.joint not in joints:
             allowed = f"one of {', '.join(joints)}"
             raise InputError.of(path, "is no joint of this piece", shown(end.joint), allowed)
         if end.mate not in bars or end.mate == bar.name:

@@ -11,7 +11,7 @@ import attrs
 from jointgeo.errors import InputError, shown
 from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.joints.drawing import Bar
-from jointgeo.pieces.model import End, Joined, Piece, RoomBar
+from jointgeo.pieces.model import Against, End, Joined, Piece, RoomBar
 from jointgeo.pieces.sides import meeting, met_side, seen
 
 __all__ = ["Stands", "stand"]
@@ -129,6 +129,10 @@ def _plane(
     piece: Piece, name: str, grain: Vec, end: End, rolled: dict[str, Bar]
 ) -> tuple[str, Plane]:
     """The mate's side, and the end's plane looking out of the wood."""
+    if isinstance(end, Against):
+        side = end.side or met_side(None, name, grain, rolled[end.mate])
+        face = rolled[end.mate].side(side)
+        return side, Plane(-face.normal, -face.at)
     if not isinstance(end, Joined):
         return "", end.plane
     cls, mate = piece.joint(end.joint).type, rolled[end.mate]

@@ -50,12 +50,13 @@ def meeting(cls: type[JointType]) -> Meeting:
     return Meeting(side, into, bar.handed)
 
 
-def met_side(cls: type[JointType], bar: str, grain: Vec, mate: Bar) -> str:
-    """The marked side of ``mate`` that a bar comes to; grain: from that end into its wood.
+def met_side(cls: type[JointType] | None, bar: str, grain: Vec, mate: Bar) -> str:
+    """The marked side of ``mate`` that a bar comes to; grain: from that end into its wood; cls:
+    None for an end that is cut plain against it.
 
     InputError where two sides are equally near: an arris looks at the bar.
     """
-    into = meeting(cls).into
+    into = 1.0 if cls is None else meeting(cls).into
     near = sorted(SIDES, key=lambda s: -into * (mate.side(s).normal @ grain))
     first, second = (into * (mate.side(s).normal @ grain) for s in near[:2])
     if first - second <= ARRIS:

@@ -31,6 +31,7 @@ from jointgeo.pieces.joining import EndName, StandingJoint, joint_at
 from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
 from jointgeo.pieces.marks import layout
 from jointgeo.pieces.model import Joined, Piece
+from jointgeo.pieces.outlines import outlines
 from jointgeo.pieces.room import Stands, stand
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.planning.end_plan import end_allowance
@@ -106,7 +107,7 @@ class PieceAnswer:
             checks = tuple(attrs.evolve(c, part=joint.name) for c in joint.joint.checks())
             kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
-        return (*own, *piece_checks(self.bars_and_layouts))
+        return (*own, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
 
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
@@ -170,13 +171,18 @@ def _solved(piece: Piece, fixture: Fixture) -> PieceAnswer:
         for end in ENDS
         if isinstance(getattr(bar, end), Joined)
     )
-    bars = []
+    bars, shapes = [], {}
     for bar in stands.values():
         boxes, marks = layout(bar, joints)
+        met = outlines(piece, stands, joints, bar.name)
         near, far = end_parts(bar, joints, boxes)
         more = end_allowance(near, fixture), end_allowance(far, fixture)
+        shapes[bar.name] = shape(near, far, (box for box, _ in met))
+        if met:
+            every = (*marks, *(mark for _, mark in met))
+            marks = tuple(sorted(every, key=lambda m: m.points[0].datum_mm))
         bars.append(SolvedBar(bar, (near, far), marks, more))
-    likes = likenesses({b.name: shape(*b.parts) for b in bars})
+    likes = likenesses(shapes)
     return PieceAnswer(piece, fixture, joints, tuple(bars), likes)
 
 

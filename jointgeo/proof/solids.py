@@ -152,9 +152,14 @@ class DrawnNotch:
         return solid.moved(frame)
 
     def faces(self) -> Iterator[Face]:
-        """The cheeks and floors that lie in the bar."""
+        """The cheeks and floors that lie in the bar, or the end where nothing more is cut."""
         x, y, z = self.form.rows
         low, high = self.low - MARGIN_MM, self.high + MARGIN_MM
+        if not self.channels:  # an end that is trimmed and no more bears as a whole
+            axes, bounds = np.stack([y, x]), np.array([[low[1], low[0]], [high[1], high[0]]])
+            end = f"{self.form.name}, end"
+            at = self.form.at_mm
+            yield Face(self.form.bar, end, -z, at, axes, bounds[0], bounds[1], 0.0, floor=True)
         for number, c in enumerate(self.channels, 1):
             many = f", channel {number}" if len(self.channels) > 1 else ""
             name = f"{self.form.name}{many}"

@@ -11,6 +11,9 @@ packing:
     tilt = along        tan swivel = cos(tilt) · tan(across)
     tan² resultant = tan² along + tan² across
 
+A leg turned by ψ about its own length from there needs packing of ψ. A housing's walls are square
+to the rail's side and a turned leg's faces are not, so such a leg is not let in.
+
 A housed leg comes out along its housings, (0, tan along, 1), and not straight down.
 """
 
@@ -18,7 +21,7 @@ from __future__ import annotations
 
 import math
 from functools import cached_property
-from math import atan2, degrees, hypot, radians, tan
+from math import atan2, cos, degrees, hypot, radians, sin, tan
 from typing import Any, ClassVar
 
 import attrs
@@ -30,6 +33,8 @@ from jointgeo.plugin import (
     InputError,
     JointType,
     Length,
+    Meet,
+    Middle,
     Notch,
     Plane,
     Problem,
@@ -54,6 +59,7 @@ from jointgeo.plugin import (
 __all__ = ["SplayedBridle"]
 
 TONGUE = "rail.face_side.floor", "rail.back.floor"
+STRAIGHT_DEG = 1e-9  # rounding of bars that stand in a room is 1e-13
 
 
 @attrs.frozen
@@ -94,6 +100,26 @@ class SplayedBridle(JointType):
         60,
         Turn("rail.back_edge", "leg.grain", seen="rail.grain", towards="leg.back_edge"),
     )
+    leg_turn_deg: float = deg(
+        "Leg turned about its own length from where its faces follow the rail; positive turns the "
+        "face side towards the face edge; 0 where the rail is housed",
+        -45,
+        45,
+        Turn("rail.face_side", "leg.face_edge", seen="leg.grain", towards="leg.back"),
+        default=0.0,
+    )
+    leg_offset_mm: float = mm(
+        "Leg's centre line off the rail's middle, at the rail's top edge; positive towards the "
+        "rail's back",
+        -250,
+        250,
+        Length(
+            Meet("leg.centre", "rail.face_edge"),
+            Middle("rail.face_side", "rail.back"),
+            towards="rail.face_side",
+        ),
+        default=0.0,
+    )
     fit_mm: float = mm(
         "Clearance, slot minus tongue; negative: interference",
         -1,
@@ -116,17 +142,29 @@ class SplayedBridle(JointType):
                 "leaves no slot",
                 f"more than -{self.tongue_thickness_mm:g} mm",
             ),
+            (
+                "leg_turn_deg",
+                abs(self.leg_turn_deg) > STRAIGHT_DEG and self._housed,
+                "goes with a rail that is not housed: a housing's walls are square to its side",
+                "0 (the leg's thickness with no part across the rail), or tongue_thickness_mm = "
+                f"rail_thickness_mm = {self.rail_thickness_mm:g} mm",
+            ),
         ):
             if wrong:
                 given = f"{getattr(self, field):g}"
-                raise InputError(Problem(field, message, given, allowed, "mm"))
+                raise InputError(Problem(field, message, given, allowed, field.rpartition("_")[2]))
+
+    @property
+    def _housed(self) -> bool:
+        return self.tongue_thickness_mm < self.rail_thickness_mm
 
     def draw(self) -> Drawing:
         top, along = Plane(-Z, 0.0), Vec(0.0, tan(radians(self.splay_along_deg)), 1.0)
         grain = (along + X * tan(radians(self.splay_across_deg))).unit
-        face = (X ^ grain).unit
+        follows, turn = (X ^ grain).unit, radians(self.leg_turn_deg)
+        face = follows * cos(turn) + (follows ^ grain) * sin(turn)
         size = self.leg_width_mm, self.leg_thickness_mm, self.leg_length_mm
-        leg = Bar("leg", *size, grain, face, face ^ grain, Vec(0.0, 0.0, 0.0))
+        leg = Bar("leg", *size, grain, face, face ^ grain, X * self.leg_offset_mm)
         size = self.rail_depth_mm, self.rail_thickness_mm, self.rail_length_mm
         corner = Vec(-self.rail_thickness_mm / 2, -self.rail_length_mm / 2, 0.0)
         rail = Bar.cornered("rail", size, Y, -X, -Z, corner)
@@ -139,7 +177,7 @@ class SplayedBridle(JointType):
             for side, at in (("face_side", corner.x), ("back", -corner.x))
             if deep > 0
         ]
-        longest = self.leg_length_mm - min(p @ grain for p in leg.arrises(top))
+        longest = self.leg_length_mm - min((p - leg.middle) @ grain for p in leg.arrises(top))
         what = "leg, long point to foot along the longest edge"
         verify = {"leg": (Verify(what, longest, "steel rule"),)}
         return Drawing((leg, rail), (slot,), tuple(housings), slides={"leg": along}, verify=verify)
@@ -148,8 +186,13 @@ class SplayedBridle(JointType):
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
         # The leg says which way is down and which way along; a rail may be marked from either.
         down = mate.edge if bar.grain @ mate.edge > 0 else -mate.edge
-        along = mate.grain if bar.face @ mate.grain < 0 else -mate.grain
+        along, across = mate.grain, mate.grain ^ down
+        if bar.face @ (across ^ bar.grain) < 0:
+            along, across = -along, -across
+        follows = (across ^ bar.grain).unit
+        turn = degrees(atan2(bar.face @ (follows ^ bar.grain), bar.face @ follows))
         top = Plane(-down, mate.width / 2 - down @ mate.middle)
+        middle = bar.middle + bar.grain * top.hit(bar.middle, bar.grain)
         return {
             "leg_width_mm": bar.width,
             "leg_thickness_mm": bar.thickness,
@@ -158,7 +201,9 @@ class SplayedBridle(JointType):
             "rail_depth_mm": mate.width,
             "rail_length_mm": mate.length,
             "splay_along_deg": degrees(atan2(bar.grain @ along, bar.grain @ down)),
-            "splay_across_deg": degrees(atan2(bar.grain @ (along ^ down), bar.grain @ down)),
+            "splay_across_deg": degrees(atan2(bar.grain @ across, bar.grain @ down)),
+            "leg_turn_deg": turn,
+            "leg_offset_mm": across @ (middle - mate.middle),
         }
 
     @classmethod
@@ -177,10 +222,9 @@ class SplayedBridle(JointType):
         low, high = slot.cheeks
         middle = (low.at - high.at) / 2
         out = {
-            "slot in the middle of the leg": (middle, slot.across @ leg.middle),
-            "leg on the middle of the rail": (slot.across @ leg.middle, slot.across @ rail.middle),
+            "slot on the middle of the rail": (middle, slot.across @ rail.middle),
             "slot as deep as the rail": (slot.channels[0].depth, rail.width),
-            "leg's face side along the slot": (slot.across @ leg.face, 0.0),
+            "slot across the rail": (slot.across @ rail.face, -1.0),
         }
         for pocket in self.drawing.pockets:
             lean = pocket.marks["from_square_deg"], self.splay_along_deg
@@ -227,7 +271,7 @@ class SplayedBridle(JointType):
             short="caution",
         )
         out = [check, third, tight_fit(self.fit_mm, self.tongue_thickness_mm)]
-        if self.tongue_thickness_mm < self.rail_thickness_mm:
+        if self._housed:
             why = (
                 "the leg must cover the housings cut for it: how far its sides lie from the middle"
             )
@@ -268,11 +312,18 @@ class SplayedBridle(JointType):
         across, along = (tan(radians(a)) for a in (self.splay_across_deg, self.splay_along_deg))
         leg, slot = self.drawing.bars[0], self.drawing.notches[0]
         deep = slot.floor.hit(leg.middle, leg.grain)
+        turned = self.leg_turn_deg
+        packed = (
+            f"the leg is turned {abs(turned):.4f}° about its own length and needs packing of that; "
+            "one whose thickness has no part across the rail needs none",
+        )
         return (
             f"the leg leans {degrees(math.atan(hypot(along, across))):.4f}° in all; along its own "
             f"axis the slot is {deep:.3f} mm deep",
             "turned half round on its length the same leg serves the opposite corner: "
-            "(+, +) and (-, -) are one shape, (+, -) and (-, +) the other",
+            "(+, +) and (-, -) are one shape, (+, -) and (-, +) the other"
+            + (", with the offset the other way" if self.leg_offset_mm else ""),
+            *(packed if abs(turned) > STRAIGHT_DEG else ()),
         )
 
     @classmethod
@@ -289,4 +340,6 @@ class SplayedBridle(JointType):
             splay_across_deg=8,
             fit_mm=0.1,
         )
-        return base, attrs.evolve(base, splay_along_deg=-12, splay_across_deg=5)
+        other = attrs.evolve(base, splay_along_deg=-12, splay_across_deg=5)
+        turned = attrs.evolve(base, rail_thickness_mm=22, leg_turn_deg=3, leg_offset_mm=-2)
+        return base, other, turned

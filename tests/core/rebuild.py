@@ -125,7 +125,7 @@ def agree_on_the_wood(
     within 1e-6 mm of a boundary are left out, rounding being 1e-12 of 100 mm.
     """
     beyond = made["stock"]["length_mm"] - part.length_mm
-    deepest = max(c.depth for n in part.notches for c in n.channels)
+    deepest = max([c.depth for n in part.notches for c in n.channels], default=0.0)
     size = [part.width_mm, part.thickness_mm, beyond + 3 * deepest + 40]
     points = rng.uniform(0, 1, size=(20_000, 3)) * size
     drawn = points * [-1, 1, 1] + [part.width_mm, 0, 0] if mirrored else points

@@ -49,7 +49,11 @@ def test_a_name_that_is_given_is_not_what_a_stranger_means(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("change", "field", "allowed"),
     [
-        ('type = "splayed_bridle"|', "joint[0].type", "one of angled_box_joint, angled_tenon"),
+        (
+            'type = "splayed_bridle"|',
+            "joint[0].type",
+            "one of angled_box_joint, angled_butt, angled_tenon",
+        ),
         ("[[joint]]|[joint]", "joint", "[[joint]] in double brackets, each with a type, one of"),
         ('"porch"|"attic"', "fixture", 'one of "porch", or the path of a .toml file'),
         ("leg_width_mm = 66|leg_width_in = 66", "joint[0].parameters.leg_width_in", "19.685 in"),

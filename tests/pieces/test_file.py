@@ -247,9 +247,9 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
     "symmetry": (changed("bench", "symmetry", to=["up_down"]), "symmetry: is no symmetry"),
     "mirrored": (changed("bench", "bar rail", "far", to="mirrored twice"), "is no mirrored end"),
     "no far end": (changed("bench", "bar rail", "far"), "far: is missing"),
-    "forced": (
-        changed("bench", "bar leg", "true_view", to="front"),
-        "bar leg.true_view: its joint decides how the bar stands",
+    "a roll that a housed bridle cannot have": (
+        changed("bench", "bar leg", "true_view", to="side"),
+        "near end, leg over rail.leg_turn_deg: goes with a rail that is not housed",
     ),
     "slopes both ways": (
         changed("table", "bar leg", "true_view"),

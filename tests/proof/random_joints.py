@@ -1,4 +1,4 @@
-"""Random joints of the three shipped types: whole ranges of angles, both signs, odd sizes.
+"""Random joints of the shipped types: whole ranges of angles, both signs, odd sizes.
 
 Lengths that only have to be long enough (a leg, a rail, a board) are drawn after the
 angles, so that steep joints stay joints. What the joint type itself calls impossible (a
@@ -42,6 +42,8 @@ def bridle(rng: np.random.Generator, fit: Fit) -> JointType:
     along, across = _angle(rng, 60.0), _angle(rng, 60.0)
     depth, tongue = float(rng.uniform(15, 90)), float(rng.uniform(8, 40))
     housing = 0.0 if rng.random() < 1 / 3 else float(rng.uniform(0.5, 8))
+    turn = 0.0 if housing or rng.random() < 1 / 2 else float(rng.uniform(-30, 30))
+    offset = 0.0 if rng.random() < 1 / 2 else float(rng.uniform(-5, 5))
     thickness = float(rng.uniform(12, 90))
     # The slot leans across the leg by depth · tan(across): the leg must be wider by that.
     least = tongue + 2 * depth * math.tan(math.radians(abs(across))) + thickness
@@ -59,6 +61,8 @@ def bridle(rng: np.random.Generator, fit: Fit) -> JointType:
         rail_length_mm=float((depth + thickness) * steep * rng.uniform(5, 9)),
         splay_along_deg=along,
         splay_across_deg=across,
+        leg_turn_deg=turn,
+        leg_offset_mm=offset,
         fit_mm=fit(rng),
     )
 
@@ -148,10 +152,28 @@ def box(rng: np.random.Generator, fit: Fit) -> JointType:
     )
 
 
+def butt(rng: np.random.Generator, _: Fit) -> JointType:
+    w, t, turn = _angle(rng, 60.0), _angle(rng, 60.0), _angle(rng, 89.0)
+    width, thick = float(rng.uniform(30, 160)), float(rng.uniform(12, 90))
+    steep = 1 / math.cos(math.radians(w)) / math.cos(math.radians(t))
+    return joint_type("angled_butt")(
+        rail_width_mm=width,
+        rail_thickness_mm=thick,
+        rail_length_mm=float((width + thick) * steep * rng.uniform(4, 7)),
+        width_angle_deg=w,
+        thickness_angle_deg=t,
+        post_width_mm=float((width + thick) * rng.uniform(0.3, 3)),
+        post_thickness_mm=float(rng.uniform(20, 90)),
+        post_turn_deg=turn,
+        post_offset_mm=0.0 if rng.random() < 1 / 2 else float(rng.uniform(-20, 20)),
+    )
+
+
 DRAWS: dict[str, Draw] = {
     "splayed_bridle": bridle,
     "angled_tenon": tenon,
     "angled_box_joint": box,
+    "angled_butt": butt,
 }
 
 

@@ -22,6 +22,7 @@ from .samples import solved as settings_of
 
 NUMBER = 120  # of each type; every other one mirrored
 WORST_MM3 = 0.01  # of any volume that should be none; the limit is 0.05
+FITTED = [n for n in DRAWS if n != "angled_butt"]  # an end that is only trimmed has no fit
 WORST_MM = 1e-6  # of any gap; the limit is 0.001
 
 
@@ -43,7 +44,7 @@ def test_the_laws_hold_of_random_joints(name: str) -> None:
         assert_fits(dry_fit(solved(joint, index)), joint)
 
 
-@pytest.mark.parametrize("name", DRAWS)
+@pytest.mark.parametrize("name", FITTED)
 def test_the_laws_hold_of_random_joints_with_interference(name: str) -> None:
     """The planned overlap is there, lies where it is planned, and nothing else overlaps."""
     for index, joint in enumerate(joints(name, NUMBER // 3, seed=8, fit=interference)):
@@ -61,6 +62,9 @@ def test_the_draws_reach_the_whole_range() -> None:
         ("splayed_bridle", "splay_across_deg", -50, 50),
         ("angled_tenon", "width_angle_deg", -50, 50),
         ("angled_tenon", "thickness_angle_deg", -50, 50),
+        ("angled_butt", "width_angle_deg", -50, 50),
+        ("angled_butt", "thickness_angle_deg", -50, 50),
+        ("angled_butt", "post_turn_deg", -80, 80),
         ("angled_box_joint", "slope_deg", -60, 60),
         ("angled_box_joint", "plan_corner_deg", 30, 160),
     ]
@@ -68,6 +72,7 @@ def test_the_draws_reach_the_whole_range() -> None:
         values = np.array([getattr(j, field) for j in lists[name]])
         assert values.min() < low, field
         assert values.max() > high, field
+    lists = {n: lists[n] for n in FITTED}
     for name, drawn in lists.items():
         fits = np.array([j.fit_mm for j in drawn])
         assert 0.15 < np.mean(fits == 0) < 0.6, name
