@@ -73,8 +73,8 @@ def test_a_bench_from_its_footprint() -> None:
     assert sorted(stretcher.long_edges)[::3] == pytest.approx([282.9583, 300.0134], abs=FOUR)
     told = piece.measured()
     assert told["seat height"] == pytest.approx(430, abs=EXACT)
-    assert told["over the feet, left to right"] == pytest.approx(1040, abs=1e-9)
-    assert told["over the feet, front to back"] == pytest.approx(480, abs=1e-9)
+    assert told["feet, left to right"] == pytest.approx(1040, abs=1e-9)
+    assert told["feet, front to back"] == pytest.approx(480, abs=1e-9)
     assert told["end stretcher, long edge"] == pytest.approx(300.0134, abs=FOUR)
     fit = fit_piece(solve_piece(piece.piece(), PORCH).bars_dict())
     np.testing.assert_allclose(
@@ -101,7 +101,7 @@ def test_a_bench_from_its_splays_is_the_one_drawn_bar_by_bar(stand_: str) -> Non
 
 def test_one_way_by_the_footprint_and_the_other_by_the_splay() -> None:
     piece = drawn(footprint_depth_mm=0, splay_across_deg=8)
-    assert piece.measured()["over the feet, left to right"] == pytest.approx(1040, abs=1e-9)
+    assert piece.measured()["feet, left to right"] == pytest.approx(1040, abs=1e-9)
     run = stand(piece.piece())["leg, back right"].near.grain
     assert run.y / -run.z == pytest.approx(tan(radians(8)), abs=EXACT)
 

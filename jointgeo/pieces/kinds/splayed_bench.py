@@ -22,6 +22,7 @@ from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.room import stand
 from jointgeo.pieces.sides import side_towards
+from jointgeo.pieces.tape import tape_of
 from jointgeo.schema.fields import angle, choice, flag, length
 
 __all__ = ["SplayedBench"]
@@ -191,21 +192,9 @@ class SplayedBench(PieceType):
 
     def measured(self) -> Mapping[str, float]:
         stands = stand(self.piece())
-        leg, rail = stands["leg, back right"], stands["rail, back"].near
-        feet = leg.near.arrises(FLOOR)
-        out = {
-            "seat height": rail.side(side_towards(rail, Z)).at,
-            "over the feet, left to right": 2 * max(p.x for p in feet),
-            "over the feet, front to back": 2 * max(p.y for p in feet),
-            "over the rails' ends": rail.length,
-            "leg, on its middle line": leg.near.length,
-        }
-        for name in ("end stretcher, right", "long stretcher"):
-            if name in stands:
-                edges = stands[name].long_edges
-                out[f"{name.split(',')[0]}, long edge"] = max(edges)
-                out[f"{name.split(',')[0]}, short edge"] = min(edges)
-        return out
+        rail = stands["rail, back"].near
+        seat = rail.side(side_towards(rail, Z)).at
+        return {**tape_of(stands.values()), "seat height": seat}
 
     @classmethod
     def examples(cls) -> tuple[SplayedBench, ...]:
