@@ -50,10 +50,12 @@ class Total:
 
 
 def member_name(names: Sequence[str]) -> str:
-    """What the bars' names have in common: "leg front left" and "leg back left" are "leg"."""
+    """What the bars' names have in common: "leg front left" and "leg back left" are "leg"; where
+    that is nothing, each kind: "back rail and crest rail"."""
     words = [n.replace(",", " ").split() for n in names]
     alike = itertools.takewhile(lambda w: len(set(w)) == 1, zip(*words, strict=False))
-    return " ".join(w[0] for w in alike) or names[0]
+    kinds = dict.fromkeys(n.split(",")[0] for n in names)
+    return " ".join(w[0] for w in alike) or " and ".join(kinds)
 
 
 def totals(members: Iterable[Member]) -> tuple[Total, ...]:

@@ -170,3 +170,26 @@ def test_two_crossed_edges_by_hand() -> None:
     low = turned(0 * one, half, Rotation.from_euler("x", 45, degrees=True).as_matrix())
     high = turned(one, half, Rotation.from_euler("y", 45, degrees=True).as_matrix())
     assert box_gap(low, high) == pytest.approx(5 - 2 * np.sqrt(2), abs=EXACT_MM)
+
+
+def test_two_that_touch_but_for_rounding() -> None:
+    """Mortises 8 wide and 17 deep in two sides of a leg 42 × 42, one's end on the other's side: by
+    hand 17 + 4 = 21, so they touch; the axes are those of a drawing, off by the last bit."""
+    one = turned_box(
+        (21.0, 33.5, 40.0),
+        ((-1.0000000000000002, 0.0, 0.0), (0.0, -1.0, -0.0), (0.0, 0.0, 1.0000000000000002)),
+        (4.0, 8.5, 20.0),
+    )
+    for x in (8.5, 33.5):
+        other = turned_box(
+            (x, 21.0, 40.0), ((0.0, 1.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0)), (4.0, 8.5, 20.0)
+        )
+        for a, b in ((one, other), (other, one)):
+            assert box_gap(a, b) == pytest.approx(0, abs=EXACT_MM)
+    # Moved by the last bit of its place.
+    corner = turned_box(
+        (8.499999999999998, 21.0, 40.0),
+        ((0.0, 1.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
+        (4.0, 8.5, 20.0),
+    )
+    assert box_gap(one, corner) == pytest.approx(0, abs=EXACT_MM)
