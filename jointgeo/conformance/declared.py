@@ -12,13 +12,14 @@ from typing import Any
 
 import attrs
 
+from jointgeo.conformance.asked import Asked
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, PluginError
 from jointgeo.joints.admission import LEAST_WORDS, admitted, field_faults
 from jointgeo.schema.fields import FieldInfo, Kind
 
-__all__ = ["declaration", "fields", "schema"]
+__all__ = ["declaration", "fields", "schema", "summary_line"]
 
 LONGEST_SUMMARY = 120  # characters; what a list and the API page can show on a line
 
@@ -38,16 +39,20 @@ def declaration(subject: Subject, notes: Notes) -> None:
         admitted(subject.cls, subject.name)
     except PluginError as error:
         notes.fault(str(error))
-    summary = getattr(subject.cls, "summary", None)
+    summary_line(subject.name, getattr(subject.cls, "summary", None), notes)
+
+
+def summary_line(name: str, summary: object, notes: Notes) -> None:
+    """What lists show of a type must fit on a line of theirs."""
     if not _line(summary, LONGEST_SUMMARY):
         notes.fault(
             f"summary must be one printable line of {LEAST_WORDS} words or more and at most "
             f"{LONGEST_SUMMARY} characters, not {summary!r}"
         )
-    notes.did(f"{subject.name}: {summary!r}")
+    notes.did(f"{name}: {summary!r}")
 
 
-def fields(subject: Subject, notes: Notes) -> None:
+def fields(subject: Asked, notes: Notes) -> None:
     """every parameter has unit, range and a sentence of help, and its name ends in its unit"""
     for info in subject.fields:
         for fault in _field_faults(info):
@@ -65,7 +70,7 @@ def _field_faults(info: FieldInfo) -> typing.Iterator[str]:
         yield f"the range from {info.low!r} to {info.high!r} is none"
 
 
-def schema(subject: Subject, notes: Notes) -> None:
+def schema(subject: Asked, notes: Notes) -> None:
     """what a schema is made from is complete, finite, and agrees with what the class takes"""
     known: list[str] = []
     for info in subject.fields:

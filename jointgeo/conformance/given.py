@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
+from jointgeo.conformance.asked import Asked
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
 from jointgeo.errors import InputError, shown
@@ -25,8 +26,8 @@ INCH_ROUNDING_MM = 1e-7
 _STRANGER = "not_a_parameter"
 
 
-def json_round_trip(subject: Subject, notes: Notes) -> None:
-    """parameters written as JSON and read again are the same joint"""
+def json_round_trip(subject: Asked, notes: Notes) -> None:
+    """parameters written as JSON and read again are the same"""
     for joint in subject.cases:
         data = joint.to_dict()
         text = json.dumps(data, allow_nan=False)
@@ -37,7 +38,7 @@ def json_round_trip(subject: Subject, notes: Notes) -> None:
             notes.fault(f"to_dict must give every parameter and nothing else, not {sorted(data)}")
         if json.dumps(back.to_dict()) != text:
             notes.fault("to_dict gives another text the second time")
-    notes.did(f"{len(subject.cases)} joints")
+    notes.did(f"{len(subject.cases)} {subject.noun}")
 
 
 def _difference(before: dict[str, Any], after: dict[str, Any]) -> str:
@@ -48,7 +49,7 @@ def _difference(before: dict[str, Any], after: dict[str, Any]) -> str:
     )
 
 
-def inches(subject: Subject, notes: Notes) -> None:
+def inches(subject: Asked, notes: Notes) -> None:
     """every length may be given in inches, as a number or as text, and is the same length"""
     lengths = [i for i in subject.fields if i.inches_name]
     done = dict.fromkeys(("a number", "decimal text", "a fraction"), 0)
@@ -74,8 +75,10 @@ def inches(subject: Subject, notes: Notes) -> None:
                     notes.fault(f"{name}: {value!r} mm in inches is kept as {back[name]!r} mm")
     for form, count in done.items():
         if lengths and not count:
-            notes.fault(f"no joint could be given in inches as {form}; at last: {last}")
-        notes.did(f"{count} joints of {len(subject.cases)} as {form}")
+            notes.fault(
+                f"none of the {subject.noun} could be given in inches as {form}; at last: {last}"
+            )
+        notes.did(f"{count} {subject.noun} of {len(subject.cases)} as {form}")
 
 
 def _in_inches(millimetres: float, form: str) -> tuple[float | str, float]:
@@ -93,7 +96,7 @@ def _in_inches(millimetres: float, form: str) -> tuple[float | str, float]:
     return text, math.copysign(float(Fraction(parts, 64) * Fraction("25.4")), millimetres)
 
 
-def bad_input(subject: Subject, notes: Notes) -> None:
+def bad_input(subject: Asked, notes: Notes) -> None:
     """what cannot be used is refused by an InputError that names the field"""
     good = plain(subject.examples[0])
     tried = 0
@@ -138,7 +141,7 @@ def _bad_values(info: FieldInfo) -> Iterator[Any]:
         yield from ("true", 1, 0.0)
 
 
-def _refused(subject: Subject, data: Any, field: str, notes: Notes) -> None:
+def _refused(subject: Asked, data: Any, field: str, notes: Notes) -> None:
     what = f"{field} = {shown(data[field])}" if isinstance(data, dict) and field in data else ""
     what = what or (f"{field} left out" if field else f"{shown(data)} in place of a table")
     try:

@@ -1,4 +1,4 @@
-"""What the kit says of one joint type.
+"""What the kit says of one type.
 
 Knows nothing of the library. A check keeps its ``Notes`` while it runs; the kit turns
 them into a ``Finding``, and all findings of one type are its ``Report``.
@@ -89,9 +89,9 @@ class Finding:
 
 @attrs.frozen
 class Report:
-    """Every check of one joint type, in the kit's order."""
+    """Every check of one type of joints or of pieces, in its kit's order."""
 
-    joint_type: str
+    name: str
     findings: tuple[Finding, ...]
 
     @property
@@ -113,4 +113,4 @@ class Report:
     def __str__(self) -> str:
         word = "conforms" if self.passed else f"{len(self.failed)} of {len(self.findings)} fail"
         let_off = f", {len(self.exemptions)} exempted" if self.exemptions else ""
-        return "\n".join([f"{self.joint_type}: {word}{let_off}", *map(str, self.findings)])
+        return "\n".join([f"{self.name}: {word}{let_off}", *map(str, self.findings)])

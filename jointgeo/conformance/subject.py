@@ -17,7 +17,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Iterable, Iterator
 from functools import cached_property
-from typing import Any
+from typing import Any, ClassVar
 
 import attrs
 import numpy as np
@@ -73,6 +73,8 @@ class Subject:
     Parameters are kept and joints are built anew whenever they are asked for: one that
     changes while it is solved must not reach the next check already changed.
     """
+
+    noun: ClassVar[str] = "joints"
 
     cls: type[JointType]
     wanted: int = NEAR

@@ -23,12 +23,15 @@ class PieceType(ABC):
     """One piece of furniture with its parameters: a frozen attrs class of fields (``length``, …).
 
     name: lower snake case, the same as the entry point's name. summary: one sentence for lists.
-    edition: of this contract, for which the class was written.
+    edition: of this contract, for which the class was written. symmetry: what every piece of this
+    type is carried into itself by, in the words of a piece file ("left_right", "front_back",
+    "turned N"); the conformance kit holds every bar against it.
     """
 
     name: ClassVar[str]
     summary: ClassVar[str]
     edition: ClassVar[int] = 1
+    symmetry: ClassVar[tuple[str, ...]] = ()
 
     @abstractmethod
     def piece(self) -> Piece:
@@ -37,7 +40,8 @@ class PieceType(ABC):
     @abstractmethod
     def measured(self) -> Mapping[str, float]:
         """What a tape shows on the finished piece, mm, by what it is laid on; worked out from the
-        bars and not from what was asked."""
+        bars and not from what was asked. Among them "height", "feet, left to right" and "feet,
+        front to back"; ``tape_of`` of the standing bars gives these and every member."""
 
     @classmethod
     @abstractmethod

@@ -143,6 +143,7 @@ def test_rails_aimed_at_the_middles_of_the_sides() -> None:
         ({"rails_below_mm": 660}, "rails_below_mm"),
         ({"stretcher_height_mm": 600}, "stretcher_height_mm"),
         ({"stretchers": "star"}, "stretchers"),
+        ({"stretchers": "tee"}, "rail_thickness_mm"),  # 18 of a leg of 36
     ],
 )
 def test_what_cannot_be_is_named(changes: dict[str, Any], field: str) -> None:

@@ -34,6 +34,7 @@ ROWS = ("front", "back")
 class SideChair(PieceType):
     name: ClassVar[str] = "side_chair"
     summary: ClassVar[str] = "A side chair's frame with a tapered seat and raked back legs"
+    symmetry: ClassVar[tuple[str, ...]] = ("left_right",)
 
     seat_height_mm: float = length("Floor to the tops of the front legs", above=0, high=1500)
     back_height_mm: float = length("Floor to the tops of the back legs", above=0, high=2500)

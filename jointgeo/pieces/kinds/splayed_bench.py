@@ -37,6 +37,7 @@ FLOOR = Plane(-Z, 0.0)
 class SplayedBench(PieceType):
     name: ClassVar[str] = "splayed_bench"
     summary: ClassVar[str] = "A bench on four legs splayed both ways, with stretchers"
+    symmetry: ClassVar[tuple[str, ...]] = ("left_right", "front_back")
 
     seat_height_mm: float = length("Floor to the top of the rails", above=0, high=2000)
     footprint_length_mm: float = length(

@@ -36,6 +36,7 @@ NOTHING = Vec(0.0, 0.0, 0.0)
 class SplayedTable(PieceType):
     name: ClassVar[str] = "splayed_table"
     summary: ClassVar[str] = "A table on four legs splayed both ways, with aprons"
+    symmetry: ClassVar[tuple[str, ...]] = ("left_right", "front_back")
 
     height_mm: float = length("Floor to the tops of the legs", above=0, high=2000)
     top_length_mm: float = length("Over the tops of the legs, left to right", above=0)

@@ -30,6 +30,9 @@ __all__ = ["ThreeLeggedStool"]
 
 FOOT = "feet"
 NOTHING = Vec(0.0, 0.0, 0.0)
+#: Of the leg's size. Two rails that come to one side at 30° each touch where they are half as thick
+#: as it is wide; what they lean and the leg splays takes some of it.
+THICKEST = 0.45
 #: The legs, each with the way from the middle to it, degrees anticlockwise from above.
 LEGS = (("front", -90.0), ("back right", 30.0), ("back left", 150.0))
 DRAWN = "back right"  # whose foot is brought to where it is asked for
@@ -44,6 +47,7 @@ SIDES = (
 class ThreeLeggedStool(PieceType):
     name: ClassVar[str] = "three_legged_stool"
     summary: ClassVar[str] = "A stool on three splayed legs, with rails and stretchers"
+    symmetry: ClassVar[tuple[str, ...]] = ("left_right",)
 
     height_mm: float = length("Floor to the tops of the legs", above=0, high=2000)
     tops_circle_mm: float = length(
@@ -110,6 +114,11 @@ class ThreeLeggedStool(PieceType):
         ):
             if (given := getattr(self, name)) >= most:
                 raise InputError.of(name, "is too large", given, f"less than {most:g} mm", "mm")
+        thickest = THICKEST * self.leg_size_mm
+        if self.stretchers == "tee" and self.rail_thickness_mm > thickest:
+            name, given = "rail_thickness_mm", self.rail_thickness_mm
+            allowed = f"at most {thickest:g} mm, so that two rails have room at a T's front leg"
+            raise InputError.of(name, "is too large", given, allowed, "mm")
 
     # Drawn ----------------------------------------------------------------------------
 
