@@ -15,7 +15,7 @@ from jointgeo.conformance.report import Notes
 from jointgeo.errors import InputError, PluginError
 from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.joining import decided
-from jointgeo.pieces.model import Joined, Piece, PieceJoint
+from jointgeo.pieces.model import Joined, Piece
 from jointgeo.pieces.registry import admitted
 from jointgeo.pieces.room import Stands, stand
 from jointgeo.pieces.symmetry import Image, group
@@ -71,22 +71,21 @@ def nothing_changed(subject: PieceSubject, notes: Notes) -> None:
 
 def bars(subject: PieceSubject, notes: Notes) -> None:
     """every joint is used, every end comes to its mate, and the bars hang together"""
+    for example in subject.examples:
+        for fault in _joint_faults(example.piece()):
+            notes.fault(fault)
+    if notes.faults:  # none of it need be solvable
+        return
     for made in subject.made:
         piece = made.piece_type.piece()
         stands = stand(piece)
-        used = set()
         for bar in piece.bars:
             for where, end, own in zip(
                 ("near", "far"), (bar.near, bar.far), stands[bar.name].ends, strict=True
             ):
-                if isinstance(end, Joined):
-                    used.add(end.joint)
-                    fault = _misses(own, stands[end.mate])
-                    if fault:
-                        notes.fault(f"{made.number}: {bar.name}, {where} end: {fault}")
-        for joint in piece.joints:
-            for fault in _joint_faults(joint, used):
-                notes.fault(f"joint {joint.name}: {fault}")
+                fault = _misses(own, stands[end.mate]) if isinstance(end, Joined) else ""
+                if fault:
+                    notes.fault(f"{made.number}: {bar.name}, {where} end: {fault}")
         parts = _hanging_together(piece)
         if len(parts) > 1:
             alone = min(parts, key=len)
@@ -113,11 +112,16 @@ def _misses(own: Bar, mate: Stands) -> str:
     return ""
 
 
-def _joint_faults(joint: PieceJoint, used: set[str]) -> Iterator[str]:
-    if joint.name not in used:
-        yield "no end of a bar has it; use it, or leave it out of the piece"
-    for name in sorted(set(joint.sizes) & decided(joint.type)):
-        yield f"its sizes say {name}, which the bars decide; leave it out"
+def _joint_faults(piece: Piece) -> Iterator[str]:
+    ends = [end for bar in piece.bars for end in (bar.near, bar.far)]
+    used = {end.joint for end in ends if isinstance(end, Joined)}
+    for joint in piece.joints:
+        if joint.name not in used:
+            yield (
+                f"joint {joint.name}: no end of a bar has it; use it, or leave it out of the piece"
+            )
+        for name in sorted(set(joint.sizes) & decided(joint.type)):
+            yield f"joint {joint.name}: its sizes say {name}, which the bars decide; leave it out"
 
 
 def _hanging_together(piece: Piece) -> list[set[str]]:
