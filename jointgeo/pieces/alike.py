@@ -106,7 +106,7 @@ def _possible(one: Shape) -> Iterator[tuple[Turn, int]]:
 
 
 def _moved(one: Shape, other: Shape, turn: Turn) -> float:
-    """The greatest move of a plane, mm; inf where they do not pair."""
+    """The greatest move of a plane, mm; inf where they do not pair within LIKE_MM."""
     a, b = one.size, other.size
     worst = max(abs(a.x - b.x), abs(a.y - b.y), abs(a.z - b.z))
     if worst > LIKE_MM or len(one.regions) != len(other.regions):
@@ -116,8 +116,8 @@ def _moved(one: Shape, other: Shape, turn: Turn) -> float:
         moves = [_apart(region, r, corners) for r in left]
         best = min(range(len(left)), key=moves.__getitem__)
         worst = max(worst, moves[best])
-        if worst == float("inf"):
-            return worst
+        if worst > LIKE_MM:
+            return float("inf")
         del left[best]
     return worst
 
@@ -137,5 +137,7 @@ def _apart(one: Region, other: Region, corners: tuple[Vec, ...]) -> float:
         ]
         best = min(range(len(left)), key=moves.__getitem__)
         worst = max(worst, moves[best])
+        if worst > LIKE_MM:  # nobody asks by how much, and most pairs end at the first plane
+            return float("inf")
         del left[best]
     return worst

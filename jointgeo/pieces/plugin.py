@@ -23,7 +23,7 @@ from jointgeo.pieces.model import End, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.room import Stands, stand
-from jointgeo.pieces.tape import tape_of
+from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, count, flag, length, number
 
 __all__ = [

@@ -15,7 +15,7 @@ from jointgeo.conformance.report import Notes
 from jointgeo.errors import InputError, PluginError
 from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.joining import decided
-from jointgeo.pieces.model import Joined, Piece
+from jointgeo.pieces.model import Joined, Piece, PieceJoint
 from jointgeo.pieces.registry import admitted
 from jointgeo.pieces.room import Stands, stand
 from jointgeo.pieces.symmetry import Image, group
@@ -83,7 +83,9 @@ def bars(subject: PieceSubject, notes: Notes) -> None:
             for where, end, own in zip(
                 ("near", "far"), (bar.near, bar.far), stands[bar.name].ends, strict=True
             ):
-                fault = _misses(own, stands[end.mate]) if isinstance(end, Joined) else ""
+                if not isinstance(end, Joined) or _is_corner(piece.joint(end.joint)):
+                    continue
+                fault = _misses(own, stands[end.mate])
                 if fault:
                     notes.fault(f"{made.number}: {bar.name}, {where} end: {fault}")
         parts = _hanging_together(piece)
@@ -94,6 +96,12 @@ def bars(subject: PieceSubject, notes: Notes) -> None:
                 "a Joined, or leave the bar out"
             )
     notes.did(f"{sum(len(m.answer.bars) for m in subject.made)} bars")
+
+
+def _is_corner(joint: PieceJoint) -> bool:
+    """Whether the mate's end is cut too, so that neither lies at the other's side."""
+    drawing = joint.type.examples()[0].drawing
+    return any(notch.bar == drawing.bars[1].name for notch in drawing.notches)
 
 
 def _misses(own: Bar, mate: Stands) -> str:

@@ -17,7 +17,8 @@ from jointgeo.conformance.report import Notes
 from jointgeo.errors import shown
 from jointgeo.pieces.room import stand
 from jointgeo.pieces.solve import solve_piece
-from jointgeo.pieces.tape import tape, tape_of
+from jointgeo.pieces.tape import tape
+from jointgeo.pieces.taped import tape_of
 from jointgeo.proof.mesh import Array
 
 __all__ = ["examples", "goes_together", "measured", "stands"]

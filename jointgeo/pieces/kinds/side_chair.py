@@ -21,7 +21,7 @@ from jointgeo.pieces.between import crossing, flat, leg, rail_between
 from jointgeo.pieces.model import Piece, PieceJoint, RoomBar
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.room import stand
-from jointgeo.pieces.tape import tape_of
+from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, length
 
 __all__ = ["SideChair"]

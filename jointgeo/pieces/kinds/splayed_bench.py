@@ -22,7 +22,7 @@ from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.room import stand
 from jointgeo.pieces.sides import side_towards
-from jointgeo.pieces.tape import tape_of
+from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, flag, length
 
 __all__ = ["SplayedBench"]
