@@ -16,8 +16,8 @@ __all__ = ["tape_of"]
 
 
 def tape_of(bars: Iterable[Stands]) -> dict[str, float]:
-    """Distances in mm, by what the tape is laid on, as ``tape`` names them. Of bars that follow each
-    other and have one name before the comma the first is measured."""
+    """Distances in mm, by what the tape is laid on, as ``tape`` names them. Of bars that follow
+    each other and have one name before the comma the first is measured."""
     stands = list(bars)
     kinds = groupby(stands, key=lambda b: b.name.split(",")[0])
     return tape(stands, [_member(name, next(kind)) for name, kind in kinds])
