@@ -21,10 +21,10 @@ GUIDE = Path(__file__).parent.parent.parent / "DEVELOPERS.md"
 BLOCK = re.compile(r"^```(?P<kind>\w+)(?: (?P<file>\S+))?\n(?P<body>.*?)^```$", re.S | re.M)
 
 
-def section() -> str:
+def section(heading: str = HEADING) -> str:
     text = GUIDE.read_text("utf-8")
-    assert text.count(f"\n{HEADING}\n") == 1, f"DEVELOPERS.md needs one section '{HEADING}'"
-    return re.split(r"\n## ", text.split(f"\n{HEADING}\n")[1])[0]
+    assert text.count(f"\n{heading}\n") == 1, f"DEVELOPERS.md needs one section '{heading}'"
+    return re.split(r"\n## ", text.split(f"\n{heading}\n")[1])[0]
 
 
 @pytest.fixture(scope="module")
