@@ -16,10 +16,11 @@ from typing import Any
 
 import attrs
 
-__all__ = ["Shop", "hand_made_wheel", "set_up"]
+__all__ = ["Shop", "built_wheel", "hand_made_wheel", "set_up"]
 
 ROOT = Path(__file__).parent.parent.parent
 PLUGIN = Path(__file__).parent / "porch-half-lap"
+PIECE_PLUGIN = Path(__file__).parent / "porch-footstool"
 NOT_SOURCE = shutil.ignore_patterns(
     ".*", "*.egg-info", "__pycache__", "build", "dist", "tests", "docs", "node_modules"
 )
@@ -90,6 +91,15 @@ def set_up(folder: Path) -> Shop:
     asked = [f"{library}[service,proof]", str(plugin), "pytest"]
     _pip("--python", python, "install", "--quiet", *asked)
     return Shop(venv)
+
+
+def built_wheel(source: Path, folder: Path) -> Path:
+    """The wheel of a distribution, built from a copy of its source."""
+    shutil.copytree(source, folder / source.name, ignore=NOT_SOURCE)
+    wheels = folder / "built"
+    _pip("wheel", "--quiet", "--no-deps", "--wheel-dir", str(wheels), str(folder / source.name))
+    (wheel,) = wheels.glob("*.whl")
+    return wheel
 
 
 def hand_made_wheel(

@@ -20,7 +20,7 @@ import pytest
 
 from jointgeo.conformance import CHECKS
 
-from .shop import PLUGIN, ROOT, Shop, hand_made_wheel, set_up
+from .shop import PLUGIN, ROOT, Shop, hand_made_wheel
 
 ANGLE_DEG = 1e-9  # rounding of an arctangent is 1e-14°
 JOB = """
@@ -63,11 +63,6 @@ reply = client.post(
 answers["refused"] = [reply.status_code, reply.get_json()]
 print(json.dumps(answers))
 """
-
-
-@pytest.fixture(scope="module")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
-    return set_up(tmp_path_factory.mktemp("shop"))
 
 
 @pytest.fixture(scope="module")
