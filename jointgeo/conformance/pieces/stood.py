@@ -27,6 +27,8 @@ TAPE_MM = 1e-3  # cut solids are met within 1e-9 mm; a tape shows no thousandth
 #: What every piece type must measure, as the solids are measured.
 FEET = ("feet, left to right", "feet, front to back")
 HEIGHT = "height"
+#: What the cut solids show.
+SOLID = (*FEET, "over all, left to right", "over all, front to back", HEIGHT)
 
 
 def examples(subject: PieceSubject, notes: Notes) -> None:
@@ -123,7 +125,7 @@ def _measured_faults(told: object, made: Made) -> Iterator[str]:
         elif not (isinstance(value, float) and isfinite(value)):
             yield f'"{name}" is {shown(value)}, and must be a finite number of mm'
         elif name in known and abs(value - known[name]) > TAPE_MM:
-            on = "cut solids" if name in (HEIGHT, *FEET) else "bars"
+            on = "cut solids" if name in SOLID else "bars"
             yield (
                 f'measured() says {value:.4f} mm for "{name}", and the {on} show '
                 f"{known[name]:.4f}; work it out from the bars as they stand, not from what was "
@@ -132,10 +134,10 @@ def _measured_faults(told: object, made: Made) -> Iterator[str]:
 
 
 def _known(made: Made) -> dict[str, float]:
-    """What the bars show, and the solids where they can: feet and height."""
+    """What the bars show, and the solids where they can."""
     out = tape_of(stand(made.piece_type.piece()).values())
     out |= tape((b.stands for b in made.answer.bars), made.answer.members)
     low, high = made.fit.extents_mm
     feet = made.fit.extents_at_mm(float(low[2]))
-    size = (feet[1] - feet[0]).tolist()
-    return out | {HEIGHT: float(high[2] - low[2]), **dict(zip(FEET, size, strict=True))}
+    sizes = [*(feet[1] - feet[0]).tolist(), *(high - low).tolist()]
+    return out | dict(zip(SOLID, sizes, strict=True))
