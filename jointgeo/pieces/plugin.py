@@ -19,7 +19,7 @@ from jointgeo.pieces.between import (
     leg,
     rail_between,
 )
-from jointgeo.pieces.model import End, Joined, Piece, PieceJoint, Plain, RoomBar
+from jointgeo.pieces.model import Against, End, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.room import Stands, stand
@@ -28,6 +28,7 @@ from jointgeo.schema.fields import angle, choice, count, flag, length, number
 
 __all__ = [
     "FLOOR",
+    "Against",
     "Aim",
     "Corner",
     "End",

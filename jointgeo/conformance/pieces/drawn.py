@@ -15,7 +15,7 @@ from jointgeo.conformance.report import Notes
 from jointgeo.errors import InputError, PluginError
 from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.joining import decided
-from jointgeo.pieces.model import Joined, Piece, PieceJoint
+from jointgeo.pieces.model import Joined, Piece, PieceJoint, Plain
 from jointgeo.pieces.registry import admitted
 from jointgeo.pieces.room import Stands, stand
 from jointgeo.pieces.symmetry import Image, group
@@ -83,7 +83,9 @@ def bars(subject: PieceSubject, notes: Notes) -> None:
             for where, end, own in zip(
                 ("near", "far"), (bar.near, bar.far), stands[bar.name].ends, strict=True
             ):
-                if not isinstance(end, Joined) or _is_corner(piece.joint(end.joint)):
+                if isinstance(end, Plain):
+                    continue
+                if isinstance(end, Joined) and _is_corner(piece.joint(end.joint)):
                     continue
                 fault = _misses(own, stands[end.mate])
                 if fault:
@@ -93,7 +95,7 @@ def bars(subject: PieceSubject, notes: Notes) -> None:
             alone = min(parts, key=len)
             notes.fault(
                 f"{made.number}: {', '.join(sorted(alone))} is joined to nothing else; give an end "
-                "a Joined, or leave the bar out"
+                "a Joined or an Against, or leave the bar out"
             )
     notes.did(f"{sum(len(m.answer.bars) for m in subject.made)} bars")
 
@@ -133,11 +135,11 @@ def _joint_faults(piece: Piece) -> Iterator[str]:
 
 
 def _hanging_together(piece: Piece) -> list[set[str]]:
-    """The bars in groups that no joint joins to each other."""
+    """The bars in groups of which no end comes to another's."""
     groups = [{b.name} for b in piece.bars]
     for bar in piece.bars:
         for end in (bar.near, bar.far):
-            if isinstance(end, Joined):
+            if not isinstance(end, Plain):
                 both = [g for g in groups if bar.name in g or end.mate in g]
                 groups = [g for g in groups if g not in both] + [set().union(*both)]
     return groups
