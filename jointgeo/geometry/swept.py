@@ -2,11 +2,11 @@
 
 Knows ``flat`` only. Degrees, anticlockwise with u to the right and v up.
 
-Theory. What is swept is bounded by pieces of: the body's sides at both ends of the turn, the arc of
-each corner, and the arc of each side whose foot of the perpendicular from the centre lies on it. All
-are split where they cross or touch, and those pieces are kept that have the swept area on one side
-only. A point is covered if the circle through it, less the arcs that lie outside a side of the body,
-has a part within the turn counted back from the point.
+Theory. What is swept is bounded by pieces of: the body's sides at both ends of the turn, the arc
+of each corner, and the arc of each side whose foot of the perpendicular from the centre lies on
+it. All are split where they cross or touch, and those pieces are kept that have the swept area on
+one side only. A point is covered if the circle through it, less the arcs that lie outside a side
+of the body, has a part within the turn counted back from the point.
 
 Trap. A side touches the arc of its own foot there, a double root that rounding loses; the sides are
 therefore split at their feet explicitly.
@@ -22,7 +22,7 @@ import attrs
 
 from jointgeo.geometry.flat import Point, Polygon, area, sides, turned
 
-__all__ = ["Bow", "Stroke", "covers", "outline_area", "swept_outline"]
+__all__ = ["Bow", "Stroke", "covers", "outline_area", "reach", "swept_outline"]
 
 SAME = 1e-9  # mm and radians: rounding
 ASIDE = 1e-9  # of the body's reach: how far beside a piece it is asked what is covered
@@ -146,6 +146,21 @@ def outline_area(loops: tuple[tuple[Stroke | Bow, ...], ...]) -> float:
     return sum(piece.share for loop in loops for piece in loop) / 2
 
 
+def reach(pieces: tuple[Stroke | Bow, ...]) -> tuple[float, float, float, float]:
+    """Least and greatest u, least and greatest v of an outline, arcs included."""
+    points: list[Point] = []
+    for piece in pieces:
+        points += [piece.start, piece.end]
+        if isinstance(piece, Bow):
+            low, high = sorted((piece.start_rad, piece.end_rad))
+            quarter = int(low // (pi / 2)) + 1
+            while quarter * pi / 2 < high:
+                points.append(piece.at(quarter * pi / 2))
+                quarter += 1
+    us, vs = [p[0] for p in points], [p[1] for p in points]
+    return min(us), max(us), min(vs), max(vs)
+
+
 def _near(a: Point, b: Point) -> bool:
     return hypot(a[0] - b[0], a[1] - b[1]) < 1e-6
 
@@ -174,8 +189,10 @@ def _pieces(sweep: _Sweep) -> Iterator[Stroke | Bow]:
     for x, y in sweep.body:
         add(hypot(x - centre[0], y - centre[1]), atan2(y - centre[1], x - centre[0]))
     for across, far, a, b in sides(sweep.body, centre):
-        if min(_along(a, centre, across), _along(b, centre, across)) < 0 < max(
-            _along(a, centre, across), _along(b, centre, across)
+        if (
+            min(_along(a, centre, across), _along(b, centre, across))
+            < 0
+            < max(_along(a, centre, across), _along(b, centre, across))
         ):
             add(abs(far), across if far >= 0 else across + pi)
     yield from _split_strokes(strokes, centre, tuple(circles))
@@ -277,4 +294,3 @@ def _chained(pieces: list[Stroke | Bow]) -> tuple[tuple[Stroke | Bow, ...], ...]
             chain.append(left.pop(near))
         loops.append(tuple(chain))
     return tuple(sorted(loops, key=lambda loop: -abs(sum(p.share for p in loop))))
-

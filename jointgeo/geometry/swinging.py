@@ -3,10 +3,10 @@
 Knows ``flat`` only; exact, nothing is stepped.
 
 Theory. Two polygons first meet with a corner of one on a side of the other: between two straight
-sides the angle of turn that is left is acos(d/r) apart at the distance r, which is monotone in r, so
-its least value stands at an end of a side, which is a corner. A corner at radius r and angle b comes
-to the line at distance d in the direction a where its angle is a ± acos(d/r), and meets the side if
-that point lies on it.
+sides the angle of turn that is left is acos(d/r) apart at the distance r, which is monotone in r,
+so its least value stands at an end of a side, which is a corner. A corner at radius r and angle b
+comes to the line at distance d in the direction a where its angle is a ± acos(d/r), and meets the
+side if that point lies on it.
 """
 
 from __future__ import annotations
