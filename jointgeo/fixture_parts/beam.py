@@ -1,8 +1,8 @@
 """How a front beam is cut away so that stock of one size swings past it, and what is left of it.
 
-Knows the fixture and the hinge. From the hinge plane, stock and backing reach T to the front, and
-L below the hinge; tilted by t their front is a plane and their corner an arc about the hinge. The room
-taken at depth v below the hinge, over all tilts from 0, is
+Knows the fixture and the hinge. From the hinge plane, stock and backing reach T to the front
+and L below the hinge; tilted by t their front is a plane and their corner an arc about the
+hinge. The room taken at depth v below the hinge, over all tilts from 0, is
 
     (T + v·sin t) / cos t        as far down as q = L·cos t - T·sin t: a bevel of exactly t
     √(L² + T² - v²)              from there to L: the corner's arc
@@ -144,7 +144,7 @@ def _start(deep: Callable[[float], float], beam: FrontBeam) -> float:
 def _checks(facts: Facts, beam: FrontBeam, most: float) -> list[Check]:
     thick = facts.asked("beam_mm")
     if thick is None:
-        why = "how much of the beam is left behind the cut (--beam)"
+        why = "how much of the beam is left behind the cut (beam_mm)"
         return [not_stated("beam_left", most, "mm", ("beam_mm",), why)]
     why = (
         f"left of the {beam.name}'s {thick:g} mm at its thinnest; under half is weak (common "

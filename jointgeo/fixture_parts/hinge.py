@@ -91,7 +91,7 @@ def hinge_gap(facts: Facts) -> FixturePart:
     up = facts.asked("fixed_above_mm")
     checks: list[Check] = []
     if up is None:
-        why = "whether the plate's upper end meets the part that it is hinged to (--fixed-above)"
+        why = "whether the plate's upper end meets the part that it is hinged to (fixed_above_mm)"
         checks.append(not_stated("room_behind_plate", whole, "mm", ("fixed_above_mm",), why))
     else:
         need = room_behind_mm(before, min(up, above), high)

@@ -31,8 +31,8 @@ def lock_checks(
     loose = angle_of_play_deg(play, min(radii_mm))
     because = (
         f"loose, the screw lets the {axis} turn by {loose:.3f}° in its slot; set the angle with "
-        "the screw done up, and do not trust it to come back (limit our choice: four times what the "
-        "scale is read to)"
+        "the screw done up, and do not trust it to come back (limit our choice: four times what "
+        "the scale is read to)"
     )
     check = at_most(f"{axis}_slot_play", loose, 4 * u, "deg", because, short="caution")
     if check.status != "pass" and u > 0:
