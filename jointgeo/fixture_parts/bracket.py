@@ -94,7 +94,7 @@ def tilt_bracket(facts: Facts) -> FixturePart:
     lever = hypot(axis.centre[1] + hang, axis.centre[0] + fixture.backing.thickness_mm + stock)
     checks += lock_checks(facts, "tilt", [radius, radius], lever)
     middle = axis.at(radius, (s.start_deg + s.end_deg) / 2)
-    note = f"R {s.radius_mm:.2f}, chord {s.chord_mm:.2f}, slot {s.width_mm:.2f} wide"
+    note = f"slot, {s.width_mm:.2f} wide"
     what = "on the plate, past a screw that stands" if moving else "that stands beside the plate"
     return FixturePart(
         "tilt_bracket",

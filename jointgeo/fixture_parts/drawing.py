@@ -15,7 +15,8 @@ from jointgeo.fixture_parts.model import FixturePart, Hole, Path
 from jointgeo.geometry.flat import Point
 from jointgeo.geometry.swept import Bow, Stroke
 from jointgeo.sheet.dimension import Callouts, sloping
-from jointgeo.sheet.svg import Drawing
+from jointgeo.sheet.svg import LINE_MM, Drawing
+from jointgeo.sheet.words import broken
 
 __all__ = ["PIN_MM", "STYLE", "draw", "points_of", "printed"]
 
@@ -33,7 +34,10 @@ STYLE = {
 PIN_MM = 4.0
 STEP_MM = 1.0
 CROSS_MM = 3.0
-OFF_MM = 9.0
+#: Where a place's words stand beside it at full size: clear of a slot and its wall.
+ASIDE_MM, BELOW_MM = 16.0, 34.0
+#: Layers whose shapes are named by a note, or by their places.
+NAMELESS = ("measure", "slot")
 
 
 def points_of(pieces: Iterable[Stroke | Bow]) -> list[Point]:
@@ -86,34 +90,31 @@ def draw(part: FixturePart, scale: float, *, names: bool = True) -> Drawing:
             _hole(d, shape, at(shape.centre), scale, style)
             target = [at(shape.centre)]
             if not names and shape.layer in ("measure", "trammel centre"):
-                u, v = shape.centre
-                d.text(
-                    (at(shape.centre)[0] + CROSS_MM + 1, at(shape.centre)[1] - 4),
-                    f"{shape.name} ({u:.2f}, {v:.2f})",
-                )
-        if names and shape.name and shape.name not in told and shape.layer != "measure":
+                (u, v), (x, y) = shape.centre, at(shape.centre)
+                d.line((x, y), (x + ASIDE_MM, y + BELOW_MM), "thin")
+                words = (shape.name, f"{part.axes[0]} {u:.2f}", f"{part.axes[1]} {v:.2f}")
+                for row, text in enumerate(words):
+                    d.text((x + ASIDE_MM, y + BELOW_MM + row * LINE_MM), text)
+        if names and shape.name and shape.name not in told and shape.layer not in NAMELESS:
             told.add(shape.name)
             side = "right" if np.mean([p[0] for p in target]) > at(middle)[0] else "left"
-            labels.add(side, target, shape.name)
+            labels.add(side, target, broken(shape.name))
     for note in part.notes:
         if names:
             side = "right" if note.at[0] > middle[0] else "left"
-            labels.add(side, [at(note.at)], note.words)
+            labels.add(side, [at(note.at)], broken(note.words))
         else:
-            d.text((at(note.at)[0], at(note.at)[1] + 8), note.words, anchor="middle")
+            d.text((at(note.at)[0], at(note.at)[1] - 14), note.words, anchor="middle")
     for span in part.spans:
         a, b = np.array(at(span.start)), np.array(at(span.end))
-        off = np.zeros(2)
-        if not span.words.startswith("R"):
-            across = np.array([a[1] - b[1], b[0] - a[0]])
-            across = across / max(hypot(*across), 1e-9)
-            away = (a + b) / 2 - np.array(at(middle))
-            off = across * OFF_MM * (1.0 if across @ away >= 0 else -1.0)
-        place = sloping(d, a, b, off)
+        left = np.array([b[1] - a[1], a[0] - b[0]])
+        place = sloping(d, a, b, left / max(hypot(*left), 1e-9) * span.aside_mm)
+        if span.aside_mm == 0:  # a radius: its words nearer the centre, where less is in the way
+            place = a + 0.3 * (b - a)
         d.text(place, span.words, anchor="middle", bold=True)
     if names:
-        left, top, right, bottom = d.box
-        labels.draw(d, left - 8, right + 8, top, bottom)
+        low, top, high, bottom = d.box
+        labels.draw(d, low - 8, high + 8, top, bottom)
     return d
 
 

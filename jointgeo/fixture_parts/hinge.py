@@ -131,7 +131,7 @@ def hinge_gap(facts: Facts) -> FixturePart:
         (Note((rear + 30.0, hz), "the fixed part ends here"),),
         (
             Span((hy, hz), (rear, hz), f"{before:.2f}"),
-            Span((rear, plate.height_mm), (rear + whole, plate.height_mm), f"{whole:.2f}"),
+            Span((rear, plate.height_mm), (rear + whole, plate.height_mm), f"{whole:.2f}", 12.0),
         ),
         "bears_behind_hinge_mm",
         (

@@ -98,11 +98,13 @@ class Note:
 
 @attrs.frozen
 class Span:
-    """A dimension line between two points."""
+    """A dimension between two points. aside_mm: how far on paper its line stands to the left of
+    the way from start to end."""
 
     start: Point
     end: Point
     words: str
+    aside_mm: float = 9.0
 
     def to_dict(self) -> dict[str, Any]:
         return {"start": list(self.start), "end": list(self.end), "words": self.words}
@@ -112,7 +114,8 @@ class Span:
 class FixturePart:
     """kind: its name among the parts. seen_from: which way a person looks at the drawing. measure:
     the one figure to measure before cutting, by its name among the figures; "" for none. steps:
-    what to do, in order. cautions: what can hurt, or spoil the fixture."""
+    what to do, in order. cautions: what can hurt, or spoil the fixture. axes: what u and v are in
+    the machine frame at zero; "" where they are the part's own."""
 
     kind: str
     title: str
@@ -125,6 +128,7 @@ class FixturePart:
     measure: str = ""
     steps: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    axes: tuple[str, str] = ("Y", "Z")
 
     @property
     def status(self) -> Verdict:
@@ -146,6 +150,7 @@ class FixturePart:
             "kind": self.kind,
             "title": self.title,
             "seen_from": self.seen_from,
+            "axes": list(self.axes),
             "status": self.status,
             "not_stated": unanswered(self.checks),
             "figures": [f.to_dict() for f in self.figures],

@@ -120,6 +120,7 @@ def swivel_slots(facts: Facts) -> FixturePart:
             "feed against it, both hands on the router, and never start a pass in the wood.",
             "Done up loosely a fence turns when the cutter grabs: try the lock by hand, power off.",
         ),
+        ("X", "Z"),
     )
 
 
@@ -206,7 +207,8 @@ def slot_shapes(
     for s, (r, mark) in zip(slots, places, strict=True):
         half = s.width_mm / 2
         out.append(Path("slot", band(axis, s.radius_mm, half, s.start_deg, s.end_deg), "slot"))
-        out += [Hole("measure", end, 0.0, "end") for end in s.ends]
+        for end, name in zip(s.ends, ("slot start", "slot end"), strict=True):
+            out.append(Hole("measure", end, 0.0, name))
         out.append(Hole("ghost", axis.at(r, mark), s.width_mm, "screw at zero"))
     return out
 
@@ -215,9 +217,11 @@ def spans(axis: Axis, slots: Sequence[Slot]) -> tuple[Span, ...]:
     """Each slot's chord and radius."""
     out = []
     for s in slots:
-        out.append(Span(*s.ends, f"{s.chord_mm:.2f}"))
+        out.append(Span(*s.ends, f"{s.chord_mm:.2f}", -20.0))  # towards the trammel's centre
         middle = axis.at(s.radius_mm, (s.start_deg + s.end_deg) / 2)
-        out.append(Span(axis.centre, middle, f"R {s.radius_mm:.2f}"))
+        words = f"R {s.radius_mm:.2f}"
+        if all(span.words != words for span in out):
+            out.append(Span(axis.centre, middle, words, 0.0))
     return tuple(out)
 
 

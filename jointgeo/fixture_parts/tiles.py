@@ -1,7 +1,8 @@
 """A part at full size on as many sheets of paper as it takes, to be joined by crosses.
 
-Knows the part's picture and markup. A sheet is a window on one picture in millimetres, so nothing
-is drawn twice and sheets cannot differ. Neighbours overlap, and the crosses in the overlap carry their
+Knows the part's picture and markup. A sheet is a window on one picture in millimetres, so that
+nothing is drawn twice and sheets cannot differ.
+Neighbours overlap, and the crosses in the overlap carry their
 coordinates; a bar of 100 mm on every sheet shows whether the printer kept to size.
 """
 
@@ -22,7 +23,7 @@ __all__ = ["BAR_MM", "MOST_SHEETS", "Tile", "tiles"]
 #: A window goes on A4 and on Letter, with the bar and a line of words below it.
 WIDE_MM, HIGH_MM, OVERLAP_MM = 180.0, 205.0, 10.0
 BAR_MM = 100.0
-BORDER_MM = 6.0
+BORDER_MM, WORDS_MM = 6.0, 45.0
 #: More sheets than this are no template; the DXF is for a plotter.
 MOST_SHEETS = 24
 
@@ -43,7 +44,7 @@ def tiles(part: FixturePart) -> tuple[Tile, ...]:
     us, vs = ([p[i] for chain in chains for p in chain] for i in (0, 1))
     left, top = min(us) - BORDER_MM, max(vs) + BORDER_MM
     step_u, step_v = WIDE_MM - OVERLAP_MM, HIGH_MM - OVERLAP_MM
-    columns = max(1, ceil((max(us) + BORDER_MM - left - OVERLAP_MM) / step_u))
+    columns = max(1, ceil((max(us) + WORDS_MM - left - OVERLAP_MM) / step_u))
     rows = max(1, ceil((top - min(vs) + BORDER_MM - OVERLAP_MM) / step_v))
     if columns * rows > MOST_SHEETS:
         return ()

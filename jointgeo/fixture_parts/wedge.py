@@ -103,8 +103,8 @@ def wedge_pairs(facts: Facts) -> FixturePart:
         notes.append(Note((length / 2, up), f"{says} {2 * pieces}"))
         spans += [
             Span((0.0, up), (0.0, up + thin), f"{thin:.2f}"),
-            Span((length, up), (length, up + thick), f"{thick:.2f}"),
-            Span((0.0, up), (length, up), f"{length:.2f}"),
+            Span((length, up), (length, up + thick), f"{thick:.2f}", -9.0),
+            Span((0.0, up), (length, up), f"{length:.2f}", -9.0),
         ]
         up += thick + 40.0
     if behind and fence:
