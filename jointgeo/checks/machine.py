@@ -12,6 +12,7 @@ import attrs
 
 from jointgeo.checks.axes import axis_checks, said
 from jointgeo.checks.context import Context
+from jointgeo.fixtures.wedging import held, wedge
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
@@ -80,6 +81,10 @@ def _clamp(context: Context) -> Check:
     turn = radians(abs(context.setup.chosen.packing_deg))
     # The turned stock's whole depth, and the thin ends of wedge and counter-wedge.
     turned = context.deep_mm * cos(turn) + context.wide_mm * sin(turn)
+    chosen = context.setup.chosen
+    behind = held(fixture, chosen.swivel_deg, chosen.tilt_deg).behind_deg
+    if behind:  # crossed aslant, between a wedge and its counter-wedge
+        turned = turned / cos(radians(behind)) + wedge(fixture, behind).together_mm
     value = fixture.backing.thickness_mm + turned + context.thin_ends_mm
     check = at_most(
         "clamp_opening",

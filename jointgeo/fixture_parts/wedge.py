@@ -12,30 +12,23 @@ square.
 
 from __future__ import annotations
 
-from math import asin, atan, ceil, cos, degrees, radians, sin, tan
+from math import ceil, cos, radians, tan
 
 import attrs
 
 from jointgeo.errors import InputError
 from jointgeo.fixture_parts.model import Figure, FixturePart, Note, Path, Span, closed
 from jointgeo.fixture_parts.wanted import Facts
+from jointgeo.fixtures.wedging import (
+    MOST_WEDGES,
+    STEEPEST_WEDGE_DEG,
+    fence_deg,
+    stands_off_deg,
+)
 from jointgeo.joints.check import Check, Remedy, at_most
-from jointgeo.planning.packing import LEAST_RISE_MM, MOST_WEDGES
+from jointgeo.planning.packing import LEAST_RISE_MM
 
-__all__ = ["beyond_deg", "fence_deg", "stands_off_deg", "wedge_pairs"]
-
-#: A wedge for more would lie flatter than it is thick. Our choice.
-STEEPEST_DEG = 45.0
-
-
-def fence_deg(swivel_deg: float, wedge_deg: float) -> float:
-    """Where the fence stands for stock at a swivel, with a wedge upright behind the stock."""
-    return degrees(atan(tan(radians(swivel_deg)) / cos(radians(wedge_deg))))
-
-
-def stands_off_deg(fence: float, wedge_deg: float) -> float:
-    """How far the stock's side then stands off the fence, which it touches with one arris."""
-    return degrees(asin(sin(radians(fence)) * sin(radians(wedge_deg))))
+__all__ = ["beyond_deg", "wedge_pairs"]
 
 
 def beyond_deg(angle_deg: float, low_deg: float, high_deg: float) -> float:
@@ -76,8 +69,8 @@ def wedge_pairs(facts: Facts) -> FixturePart:
         if size == 0:
             continue
         why = "a steeper wedge would lie flatter than it is thick (our choice)"
-        checks.append(at_most("wedge_angle", size, STEEPEST_DEG, "deg", why))
-        if size > STEEPEST_DEG:
+        checks.append(at_most("wedge_angle", size, STEEPEST_WEDGE_DEG, "deg", why))
+        if size > STEEPEST_WEDGE_DEG:
             continue
         rise = length * tan(radians(size))
         most = fixture.aids.wedge_stock_mm - thin
@@ -119,7 +112,7 @@ def wedge_pairs(facts: Facts) -> FixturePart:
         )
     if beside:
         why = "what the fence cannot be set to is taken up by the wedge beside it"
-        checks.append(at_most("fence_short_of", abs(beside), STEEPEST_DEG, "deg", why))
+        checks.append(at_most("fence_short_of", abs(beside), STEEPEST_WEDGE_DEG, "deg", why))
     thick_at = "cut end" if behind > 0 else "far end"
     left = fixture.fence.side == "left"
     fence_thick = "far end" if (beside > 0) == left else "cut end"

@@ -23,6 +23,8 @@ from math import cos, radians, sin
 import attrs
 
 from jointgeo.fixtures.model import Body, Fixture, FrontBeam
+from jointgeo.fixtures.scales import Scaled
+from jointgeo.fixtures.wedging import held, most_wedge_deg, wedge
 from jointgeo.geometry.boxes import Box, box, turned_box
 from jointgeo.geometry.clearance import (
     BOX_EDGES,
@@ -44,6 +46,7 @@ from jointgeo.geometry.rotations import (
 )
 from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
+from jointgeo.planning.wedged import wedged_at
 
 __all__ = ["Slab", "Stand", "axis_margins", "carried", "foremost", "front_gap", "stand"]
 
@@ -158,12 +161,16 @@ class Stand:
 
 
 def axis_margins(fixture: Fixture, swivel_deg: float, tilt_deg: float) -> tuple[float, float]:
-    """Room (deg) inside the ranges of swivel and tilt; negative is outside."""
-    swivel, tilt = fixture.swivel, fixture.tilt
-    return (
-        min(swivel.max_deg - swivel_deg, swivel_deg - swivel.min_deg),
-        min(tilt.max_deg - tilt_deg, tilt_deg - tilt.min_deg),
-    )
+    """Room (deg) inside the ranges of swivel and tilt; negative is outside. An axis that the
+    fixture lacks has the room of wedges."""
+    set_deg = held(fixture, swivel_deg, tilt_deg).swivel_set_deg
+    return _room(fixture, fixture.swivel, set_deg), _room(fixture, fixture.tilt, tilt_deg)
+
+
+def _room(fixture: Fixture, axis: Scaled, angle_deg: float) -> float:
+    if axis.lacking:
+        return most_wedge_deg(fixture) - abs(angle_deg)
+    return min(axis.max_deg - angle_deg, angle_deg - axis.min_deg)
 
 
 def _about(rows: Rows, centre: Vector, point: Vector) -> Vector:
@@ -187,12 +194,13 @@ def _tilted(tilt_deg: float) -> Rows:
 
 def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) -> Box:
     """A body that swings with the plate, or turns with the fence as well, once both are set."""
-    solid, tilted = box(body.low, body.high), _tilted(tilt_deg)
+    stands = held(fixture, swivel_deg, tilt_deg)
+    solid, tilted = box(body.low, body.high), _tilted(stands.plate_deg)
     middle, rows = solid.centre, tilted
     if body.fixed_to == "fence":
-        turn = turn_y(UNIT_ROWS, radians(swivel_deg))
+        turn = turn_y(UNIT_ROWS, radians(stands.fence_deg))
         middle = _about(turn, _pivot(fixture), middle)
-        rows = turn_x(turn, -radians(tilt_deg))
+        rows = turn_x(turn, -radians(stands.plate_deg))
     return turned_box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
 
 
@@ -219,7 +227,8 @@ def stand(
     """
     backing = fixture.backing.thickness_mm if backing_mm is None else backing_mm
     on_plate = plate_rows(packing_deg, side)
-    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(tilt_deg)
+    stands = held(fixture, swivel_deg, tilt_deg)
+    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(stands.plate_deg)
     hinge, pivot = _hinge(fixture), _pivot(fixture)
     edges = section(width_mm, thickness_mm)
     (a, b, _), (c, d, _), _ = on_plate
@@ -246,6 +255,10 @@ def stand(
     turn = turn_y(UNIT_ROWS, radians(swivel_deg))
     shift = (shift_x, shift_y, (-need - plate_low) / cosine)
     at = _about(tilted, hinge, _about(turn, pivot, shift))
+    if stands.wedged:
+        leaning = machine_rows(swivel_deg, stands.behind_deg, on_plate)
+        lies = wedged_at(fixture, stands, leaning, edges, backing, need)
+        at = _about(tilted, hinge, lies)
     a, b, _ = rows[2]
     lowest = at[2] + min([a * x + b * y for x, y in edges])
 
@@ -254,15 +267,29 @@ def stand(
     if backing > 0:
         low = -need if fixture.backing.sacrificial else 0.0
         slabs.append(Slab("backing", half, (-backing, 0.0), (low, plate.height_mm)))
-    wedge = None
+    if stands.behind_deg != 0.0:
+        deep = max(y for _, y in local) - min(y for _, y in local)
+        slabs.append(_counter_wedge(fixture, stands.behind_deg, backing, deep))
+    packing = None
     if packing_deg != 0.0:
         from_plate = turn_x(turn, -radians(tilt_deg))
-        wedge = tuple(
+        packing = tuple(
             (x + at[0], y + at[1], z + at[2])
             for x, y, z in (apply(from_plate, p) for p in _wedge(local, length_mm, side))
         )
     size = (width_mm, thickness_mm, length_mm)
-    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), wedge)
+    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), packing)
+
+
+def _counter_wedge(fixture: Fixture, wedge_deg: float, backing: float, deep: float) -> Slab:
+    """What stands foremost on the plate with a wedge behind the stock: the front of the
+    counter-wedge, which is upright. As wide as the plate, which errs to the safe side; how deep it
+    is does not count."""
+    pair, plate = wedge(fixture, wedge_deg), fixture.plate
+    front = backing + pair.together_mm + deep / cos(radians(wedge_deg))
+    high = min(pair.length_mm, plate.height_mm)
+    depth = (-front, -front + pair.thin_ends_mm)
+    return Slab("counter-wedge", plate.width_mm / 2, depth, (0.0, high))
 
 
 def _overhang(fixture: Fixture, backing_mm: float, tilted: Rows, deepest_z: float) -> float:

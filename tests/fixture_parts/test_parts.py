@@ -22,9 +22,9 @@ from jointgeo.fixture_parts import (
 from jointgeo.fixture_parts.beam import room_in_front_mm
 from jointgeo.fixture_parts.hinge import lean_deg, room_behind_mm
 from jointgeo.fixture_parts.spacer import drift_mm, spacer_mm
-from jointgeo.fixture_parts.wedge import fence_deg, stands_off_deg
 from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.text import fixture_toml
+from jointgeo.fixtures.wedging import fence_deg, stands_off_deg
 
 PORCH = jointgeo.load_fixture("porch")
 
