@@ -83,9 +83,9 @@ def _clamp(context: Context) -> Check:
     turned = context.deep_mm * cos(turn) + context.wide_mm * sin(turn)
     chosen = context.setup.chosen
     behind = held(fixture, chosen.swivel_deg, chosen.tilt_deg).behind_deg
-    if behind:  # crossed aslant, between a wedge and its counter-wedge
-        turned = turned / cos(radians(behind)) + wedge(fixture, behind).together_mm
     value = fixture.backing.thickness_mm + turned + context.thin_ends_mm
+    if behind:  # crossed aslant, between a wedge and its counter-wedge
+        value = value / cos(radians(behind)) + wedge(fixture, behind).together_mm
     check = at_most(
         "clamp_opening",
         value,

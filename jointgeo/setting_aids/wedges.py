@@ -111,4 +111,5 @@ def _at_zero(task: Task) -> str:
 def _place(task: Task) -> tuple[str, str]:
     """Where it lies, and which of its ends is the thick one."""
     where, thick_at = wedge_place(task.fixture, task.axis, task.set_deg)
-    return where.removeprefix("upright "), thick_at
+    lacking = task.scaled.lacking or task.axis == "swivel"
+    return where if lacking else "behind the stock", thick_at
