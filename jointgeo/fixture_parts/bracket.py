@@ -142,6 +142,9 @@ def _checks(
     why = "the fixture file states this range of the scale; a shorter slot ends it earlier"
     yield at_least("range_covered", room, 0.0, "deg", why, short="caution")
     pieces = [*band_solids(axis, s.radius_mm, half, s.start_deg, s.end_deg)]
+    start, end = s.start_deg - mark, s.end_deg - mark
+    why = "past its slot's end the screw would keep the plate off its closed stop"
+    yield at_least("reaches_zero", min(-start, end), 0.0, "deg", why)
     board = facts.take("board_mm")
     edge = fixture.plate.width_mm / 2
     places = {"left": (-edge - board, -edge), "right": (edge, edge + board)}

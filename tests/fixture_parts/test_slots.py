@@ -90,12 +90,17 @@ def test_the_slot_grown_by_its_wall_has_the_area_of_a_band():
 
 
 def test_a_band_swung_about_its_own_centre_is_a_longer_band():
-    """What the bracket sweeps: a union of copies against the band that is longer by the swing."""
+    """What the demo's bracket sweeps: a union of copies against the band that is longer by the
+    swing, 49·π/180·230·28.5 + π·14.25² = 6243.85."""
     small = [
-        polygon(band(TILT, 230, 10, 0 + a, 25 + a), step=0.01)
+        polygon(band(TILT, 230, 14.25, -0.5 + a, 24.5 + a), step=0.005)
         for a in (24 * i / 120 for i in range(121))
     ]
-    union, longer = shapely.union_all(small).area, outline_area((band(TILT, 230, 10, 0, 49),))
+    union, longer = (
+        shapely.union_all(small).area,
+        outline_area((band(TILT, 230, 14.25, -0.5, 48.5),)),
+    )
+    assert longer == pytest.approx(6243.85, abs=0.005)
     assert union == pytest.approx(longer, rel=3e-4)  # chords of the copies' arcs
 
 
