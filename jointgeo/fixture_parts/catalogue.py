@@ -68,6 +68,11 @@ def fixture_part(fixture: Fixture, kind: str, wanted: Wanted | None = None) -> F
     if maker is None:
         allowed = "one of " + ", ".join(f'"{name}"' for name in PARTS)
         raise InputError.of("part", "is no part of a fixture", shown(kind), allowed)
+    if maker.axis and {"swivel": fixture.swivel, "tilt": fixture.tilt}[maker.axis].lacking:
+        message = f"belongs to the {maker.axis}, which the fixture lacks"
+        raise InputError.of(
+            "part", message, shown(kind), f"a fixture whose file has [{maker.axis}]"
+        )
     return maker.make(Facts(fixture, wanted or Wanted()))
 
 

@@ -23,6 +23,7 @@ from jointgeo.fixture_parts.beam import room_in_front_mm
 from jointgeo.fixture_parts.hinge import lean_deg, room_behind_mm
 from jointgeo.fixture_parts.spacer import drift_mm, spacer_mm
 from jointgeo.fixtures.file import read_fixture
+from jointgeo.fixtures.model import no_swivel, no_tilt
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.fixtures.wedging import fence_deg, stands_off_deg
 
@@ -55,6 +56,20 @@ def test_what_a_part_lacks_is_said():
     assert "lean_mm" in left["traverse_spacer"]
     with pytest.raises(InputError, match="is no part of a fixture"):
         fixture_part(PORCH, "lid")
+
+
+def test_parts_of_an_axis_that_is_not_there_are_left_out():
+    for axis, kinds in (
+        ("tilt", {"tilt_bracket", "hinge_gap", "beam_cut_away", "swept"}),
+        ("swivel", {"swivel_slots"}),
+    ):
+        none = {"swivel": no_swivel(), "tilt": no_tilt()}[axis]
+        found = fixture_parts(
+            attrs.evolve(PORCH, **{axis: none}), Wanted(tilt_deg=-5, swivel_deg=3)
+        )
+        told = {k for k, why in found.left_out.items() if f"belongs to the {axis}" in why}
+        assert told == kinds
+        assert "wedges" in {p.kind for p in found.parts}
 
 
 def test_where_a_figure_comes_from():
