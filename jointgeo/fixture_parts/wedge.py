@@ -2,17 +2,17 @@
 
 Knows the fixture; the angles of the stock are given.
 
-Behind the stock, upright on the plate, a wedge adds tilt alone; but the fence stands square to the
-plate and not to the wedge. For stock at swivel s and tilt t with a wedge of w the plate is set to
-t - w and the fence to atan(tan s / cos w), and the stock touches it with one arris only. Between
-stock and fence a wedge turns the stock in the plate's own plane: it takes up what the fence cannot
-be set to. Each has a counter-wedge of the same size on the opposite side, so that clamps bear
-square.
+Behind backing and stock, upright on the plate, a wedge adds tilt alone; but the fence stands
+square to the plate and not to the wedge. For stock at swivel s and tilt t with a wedge of w the
+plate is set to t - w and the fence to atan(tan s / cos w), and the stock touches it with one arris
+only. Between stock and fence a wedge turns the stock in the plate's own plane: it takes up what
+the fence cannot be set to. Each has a counter-wedge of the same size on the opposite side, so that
+clamps bear square.
 """
 
 from __future__ import annotations
 
-from math import ceil, cos, radians, tan
+from math import cos, radians
 
 import attrs
 
@@ -22,8 +22,11 @@ from jointgeo.fixture_parts.wanted import Facts
 from jointgeo.fixtures.wedging import (
     MOST_WEDGES,
     STEEPEST_WEDGE_DEG,
+    Wedge,
     fence_deg,
     stands_off_deg,
+    wedge,
+    wedge_place,
 )
 from jointgeo.joints.check import Check, Remedy, at_most
 from jointgeo.planning.packing import LEAST_RISE_MM
@@ -54,6 +57,7 @@ def wedge_pairs(facts: Facts) -> FixturePart:
     length = facts.asked("wedge_mm")
     if length is None:
         length = facts.measured("wedge_mm", fixture.aids.wedge_length_mm)
+    made = attrs.evolve(fixture, aids=attrs.evolve(fixture.aids, wedge_length_mm=length))
     thin = facts.measured("thin_end_mm", fixture.practice.wedge_thin_mm)
     stock = facts.take("stock_mm")
     figures = [
@@ -72,11 +76,9 @@ def wedge_pairs(facts: Facts) -> FixturePart:
         checks.append(at_most("wedge_angle", size, STEEPEST_WEDGE_DEG, "deg", why))
         if size > STEEPEST_WEDGE_DEG:
             continue
-        rise = length * tan(radians(size))
-        most = fixture.aids.wedge_stock_mm - thin
-        pieces = max(1, ceil(rise / most - 1e-9))
-        one = rise / pieces
-        thick = thin + one
+        found = wedge(made, size)
+        thick, pieces = found.thick_mm, found.count
+        rise = pieces * (thick - thin)
         figures += [
             Figure(f"{name}_thick_end_mm", thick, "mm", "worked out", "of each wedge"),
             Figure(f"{name}_angle_deg", size, "deg", "worked out"),
@@ -89,7 +91,7 @@ def wedge_pairs(facts: Facts) -> FixturePart:
             why = "it hardly rises: slips of paper do the same"
             checks.append(at_most("wedge_rises", LEAST_RISE_MM, rise, "mm", why, short="caution"))
         if name == "behind_stock":
-            checks.append(_opening(facts, stock, thin, pieces, rise, size))
+            checks.append(_opening(facts, stock, found))
         corners = [(0.0, up), (length, up), (length, up + thick), (0.0, up + thin)]
         shapes.append(Path("outline", closed(corners), f"wedge {name.replace('_', ' ')}"))
         says = f"{name.replace('_', ' ')}: {thin:.2f} to {thick:.2f} over {length:.1f}, make"
@@ -113,20 +115,14 @@ def wedge_pairs(facts: Facts) -> FixturePart:
     if beside:
         why = "what the fence cannot be set to is taken up by the wedge beside it"
         checks.append(at_most("fence_short_of", abs(beside), STEEPEST_WEDGE_DEG, "deg", why))
-    thick_at = "cut end" if behind > 0 else "far end"
-    left = fixture.fence.side == "left"
-    fence_thick = "far end" if (beside > 0) == left else "cut end"
     steps = ["Plane all wedges of one kind together, and measure the thick end of each."]
-    if behind:
-        steps.append(
-            f"Stand the wedge behind the stock upright on the plate, not along the stock, thick at "
-            f"the {thick_at}; the counter-wedge the other way round on the stock's front."
-        )
-    if beside:
-        steps.append(
-            f"Lay the wedge between stock and fence, thick at the {fence_thick}, and its "
-            "counter-wedge the other way round on the opposite side."
-        )
+    for axis, angle in (("tilt", behind), ("swivel", beside)):
+        if angle:
+            where, thick_at = wedge_place(fixture, axis, angle)
+            steps.append(
+                f"The wedge goes {where}, thick at the {thick_at}; its counter-wedge the other way "
+                "round on the opposite side of the stock."
+            )
     return FixturePart(
         "wedges",
         f"Wedges for stock at swivel {swivel:g}° and tilt {tilt:g}°",
@@ -147,13 +143,11 @@ def wedge_pairs(facts: Facts) -> FixturePart:
     )
 
 
-def _opening(
-    facts: Facts, stock: float, thin: float, pieces: int, rise: float, size: float
-) -> Check:
+def _opening(facts: Facts, stock: float, found: Wedge) -> Check:
     fixture = facts.fixture
-    # The pair's outer faces are parallel; the stock between them is crossed aslant.
-    together = pieces * 2 * thin + rise + stock / cos(radians(size))
-    opening = fixture.backing.thickness_mm + together
+    # The pair's outer faces are parallel; backing and stock between them are crossed aslant.
+    aslant = (fixture.backing.thickness_mm + stock) / cos(radians(found.angle_deg))
+    opening = aslant + found.together_mm
     why = f"backing, both wedges and {stock:g} mm of stock in the clamp"
     check = at_most("clamp_opening", opening, fixture.clamp.opening_mm, "mm", why)
     if check.status == "pass":
