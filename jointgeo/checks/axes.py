@@ -11,7 +11,7 @@ with its cost, or is paper; what a stack of wedges or the clamp cannot take is n
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan, cos, degrees, radians, tan
+from math import cos, radians, tan
 
 import attrs
 
@@ -24,24 +24,32 @@ from jointgeo.fixtures.indication import (
     scale_room,
     true_deg,
 )
+from jointgeo.fixtures.wedging import (
+    MOST_WEDGES,
+    STEEPEST_WEDGE_DEG,
+    fence_deg,
+    held,
+    most_wedge_deg,
+)
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
-from jointgeo.planning.packing import LEAST_RISE_MM, MOST_WEDGES, PAPER_MM, slip_words, slips
+from jointgeo.planning.packing import LEAST_RISE_MM, PAPER_MM, slip_words, slips
 from jointgeo.schema.units import fixed
 
 __all__ = ["axis_checks", "said"]
-
-#: Degrees. A wedge for more would lie flatter than it is thick. Our choice.
-STEEPEST_WEDGE_DEG = 45.0
 
 
 def axis_checks(context: Context) -> Iterator[Check]:
     """The range of both axes, and whether they can be told apart."""
     chosen, fixture = context.setup.chosen, context.fixture
+    stands = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
     for name, angle, axis in (
-        ("swivel", chosen.swivel_deg, fixture.swivel),
+        ("swivel", stands.swivel_set_deg, fixture.swivel),
         ("tilt", chosen.tilt_deg, fixture.tilt),
     ):
+        if axis.lacking:
+            yield _by_wedge(context, name, angle)
+            continue
         because = f"the {name} goes from {axis.min_deg:g}° to {axis.max_deg:g}°"
         room, scale = range_room(fixture, name, angle), scale_room(fixture, name, angle)
         # What contradicting test cuts say of a scale is no figure to judge by.
@@ -76,6 +84,25 @@ def axis_checks(context: Context) -> Iterator[Check]:
             "one by one; compare the clamped stock with the drawing, not the angles",
             short="caution",
         )
+
+
+def _by_wedge(context: Context, name: str, angle_deg: float) -> Check:
+    """Whether wedges give what there is no axis for."""
+    most = most_wedge_deg(context.fixture)
+    because = (
+        f"the fixture has no {name}; wedges give it, up to {most:.1f}° with {MOST_WEDGES} of "
+        f"{context.fixture.aids.wedge_stock_mm:g} mm in a stack (our choice)"
+    )
+    check = at_most(f"{name}_range", abs(angle_deg), most, "deg", because)
+    if check.status == "pass":
+        return check
+    says = f"an angle that asks for a {name} of {most:.3f}° or less"
+    other = f"otherwise a fixture with a {name}, for {abs(angle_deg):.2f}°"
+    remedies = (
+        Remedy("lessen_angle", says, {f"{name}_deg": most}),
+        Remedy("other_fixture", other, {f"{name}_deg": angle_deg}),
+    )
+    return attrs.evolve(check, remedies=remedies)
 
 
 def said(value: float, unit: str) -> str:
@@ -191,7 +218,7 @@ def _wedge_pair(
     if name == "tilt" and swivel != 0:
         # Upright on the plate a wedge adds tilt alone, but the fence stands square to the plate
         # and not to the wedge: their planes meet along the grain at another swivel.
-        swivel = degrees(atan(tan(radians(swivel)) / cos(radians(excess_deg))))
+        swivel = fence_deg(swivel, excess_deg)
         says += f"; both upright on the plate, not along the stock, and the swivel at {swivel:.3f}°"
         amounts["swivel_deg"] = swivel
     yield Remedy(

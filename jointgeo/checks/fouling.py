@@ -13,6 +13,7 @@ import attrs
 
 from jointgeo.checks.context import Context, beam_room
 from jointgeo.fixtures.model import Body, FrontBeam
+from jointgeo.fixtures.wedging import held
 from jointgeo.geometry.boxes import Box, box, box_corners, box_gap, room_at_least
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap
 from jointgeo.geometry.search import greatest
@@ -223,7 +224,8 @@ def _cutter_clearance(context: Context) -> Check:
     raised = greatest(lambda z: nearest(z)[1] - limit, -2 * fixture.plate.height_mm, 0.0)
     if raised is None:
         return check
-    by = -raised / math.cos(math.radians(setup.chosen.tilt_deg))
+    stands = held(fixture, setup.chosen.swivel_deg, setup.chosen.tilt_deg)
+    by = -raised / math.cos(math.radians(stands.plate_deg))
     says = f"{by:.1f} mm more overhang, or the {what} moved up"
     remedy = Remedy("more_overhang", says, {"overhang_by_mm": by})
     return attrs.evolve(check, remedies=(remedy,))

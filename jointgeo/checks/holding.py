@@ -21,6 +21,7 @@ from math import cos, radians, sin, tan
 import attrs
 
 from jointgeo.checks.context import Context
+from jointgeo.fixtures.wedging import held
 from jointgeo.geometry.rotations import Vector
 from jointgeo.joints.check import Check, Remedy, Status, at_least, at_most, not_stated
 
@@ -76,7 +77,7 @@ def _along_fence(context: Context) -> float:
     """Where the blank's square end lies along the fence, as the fence's ends are given (mm)."""
     swivel, chosen = context.fixture.swivel, context.setup.chosen
     at: Vector = chosen.clamped.untilted(chosen.clamped.at)
-    turn = radians(chosen.swivel_deg)
+    turn = radians(held(context.fixture, chosen.swivel_deg, chosen.tilt_deg).fence_deg)
     x, z = at[0] - swivel.pivot_x_mm, at[2] - swivel.pivot_z_mm
     return sin(turn) * x + cos(turn) * z + swivel.pivot_z_mm
 

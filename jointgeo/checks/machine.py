@@ -12,6 +12,7 @@ import attrs
 
 from jointgeo.checks.axes import axis_checks, said
 from jointgeo.checks.context import Context
+from jointgeo.fixtures.wedging import held, wedge
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
@@ -80,7 +81,11 @@ def _clamp(context: Context) -> Check:
     turn = radians(abs(context.setup.chosen.packing_deg))
     # The turned stock's whole depth, and the thin ends of wedge and counter-wedge.
     turned = context.deep_mm * cos(turn) + context.wide_mm * sin(turn)
+    chosen = context.setup.chosen
+    behind = held(fixture, chosen.swivel_deg, chosen.tilt_deg).behind_deg
     value = fixture.backing.thickness_mm + turned + context.thin_ends_mm
+    if behind:  # crossed aslant, between a wedge and its counter-wedge
+        value = value / cos(radians(behind)) + wedge(fixture, behind).together_mm
     check = at_most(
         "clamp_opening",
         value,

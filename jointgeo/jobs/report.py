@@ -185,11 +185,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             f"{in_words(setup['against_fence'])} on the fence"
         )
         solved = end.setups[index - 1]
-        yield from (
-            f"    {axis.axis}'s scale must show: {axis.figure_words}"
-            for axis in solved.axes
-            if axis.differs
-        )
+        yield from (f"    {axis.scale_words}" for axis in solved.axes if axis.differs)
         plain = [f"{a.axis} {_turned(a.angle_deg, a.way)}" for a in solved.axes if not a.differs]
         yield "    " + "   ".join([*plain, _overhang(write, setup, again=index > 1)])
         yield from (f"    MIND: {caution}" for caution in solved.cautions)

@@ -23,6 +23,8 @@ from math import cos, radians, sin
 import attrs
 
 from jointgeo.fixtures.model import Body, Fixture, FrontBeam
+from jointgeo.fixtures.scales import Scaled
+from jointgeo.fixtures.wedging import held, most_wedge_deg, wedge
 from jointgeo.geometry.boxes import Box, box, turned_box
 from jointgeo.geometry.clearance import (
     BOX_EDGES,
@@ -44,18 +46,26 @@ from jointgeo.geometry.rotations import (
 )
 from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
+from jointgeo.planning.wedged import leaning_backing, wedged_at
 
 __all__ = ["Slab", "Stand", "axis_margins", "carried", "foremost", "front_gap", "stand"]
 
 
 @attrs.frozen
 class Slab:
-    """A board that lies along the plate, its edges along the plate's axes at zero settings."""
+    """A board that lies along the plate, its edges along the plate's axes at zero settings; with a
+    wedge under it, along axes that lean by ``lean_deg`` about the plate's lower edge, as a tilt
+    does."""
 
     name: str
     half_width_mm: float
     y_mm: tuple[float, float]
     z_mm: tuple[float, float]
+    lean_deg: float = 0.0
+
+    def on_plate(self, point: Vector) -> Vector:
+        """A point in its own axes, in the plate's."""
+        return apply(_tilted(self.lean_deg), point) if self.lean_deg else point
 
 
 @attrs.frozen(eq=False, slots=False)
@@ -98,10 +108,14 @@ class Stand:
         out = {
             "stock": turned_box(self.machine((w, t, length)), transposed(self.rows), (w, t, length))
         }
-        axes = transposed(self.tilted)
+        upright = transposed(self.tilted)
         for s in self.slabs:
             (y0, y1), (z0, z1) = s.y_mm, s.z_mm
-            middle = _about(self.tilted, self.hinge, (0.0, (y0 + y1) / 2, (z0 + z1) / 2))
+            centre = s.on_plate((0.0, (y0 + y1) / 2, (z0 + z1) / 2))
+            middle = _about(self.tilted, self.hinge, centre)
+            axes = upright
+            if s.lean_deg:
+                axes = transposed(turn_x(self.tilted, -radians(s.lean_deg)))
             out[s.name] = turned_box(middle, axes, (s.half_width_mm, (y1 - y0) / 2, (z1 - z0) / 2))
         return out
 
@@ -136,10 +150,10 @@ class Stand:
     def _side(self, slab: Slab) -> list[Vector]:
         _, (_, a, b), (_, c, d) = self.tilted
         _, h, k = self.hinge
+        corners = [slab.on_plate((0.0, y, z)) for y in slab.y_mm for z in slab.z_mm]
         return [
             (0.0, h + a * (y - h) + b * (z - k), k + c * (y - h) + d * (z - k))
-            for y in slab.y_mm
-            for z in slab.z_mm
+            for _, y, z in corners
         ]
 
     @cached_property
@@ -158,12 +172,16 @@ class Stand:
 
 
 def axis_margins(fixture: Fixture, swivel_deg: float, tilt_deg: float) -> tuple[float, float]:
-    """Room (deg) inside the ranges of swivel and tilt; negative is outside."""
-    swivel, tilt = fixture.swivel, fixture.tilt
-    return (
-        min(swivel.max_deg - swivel_deg, swivel_deg - swivel.min_deg),
-        min(tilt.max_deg - tilt_deg, tilt_deg - tilt.min_deg),
-    )
+    """Room (deg) inside the ranges of swivel and tilt; negative is outside. An axis that the
+    fixture lacks has the room of wedges."""
+    set_deg = held(fixture, swivel_deg, tilt_deg).swivel_set_deg
+    return _room(fixture, fixture.swivel, set_deg), _room(fixture, fixture.tilt, tilt_deg)
+
+
+def _room(fixture: Fixture, axis: Scaled, angle_deg: float) -> float:
+    if axis.lacking:
+        return most_wedge_deg(fixture) - abs(angle_deg)
+    return min(axis.max_deg - angle_deg, angle_deg - axis.min_deg)
 
 
 def _about(rows: Rows, centre: Vector, point: Vector) -> Vector:
@@ -187,12 +205,13 @@ def _tilted(tilt_deg: float) -> Rows:
 
 def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) -> Box:
     """A body that swings with the plate, or turns with the fence as well, once both are set."""
-    solid, tilted = box(body.low, body.high), _tilted(tilt_deg)
+    stands = held(fixture, swivel_deg, tilt_deg)
+    solid, tilted = box(body.low, body.high), _tilted(stands.plate_deg)
     middle, rows = solid.centre, tilted
     if body.fixed_to == "fence":
-        turn = turn_y(UNIT_ROWS, radians(swivel_deg))
+        turn = turn_y(UNIT_ROWS, radians(stands.fence_deg))
         middle = _about(turn, _pivot(fixture), middle)
-        rows = turn_x(turn, -radians(tilt_deg))
+        rows = turn_x(turn, -radians(stands.plate_deg))
     return turned_box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
 
 
@@ -219,7 +238,8 @@ def stand(
     """
     backing = fixture.backing.thickness_mm if backing_mm is None else backing_mm
     on_plate = plate_rows(packing_deg, side)
-    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(tilt_deg)
+    stands = held(fixture, swivel_deg, tilt_deg)
+    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(stands.plate_deg)
     hinge, pivot = _hinge(fixture), _pivot(fixture)
     edges = section(width_mm, thickness_mm)
     (a, b, _), (c, d, _), _ = on_plate
@@ -246,23 +266,49 @@ def stand(
     turn = turn_y(UNIT_ROWS, radians(swivel_deg))
     shift = (shift_x, shift_y, (-need - plate_low) / cosine)
     at = _about(tilted, hinge, _about(turn, pivot, shift))
+    if stands.wedged:
+        leaning = machine_rows(swivel_deg, stands.behind_deg, on_plate)
+        lies = wedged_at(fixture, stands, leaning, edges, backing, need, length_mm)
+        at = _about(tilted, hinge, lies)
     a, b, _ = rows[2]
     lowest = at[2] + min([a * x + b * y for x, y in edges])
 
     plate, half = fixture.plate, fixture.plate.width_mm / 2
     slabs = [Slab("plate", half, (0.0, plate.thickness_mm), (0.0, plate.height_mm))]
-    if backing > 0:
+    if backing > 0 and stands.behind_deg != 0.0:
+        ends = [_sum(lies, apply(leaning, (x, y, 0.0))) for x, y in edges]
+        depth, height = leaning_backing(fixture, stands.behind_deg, ends, backing)
+        slabs.append(Slab("backing", half, depth, height, stands.behind_deg))
+    elif backing > 0:
         low = -need if fixture.backing.sacrificial else 0.0
         slabs.append(Slab("backing", half, (-backing, 0.0), (low, plate.height_mm)))
-    wedge = None
+    if stands.behind_deg != 0.0:
+        deep = backing + max(y for _, y in local) - min(y for _, y in local)
+        slabs.append(_counter_wedge(fixture, stands.behind_deg, deep))
+    packing = None
     if packing_deg != 0.0:
         from_plate = turn_x(turn, -radians(tilt_deg))
-        wedge = tuple(
+        packing = tuple(
             (x + at[0], y + at[1], z + at[2])
             for x, y, z in (apply(from_plate, p) for p in _wedge(local, length_mm, side))
         )
     size = (width_mm, thickness_mm, length_mm)
-    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), wedge)
+    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), packing)
+
+
+def _sum(a: Vector, b: Vector) -> Vector:
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2]
+
+
+def _counter_wedge(fixture: Fixture, wedge_deg: float, deep: float) -> Slab:
+    """What stands foremost on the plate with a wedge behind backing and stock, which are so deep:
+    the front of the counter-wedge, which is upright. As wide as the plate, which errs to the safe
+    side; how deep it is does not count."""
+    pair, plate = wedge(fixture, wedge_deg), fixture.plate
+    front = pair.together_mm + deep / cos(radians(wedge_deg))
+    high = min(pair.length_mm, plate.height_mm)
+    depth = (-front, -front + pair.thin_ends_mm)
+    return Slab("counter-wedge", plate.width_mm / 2, depth, (0.0, high))
 
 
 def _overhang(fixture: Fixture, backing_mm: float, tilted: Rows, deepest_z: float) -> float:

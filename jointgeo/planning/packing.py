@@ -17,7 +17,6 @@ from jointgeo.joints.sides import in_words
 __all__ = [
     "LEAST_ERROR_MM",
     "LEAST_RISE_MM",
-    "MOST_WEDGES",
     "PAPER_MM",
     "Packing",
     "packing_of",
@@ -30,9 +29,6 @@ PAPER_MM = 0.1
 
 #: The least rise a wedge is planed to; below it paper is laid in. Our choice.
 LEAST_RISE_MM = 0.5
-
-#: Wedges in one stack; more slip on each other. Our choice.
-MOST_WEDGES = 4
 
 #: mm over the feed; packing that is for less is rounding, or no shop's business.
 LEAST_ERROR_MM = 0.001

@@ -14,7 +14,7 @@ import numpy as np
 
 from jointgeo.proof.finding import TOLERANCE_MM, Finding
 from jointgeo.proof.form import PartForm, SetupForm
-from jointgeo.proof.frames import machine_from_stock
+from jointgeo.proof.frames import machine_from_stock, machine_from_wedged
 from jointgeo.proof.kernel import Solid
 from jointgeo.proof.mesh import Array
 
@@ -37,6 +37,24 @@ class End:
         return np.asarray(vertices[np.abs(vertices @ self.normal - self.height_mm) < ON_PLANE_MM])
 
 
+def _turn(setup: SetupForm, errors: dict[str, float]) -> Array:
+    swivel, tilt, packing = (errors[f"{name}_deg"] for name in ("swivel", "tilt", "packing"))
+    packing += setup.packing_deg
+    wedges = setup.wedges
+    if wedges is None:
+        return machine_from_stock(
+            setup.quarter_turns, setup.swivel_deg + swivel, setup.tilt_deg + tilt, packing
+        )
+    return machine_from_wedged(
+        setup.quarter_turns,
+        packing,
+        wedges.plate_deg + tilt,
+        wedges.fence_deg + swivel,
+        wedges.behind_deg,
+        wedges.beside_deg,
+    )
+
+
 class Clamped:
     """turn: machine from stock (3, 3); trim_z: height of the trim plane, mm, from the stock
     frame's origin; where: the setup's name in findings."""
@@ -45,12 +63,7 @@ class Clamped:
         self, form: PartForm, setup: SetupForm, errors: dict[str, float], where: str
     ) -> None:
         self.part, self.setup, self.errors, self.where = form.name, setup, errors, where
-        self.turn = machine_from_stock(
-            setup.quarter_turns,
-            setup.swivel_deg + errors["swivel_deg"],
-            setup.tilt_deg + errors["tilt_deg"],
-            setup.packing_deg + errors["packing_deg"],
-        )
+        self.turn = _turn(setup, errors)
         w, t, long = form.size_mm
         square, far = (np.array([[x, y, z] for x in (0, w) for y in (0, t)]) for z in (0, long))
         self._square_z = square @ self.turn[2]

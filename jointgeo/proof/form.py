@@ -10,6 +10,8 @@ What each number means here:
   y = 0 the face side; x across the width.
 * ``trim_mm``: height of the trim plane above the lowest corner of the square end, as
   clamped.
+* ``wedges``: null, or where plate and fence stand and which wedges lie behind the stock
+  and beside it; ``swivel_deg`` and ``tilt_deg`` are then not believed.
 * ``left_mm``, ``right_mm``, ``travel_mm``: machine X from the touch-off corner.
 * ``depth_mm``: above the trim plane.
 * ``pose``: world from stock. ``layout`` frames: stock from box, boxes centred on them.
@@ -37,6 +39,7 @@ __all__ = [
     "PartForm",
     "PoseForm",
     "SetupForm",
+    "WedgesForm",
     "part_form",
     "read_errors",
     "read_settings",
@@ -63,13 +66,26 @@ class CutForm:
 
 
 @attrs.frozen
+class WedgesForm:
+    """How stock stands on wedges: where plate and fence stand, and the wedge behind the stock and
+    the one between it and the fence (degrees, signed as tilt and swivel)."""
+
+    plate_deg: float
+    fence_deg: float
+    behind_deg: float
+    beside_deg: float
+
+
+@attrs.frozen
 class SetupForm:
-    """quarter_turns: n, how many times 90° the stock is turned about its length."""
+    """wedges: with them the stock stands as they make it, whatever swivel and tilt say.
+    quarter_turns: n, how many times 90° the stock is turned about its length."""
 
     quarter_turns: int
     swivel_deg: float
     tilt_deg: float
     packing_deg: float
+    wedges: WedgesForm | None
     trim_mm: float
     kerf_mm: float
     cuts: tuple[CutForm, ...]
@@ -163,10 +179,31 @@ def _setup(reader: Reader, table: Mapping[str, Any], path: str, x_from: str) -> 
         swivel,
         tilt,
         packing,
+        _wedges(reader, table, path),
         reader.number(table, "trim_mm", path, "mm"),
         reader.number(table, "kerf_mm", path, "mm", above=0.0),
         tuple(_cut(reader, t, p) for t, p in reader.tables(table, "cuts", path)),
     )
+
+
+def _wedges(reader: Reader, table: Mapping[str, Any], path: str) -> WedgesForm | None:
+    if table.get("wedges") is None:
+        return None
+    at = f"{path}.wedges"
+    found = reader.table(table["wedges"], at)
+    plate, fence = (
+        reader.number(found, name, at, "deg", most=360.0)
+        for name in ("plate_tilt_deg", "fence_swivel_deg")
+    )
+    angles = []
+    for name in ("tilt_wedge", "swivel_wedge"):
+        one = found.get(name)
+        if one is None:
+            angles.append(0.0)
+            continue
+        inner = reader.table(one, f"{at}.{name}")
+        angles.append(reader.number(inner, "wedge_deg", f"{at}.{name}", "deg", most=89.0))
+    return WedgesForm(plate, fence, *angles)
 
 
 def _cut(reader: Reader, table: Mapping[str, Any], path: str) -> CutForm:

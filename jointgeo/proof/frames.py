@@ -9,7 +9,7 @@ import numpy as np
 
 from jointgeo.proof.mesh import Array
 
-__all__ = ["NO_FRAME", "machine_from_stock", "rotation_fault", "with_z"]
+__all__ = ["NO_FRAME", "machine_from_stock", "machine_from_wedged", "rotation_fault", "with_z"]
 
 #: Further than this from a rotation a frame is no place at all, or that of a mirror image.
 NO_FRAME = 0.5
@@ -27,6 +27,29 @@ def machine_from_stock(
     about_y = np.array([[c[1], 0, s[1]], [0, 1, 0], [-s[1], 0, c[1]]])
     about_x = np.array([[1, 0, 0], [0, c[2], s[2]], [0, -s[2], c[2]]])
     return np.asarray(about_x @ about_y @ about_z, dtype=float)
+
+
+def machine_from_wedged(
+    quarter_turns: int, packing_deg: float, plate: float, fence: float, behind: float, beside: float
+) -> Array:
+    """R (3, 3) of stock that leans on wedges, from the planes that it touches; degrees.
+
+    Its back lies on a wedge that stands upright on the plate. Its length lies in the plane of the
+    fence, or of a wedge beside it, which is square to the plate; so it is where both planes meet.
+    """
+    tilt, turn, lean = np.radians([plate, fence + beside, behind])
+
+    def on_plate(x: float, y: float, z: float) -> Array:
+        # The plate's own axes, its lower edge swung towards you by the tilt.
+        c, s = np.cos(tilt), np.sin(tilt)
+        return np.array([x, c * y + s * z, -s * y + c * z])
+
+    back = on_plate(0.0, np.cos(lean), -np.sin(lean))
+    side = on_plate(np.cos(turn), 0.0, -np.sin(turn))
+    along = np.cross(side, back)
+    along /= np.sqrt(along @ along)
+    stood = np.stack([np.cross(back, along), back, along], axis=-1)
+    return np.asarray(stood @ machine_from_stock(quarter_turns, 0.0, 0.0, packing_deg), dtype=float)
 
 
 def rotation_fault(frame: Array) -> float:

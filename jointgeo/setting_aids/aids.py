@@ -25,6 +25,7 @@ from collections.abc import Iterator
 
 from jointgeo.fixtures.indication import SETTABLE_DEG
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.wedging import held
 from jointgeo.planning.end_plan import SetupPlan
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
@@ -46,7 +47,9 @@ def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing) -> tuple[
     deep = width if chosen.side % 2 else thickness
     room = fixture.clamp.opening_mm - fixture.backing.thickness_mm - deep
     out: list[Aid] = []
-    for axis, wanted in (("swivel", chosen.swivel_deg), ("tilt", chosen.tilt_deg)):
+    stands = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
+    # With no tilt the fence stands at another angle than the stock.
+    for axis, wanted in (("swivel", stands.swivel_set_deg), ("tilt", chosen.tilt_deg)):
         need = needed[axis] if math.isfinite(needed[axis]) else None
         slope = closing.slope(axis)
         found = task(fixture, axis, wanted, need, chosen.swivel_deg, slope, room)
@@ -74,6 +77,9 @@ def _sorted(found: Task) -> tuple[Aid, ...]:
 
 
 def _aids(task: Task) -> Iterator[Aid]:
+    if task.scaled.lacking and abs(task.set_deg) >= SETTABLE_DEG:
+        yield from wedges(task)  # there is nothing else to set
+        return
     left = _left(task)
     off = abs(left.error_deg)
     # By its scale a lesser angle is not told from where the axis stands.

@@ -20,11 +20,12 @@ it would. Nor is a stack offered that would slip or that the clamp cannot take.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import atan, ceil, cos, degrees, radians, sqrt, tan
+from math import ceil, cos, degrees, radians, sqrt
 from typing import Any
 
 from jointgeo.fixtures.indication import SETTABLE_DEG, shown
-from jointgeo.planning.packing import LEAST_RISE_MM, MOST_WEDGES, PAPER_MM, slip_words, slips
+from jointgeo.fixtures.wedging import MOST_WEDGES, fence_deg, wedge_place
+from jointgeo.planning.packing import LEAST_RISE_MM, PAPER_MM, slip_words, slips
 from jointgeo.schema.units import fixed
 from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.anglelengths import offset_angle_deg, offset_mm
@@ -58,7 +59,7 @@ def wedges(task: Task) -> Iterator[Aid]:
     where, thick_at = _place(task)
     number = "a wedge" if pieces == 1 else f"{pieces} wedges alike, stacked, each"
     says = (
-        f"with the {task.axis} at zero, {number} {long:g} mm long, {thin:.1f} mm to "
+        f"{_at_zero(task)}{number} {long:g} mm long, {thin:.1f} mm to "
         f"{thick:.1f} mm high, {where}, thick at the {thick_at}, and as much again the other "
         "way round on the opposite side as a counter-wedge"
     )
@@ -71,8 +72,9 @@ def wedges(task: Task) -> Iterator[Aid]:
         "wedge_deg": one,
         "thick_end_at": thick_at,
     }
-    if task.axis == "tilt" and abs(task.swivel_deg) >= SETTABLE_DEG:
-        axis, true = task.fixture.swivel, _fence_deg(task.swivel_deg, pieces * one)
+    alone = task.fixture.swivel.lacking  # then a wedge beside the stock is told of by itself
+    if task.axis == "tilt" and not alone and abs(task.swivel_deg) >= SETTABLE_DEG:
+        axis, true = task.fixture.swivel, fence_deg(task.swivel_deg, pieces * one)
         stands = shown(task.fixture, "swivel", true).scale_deg
         if not axis.min_deg - 1e-9 <= stands <= axis.max_deg + 1e-9:
             return
@@ -94,7 +96,7 @@ def _paper(task: Task) -> Iterator[Aid]:
     where, thick_at = _place(task)
     bears = "far end" if thick_at == "cut end" else "cut end"
     says = (
-        f"with the {task.axis} at zero, {slip_words(number)} {where} at the {thick_at}, "
+        f"{_at_zero(task)}{slip_words(number)} {where} at the {thick_at}, "
         f"{long:g} mm from where the stock bears at the {bears}"
     )
     numbers = {"slips": number, "slip_mm": PAPER_MM, "distance_mm": long, "thick_end_at": thick_at}
@@ -102,14 +104,12 @@ def _paper(task: Task) -> Iterator[Aid]:
     yield task.aid("paper", says, offset_angle_deg(long, number * PAPER_MM), (u,), numbers)
 
 
-def _fence_deg(swivel_deg: float, wedge_deg: float) -> float:
-    """What the fence is set to for a wanted swivel, with a wedge upright behind the stock."""
-    return degrees(atan(tan(radians(swivel_deg)) / cos(radians(wedge_deg))))
+def _at_zero(task: Task) -> str:
+    return "" if task.scaled.lacking else f"with the {task.axis} at zero, "
 
 
 def _place(task: Task) -> tuple[str, str]:
     """Where it lies, and which of its ends is the thick one."""
-    if task.axis == "tilt":
-        return "behind the stock", "cut end" if task.set_deg > 0 else "far end"
-    left = task.fixture.fence.side == "left"
-    return "between stock and fence", "far end" if (task.set_deg > 0) == left else "cut end"
+    where, thick_at = wedge_place(task.fixture, task.axis, task.set_deg)
+    lacking = task.scaled.lacking or task.axis == "swivel"
+    return where if lacking else "behind the stock", thick_at

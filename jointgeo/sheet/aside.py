@@ -70,7 +70,7 @@ def _tilt_words(scene: Scene) -> str:
 
 
 def _axis(scene: Scene) -> AxisSetting:
-    return axis_setting(scene.fixture, "tilt", scene.bench.setup.chosen.tilt_deg)
+    return axis_setting(scene.fixture, "tilt", scene.bench.setup.chosen.tilt_deg, scene.held)
 
 
 def _beam_sentence(scene: Scene, beam: FrontBeam) -> str:
@@ -202,6 +202,9 @@ def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     axis = _axis(scene)
     says = picture_figure(axis, "\n") if axis.differs else f"tilt {tilt:.3f}°"
     d, at = canvas.drawing, canvas.at(scene.hinge[list(ASIDE)])
+    if scene.fixture.tilt.lacking:
+        labels.add("right", at, says if axis.differs else "no tilt")
+        return
     d.circle(at, 1.8, "outline", fill="white", mark="hinge")
     d.dot(at, 0.5)
     labels.add("right", at, "hinge")

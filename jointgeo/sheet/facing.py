@@ -60,7 +60,8 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
 
 
 def _swivel_words(scene: Scene, break_: str) -> str:
-    swivel = axis_setting(scene.fixture, "swivel", scene.bench.setup.chosen.swivel_deg)
+    chosen = scene.bench.setup.chosen
+    swivel = axis_setting(scene.fixture, "swivel", chosen.swivel_deg, scene.held)
     if swivel.differs:
         return picture_figure(swivel, break_)
     if not swivel.way:
@@ -156,16 +157,22 @@ def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
 
 
 def _axes(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
-    """Swivel pivot and hinge line."""
+    """Swivel pivot and hinge line, of those that are there."""
+    if not scene.fixture.swivel.lacking:
+        _pivot(canvas, scene, labels)
+    if not scene.fixture.tilt.lacking:
+        ends = [[canvas.low[0], scene.hinge[2]], [canvas.high[0], scene.hinge[2]]]
+        canvas.segment(ends[0], ends[1], "centre", mark="hinge")
+        labels.add("right", canvas.at(ends), "hinge line")
+
+
+def _pivot(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     pivot = scene.carried(scene.pivot_at_zero[None, :], swivelled=True)[0][list(FACING)]
     size = 3.0 / canvas.scale
     for step in ([size, 0.0], [0.0, size]):
         canvas.segment(pivot - step, pivot + step, "outline")
     canvas.drawing.circle(canvas.at(pivot), 1.5, "outline", mark="pivot")
     labels.add("right", canvas.at(pivot), "swivel pivot")
-    ends = [[canvas.low[0], scene.hinge[2]], [canvas.high[0], scene.hinge[2]]]
-    canvas.segment(ends[0], ends[1], "centre", mark="hinge")
-    labels.add("right", canvas.at(ends), "hinge line")
 
 
 def _swivel(canvas: Canvas, scene: Scene, labels: Callouts) -> None:

@@ -19,6 +19,7 @@ import numpy as np
 
 from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture, FrontBeam
+from jointgeo.fixtures.wedging import Held, held
 from jointgeo.geometry.clearance import BOX_EDGES, Edges
 from jointgeo.geometry.vectors import Vec
 from jointgeo.planning.blank import corner_points
@@ -71,13 +72,19 @@ class Scene:
         Seen in ``FACING`` the swivel turns clockwise about its pivot; seen in ``ASIDE`` the tilt
         turns clockwise about the hinge.
         """
-        out, chosen = np.array(points, dtype=float), self.bench.setup.chosen
+        out, stands = np.array(points, dtype=float), self.held
         if swivelled:
             out[:, FACING] = turned(
-                out[:, FACING], self.pivot_at_zero[list(FACING)], -chosen.swivel_deg
+                out[:, FACING], self.pivot_at_zero[list(FACING)], -stands.fence_deg
             )
-        out[:, ASIDE] = turned(out[:, ASIDE], self.hinge[list(ASIDE)], -chosen.tilt_deg)
+        out[:, ASIDE] = turned(out[:, ASIDE], self.hinge[list(ASIDE)], -stands.plate_deg)
         return out
+
+    @cached_property
+    def held(self) -> Held:
+        """Where plate and fence stand."""
+        chosen = self.bench.setup.chosen
+        return held(self.fixture, chosen.swivel_deg, chosen.tilt_deg)
 
     @property
     def pivot_at_zero(self) -> Array:

@@ -47,6 +47,8 @@ def angle(value: float) -> str:
 
 def set_scale(axis: AxisSetting) -> str:
     """``set the swivel's scale to -7.760° or -7°45.6′ (true angle -7.827°, anticlockwise)``."""
+    if axis.wedge:
+        return axis.scale_words
     if axis.doubted:
         return f"do not set the {axis.axis} yet: {DOUBT} ({axis.true_words})"
     return f"set the {axis.axis}'s scale to {axis.figure_words}"
@@ -55,6 +57,8 @@ def set_scale(axis: AxisSetting) -> str:
 def picture_figure(axis: AxisSetting, break_: str) -> str:
     """The same for a picture: ``swivel's scale -7.760° (true angle -7.827°, anticlockwise)``."""
     said = axis.true_words.replace(", ", f",{break_}")
+    if axis.wedge:
+        return f"{axis.axis} by wedges{break_}({said})"
     figure = "not known" if axis.doubted else f"{fixed(axis.figure_deg, 3)}°"
     return f"{axis.axis}'s scale {figure}{break_}({said})"
 

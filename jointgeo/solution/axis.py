@@ -10,6 +10,7 @@ import attrs
 
 from jointgeo.fixtures.indication import contradicted, scale_room, shown
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.wedging import Held, wedge, wedge_place
 from jointgeo.schema.units import degrees_minutes, fixed
 
 __all__ = ["DOUBT", "AxisSetting", "axis_setting"]
@@ -30,7 +31,9 @@ _WAYS = {
 class AxisSetting:
     """axis: "swivel" or "tilt". angle_deg: the true angle; way: where that is, in words, "" at
     zero. figure_deg: what the scale must show, as it is numbered. beyond: whether the scale cannot
-    show it. doubted: whether its test cuts contradict each other, so that no figure is known."""
+    show it. doubted: whether its test cuts contradict each other, so that no figure is known.
+    wedge: what to lay in where the fixture has no such axis, in words, "" where it has; no figure
+    is meant then."""
 
     axis: str
     angle_deg: float
@@ -38,16 +41,23 @@ class AxisSetting:
     figure_deg: float
     beyond: bool
     doubted: bool
+    wedge: str = ""
 
     @property
     def differs(self) -> bool:
         """Whether a person who sets the true angle by the scale would be wrong, as far as figures
         are printed; whatever is doubted is said to differ."""
-        return self.doubted or fixed(self.figure_deg, 3) != fixed(self.angle_deg, 3)
+        return (
+            bool(self.wedge)
+            or self.doubted
+            or fixed(self.figure_deg, 3) != fixed(self.angle_deg, 3)
+        )
 
     @property
     def figure_words(self) -> str:
         """``-7.760° or -7°45.6′ (true angle -7.827°, anticlockwise)``; no figure if doubted."""
+        if self.wedge:
+            return f"{self.wedge} ({self.true_words})"
         if self.doubted:
             return f"not known, {DOUBT} ({self.true_words})"
         figure = f"{fixed(self.figure_deg, 3)}° or {degrees_minutes(self.figure_deg)}"
@@ -55,15 +65,31 @@ class AxisSetting:
         return f"{figure} ({self.true_words}){beyond}"
 
     @property
+    def scale_words(self) -> str:
+        """``swivel's scale must show: …``; of an axis that is not there ``no tilt: …``."""
+        if self.wedge:
+            return f"no {self.axis}: {self.wedge} ({self.true_words})"
+        return f"{self.axis}'s scale must show: {self.figure_words}"
+
+    @property
     def true_words(self) -> str:
         """``true angle -7.827°, anticlockwise``."""
         return f"true angle {fixed(self.angle_deg, 3)}°, {self.way or 'at zero'}"
 
 
-def axis_setting(fixture: Fixture, axis: str, angle_deg: float) -> AxisSetting:
-    """The "swivel" or "tilt" of that fixture at a true angle."""
+def axis_setting(
+    fixture: Fixture, axis: str, angle_deg: float, stands: Held | None = None
+) -> AxisSetting:
+    """The "swivel" or "tilt" of that fixture at a true angle of the stock.
+
+    stands: how the stock is held, where wedges may be among it.
+    """
     limits = fixture.swivel if axis == "swivel" else fixture.tilt
-    scale = shown(fixture, axis, angle_deg).scale_deg
+    set_deg, wedge_deg = angle_deg, 0.0
+    if stands is not None:
+        wedge_deg = stands.beside_deg if axis == "swivel" else stands.behind_deg
+        set_deg = stands.fence_deg if axis == "swivel" else stands.plate_deg
+    scale = shown(fixture, axis, set_deg).scale_deg
     positive, negative = _WAYS[axis]
     way = positive if angle_deg > 0 else negative
     return AxisSetting(
@@ -71,6 +97,20 @@ def axis_setting(fixture: Fixture, axis: str, angle_deg: float) -> AxisSetting:
         angle_deg,
         "" if abs(angle_deg) < SAID_DEG else way,
         limits.figure_deg(scale),
-        scale_room(fixture, axis, angle_deg).beyond,
+        not limits.lacking and scale_room(fixture, axis, set_deg).beyond,
         contradicted(fixture, axis),
+        _wedge_words(fixture, axis, wedge_deg),
+    )
+
+
+def _wedge_words(fixture: Fixture, axis: str, wedge_deg: float) -> str:
+    if not wedge_deg:
+        return ""
+    found = wedge(fixture, wedge_deg)
+    where, thick_at = wedge_place(fixture, axis, wedge_deg)
+    many = "a wedge" if found.count == 1 else f"{found.count} wedges alike, stacked, each"
+    return (
+        f"{many} {found.length_mm:g} mm long, {found.thin_mm:.2f} mm to {found.thick_mm:.2f} mm "
+        f"high, {where}, thick at the {thick_at}, and as many the other way round on the opposite "
+        "side"
     )

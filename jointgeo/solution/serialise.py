@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from jointgeo.fixtures.wedging import stands_off_deg, wedge, wedge_place
 from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.stock import LayoutBox
@@ -85,6 +86,36 @@ def _layout(box: LayoutBox, allowance_mm: float) -> dict[str, Any]:
     }
 
 
+def _wedges(setup: Setup) -> dict[str, Any] | None:
+    """How the stock comes to its angles for want of an axis; None where no wedge is needed.
+
+    ``wedge_deg`` is of the whole stack, signed as the axis.
+    """
+    stands, fixture = setup.held, setup.fixture
+    if not stands.wedged:
+        return None
+    out: dict[str, Any] = {
+        "plate_tilt_deg": stands.plate_deg,
+        "fence_swivel_deg": stands.fence_deg,
+    }
+    for axis, angle in (("tilt", stands.behind_deg), ("swivel", stands.beside_deg)):
+        out[f"{axis}_wedge"] = None
+        if angle:
+            found, (where, thick_at) = wedge(fixture, angle), wedge_place(fixture, axis, angle)
+            out[f"{axis}_wedge"] = {
+                "wedge_deg": angle,
+                "length_mm": found.length_mm,
+                "thin_mm": found.thin_mm,
+                "thick_mm": found.thick_mm,
+                "wedges": found.count,
+                "counter_wedges": found.count,
+                "lies": where,
+                "thick_end_at": thick_at,
+            }
+    off = stands_off_deg(stands.swivel_set_deg, stands.behind_deg)
+    return out | {"stands_off_fence_deg": abs(off)}
+
+
 def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, Any]:
     heights, packing, by_hand = setup.heights, setup.packing, setup.by_hand
     out = {
@@ -98,6 +129,7 @@ def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, An
         "scale_tilt_deg": setup.scale_tilt_deg,
         "packing_deg": setup.packing_deg,
         "packing": None if packing is None else members(packing),
+        "wedges": _wedges(setup),
         "closing": setup.budget.closing.to_dict(),
         "overhang_mm": setup.overhang_mm,
         "overhang_trimmed_mm": setup.overhang_trimmed_mm,

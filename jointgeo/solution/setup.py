@@ -17,6 +17,7 @@ from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import depth_steps
 from jointgeo.checks.hands import setup_cautions
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.wedging import Held, held
 from jointgeo.joints.check import Check, Status, worst
 from jointgeo.joints.sides import clamped_sides, edge_names
 from jointgeo.planning.blank import corner_points, point_across
@@ -171,8 +172,14 @@ class Setup:
     @cached_property
     def axes(self) -> tuple[AxisSetting, AxisSetting]:
         """Swivel and tilt as they are set, by the scales' figures."""
-        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg)
-        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg)
+        stands = self.held
+        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg, stands)
+        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg, stands)
+
+    @cached_property
+    def held(self) -> Held:
+        """Where plate and fence stand, and what wedges make up for want of an axis."""
+        return held(self.fixture, self.swivel_deg, self.tilt_deg)
 
     @property
     def swivel_way(self) -> str:

@@ -17,6 +17,7 @@ import attrs
 
 from jointgeo.fixtures.indication import setting_times, shown
 from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.scales import Scaled
 from jointgeo.uncertainty.combine import rectangular_u
 
 __all__ = ["Source", "sources"]
@@ -40,10 +41,18 @@ def sources(
     angles that the axes are set to.
     """
     return (
-        Source("swivel_scale", "swivel_deg", shown(fixture, "swivel", swivel_deg).u_deg),
-        Source("tilt_scale", "tilt_deg", shown(fixture, "tilt", tilt_deg).u_deg),
+        Source(
+            _set_by(fixture.swivel, "swivel"),
+            "swivel_deg",
+            shown(fixture, "swivel", swivel_deg).u_deg,
+        ),
+        Source(_set_by(fixture.tilt, "tilt"), "tilt_deg", shown(fixture, "tilt", tilt_deg).u_deg),
         *_anywhere(fixture, cutter),
     )
+
+
+def _set_by(axis: Scaled, name: str) -> str:
+    return f"{name}_wedge" if axis.lacking else f"{name}_scale"
 
 
 @lru_cache(maxsize=64)  # asked for every setup of every joint on one fixture

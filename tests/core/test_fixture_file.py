@@ -83,7 +83,6 @@ def test_a_bad_value_is_named(path, value) -> None:
     "path",
     [
         "name",
-        "swivel",
         "swivel.min_deg",
         "tilt.hinge_y_mm",
         "traverse.divisions",
@@ -216,7 +215,7 @@ def test_a_file_that_is_no_toml(tmp_path, text) -> None:
 def test_an_empty_file_misses_its_keys(tmp_path, text) -> None:
     with pytest.raises(FixtureError) as caught:
         load_fixture(write(tmp_path, text))
-    assert {"name", "swivel", "tilt", "cutter"} <= {p.field for p in caught.value.problems}
+    assert {"name", "plate", "cutter"} <= {p.field for p in caught.value.problems}
 
 
 def test_dates_and_other_things_toml_has(tmp_path) -> None:
