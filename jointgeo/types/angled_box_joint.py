@@ -19,7 +19,7 @@ from __future__ import annotations
 
 from functools import cached_property
 from itertools import pairwise
-from math import acos, cos, degrees, floor, radians, sin, sqrt
+from math import acos, cos, degrees, floor, radians, sin
 from typing import Any, ClassVar
 
 import attrs
@@ -63,6 +63,7 @@ from jointgeo.types.angled_box_joint_rims import (
     long_edge,
     rims,
     rims_as_drawn,
+    root_shift,
 )
 
 __all__ = ["AngledBoxJoint"]
@@ -337,17 +338,6 @@ class AngledBoxJoint(JointType):
 
     # Judged ---------------------------------------------------------------------------
 
-    @property
-    def _root_shift(self) -> float:
-        """How far along the corner edge a rim runs between a finger's end and its root."""
-        a, b = self._boards
-        c = a.face @ b.face
-        runs = []
-        for own, other in ((a, b), (b, a)):
-            deepest = max(other.thickness - y * c for y in (0.0, own.thickness))
-            runs.append(abs((self._edge @ own.grain) / (self._edge @ own.edge)) * deepest)
-        return max(runs) / sqrt(1.0 - c * c)
-
     def checks(self) -> tuple[Check, ...]:
         edges, thin = self._edges, min(self._widths)
         why = "a finger narrower than this breaks off easily (common practice, no published source)"
@@ -355,7 +345,7 @@ class AngledBoxJoint(JointType):
             "least_finger", thin - abs(self.fit_mm) / 2, 3.0, "mm", why, short="caution"
         )
         why = "an end finger no wider than its rim slants over its length is cut off at its root"
-        end = min(edges[1], edges[-1] - edges[-2]) - self._root_shift
+        end = min(edges[1], edges[-1] - edges[-2]) - root_shift(self._boards, self._edge)
         root = at_least("finger_root", end, 0.0, "mm", why)
         why = "level rims must leave some of the board between them"
         found, height = self._rims, self._height
@@ -397,4 +387,5 @@ class AngledBoxJoint(JointType):
             fit_mm=0.1,
         )
         six = attrs.evolve(base, plan_corner_deg=120, slope_deg=8, finger_count=0)
-        return base, six, attrs.evolve(base, slope_deg=10, slope_b_deg=20)
+        tray = attrs.evolve(base, length_a_mm=900, length_b_mm=600, slope_deg=10, slope_b_deg=20)
+        return base, six, tray

@@ -7,13 +7,13 @@ board its own, both boards together.
 
 from __future__ import annotations
 
-from math import atan2, degrees
+from math import atan2, degrees, sqrt
 
 import attrs
 
 from jointgeo.plugin import Bar, Drawing, Vec
 
-__all__ = ["NOTHING_MM", "Rims", "lean_deg", "long_edge", "rims", "rims_as_drawn"]
+__all__ = ["NOTHING_MM", "Rims", "lean_deg", "long_edge", "rims", "rims_as_drawn", "root_shift"]
 
 NOTHING_MM = 1e-9  # a rim of an upright board is level but for rounding of 1e-13
 
@@ -45,6 +45,17 @@ def long_edge(board: Bar, other: Bar) -> float:
 def lean_deg(board: Bar, up: Vec) -> float:
     """How far a board leans towards its face side from upright."""
     return degrees(atan2(-(board.face @ up), -(board.edge @ up)))
+
+
+def root_shift(boards: tuple[Bar, Bar], up: Vec) -> float:
+    """How far along the corner edge ``up`` a rim runs between a finger's end and its root."""
+    a, b = boards
+    c = a.face @ b.face
+    runs = []
+    for own, other in ((a, b), (b, a)):
+        deepest = max(other.thickness - y * c for y in (0.0, own.thickness))
+        runs.append(abs((up @ own.grain) / (up @ own.edge)) * deepest)
+    return max(runs) / sqrt(1.0 - c * c)
 
 
 def _heights(board: Bar, edge: str, up: Vec) -> tuple[float, float]:

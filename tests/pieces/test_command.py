@@ -114,7 +114,7 @@ def test_piece_types_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "pieces", "splayed_bench")
     assert "  seat_height_mm (or seat_height_in): a number greater than 0 mm and at most" in out
     code, out, _ = run(capsys, "pieces", "--json")
-    (listed,) = json.loads(out)["piece_types"]
+    listed = {t["name"]: t for t in json.loads(out)["piece_types"]}["splayed_bench"]
     assert listed["parameters"][0]["name"] == "seat_height_mm"
     code, out, _ = run(capsys, "pieces", "splayed_bench", "--json")
     assert json.loads(out) == listed
