@@ -202,6 +202,7 @@ def _type_text(cls: type[JointType | PieceType]) -> str:
 
 def _parameter(info: FieldInfo) -> str:
     default = "" if info.required else f", default {info.default}"
+    default = ", may be left out" if info.may_be_none else default
     inches = f" (or {info.inches_name})" if info.inches_name else ""
     return f"  {info.name}{inches}: {info.allowed}{default}\n      {info.help}"
 

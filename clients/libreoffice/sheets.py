@@ -141,7 +141,8 @@ def _inputs(sheet: Sheet, row: int, piece: Piece, fields: tuple[FieldInfo, ...])
         sheet.put(at, 1, piece.values.get(info.name, ""), "input")
         sheet.put(at, 2, "" if info.unit == "1" else info.unit)
         default = f"{info.default:g}" if isinstance(info.default, float) else f"{info.default}"
-        default = "" if info.required else f"; {default} where left empty"
+        default = "may be" if info.may_be_none else f"{default} where"
+        default = "" if info.required else f"; {default} left empty"
         sheet.put(at, MEANING, f"{info.help}; {info.allowed}{default}")
 
 

@@ -70,6 +70,8 @@ def piece_text(
         for name in shown:
             if bars[name].marks:
                 lines += ["", *_marks(write, member, bars[name], mirrored=likes[name].hand < 0)]
+            if bars[name].planed:
+                lines += ["", *_planed(write, member, bars[name])]
     for part in dict.fromkeys(c.part for c in answer.checks):
         of_part = tuple(c for c in answer.checks if c.part == part)
         lines += ["", f"Checks of {part}", *check_lines(write, of_part)]
@@ -79,10 +81,11 @@ def piece_text(
 def _member(write: Writer, member: Member) -> Iterator[str]:
     hands = f", {member.mirrored} of them mirrored" if member.mirrored else ""
     yield f"  {member.count} × {member.name}{hands}, {member.shape}"
+    edges = ", ".join(write.mm(e) for e in sorted(member.long_edges_mm))
     yield (
         f"    blank {write.mm(member.width_mm)} × {write.mm(member.thickness_mm)} × "
-        f"{write.mm(member.blank_mm)}; finished {write.mm(member.length_mm)} on the middle line, "
-        f"long edges {', '.join(write.mm(e) for e in sorted(member.long_edges_mm))}"
+        f"{write.mm(member.blank_mm)}; finished {write.mm(member.length_mm)} on the "
+        f"{member.length_on}, long edges {edges}"
     )
 
 
@@ -94,6 +97,18 @@ def _marks(write: Writer, member: Member, bar: SolvedBar, *, mirrored: bool) -> 
     )
     for mark in bar.marks:
         yield f"  {_mark(write, bar, mark)}"
+
+
+def _planed(write: Writer, member: Member, bar: SolvedBar) -> Iterator[str]:
+    yield (
+        f"Plane after assembly: {member.name}; by hand, the box clamped, from the corners inwards, "
+        "since the fingers' end grain splits off where a plane leaves it"
+    )
+    for edge in bar.planed:
+        yield (
+            f"  {edge.what}, the {in_words(edge.side)}: to {abs(edge.bevel_deg):g}° off square; "
+            f"{write.mm(edge.face_mm)} off on the face side, {write.mm(edge.back_mm)} on the back"
+        )
 
 
 def _mark(write: Writer, bar: SolvedBar, mark: Mark) -> str:

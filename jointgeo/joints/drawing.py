@@ -325,6 +325,8 @@ class Pocket:
 
     side: the marked side it is laid out on. marks: what a person marks out, {name: number}, names
     ending in the unit; worked out from the geometry, so that they are the same on either hand.
+    planed: the plane that all wood of a bar is taken away to, along its whole length, looking out
+    of the wood; None for what ends within the bar.
     """
 
     name: str
@@ -332,10 +334,12 @@ class Pocket:
     side: str
     block: Block
     marks: dict[str, float]
+    planed: Plane | None = None
 
     @property
     def mirrored(self) -> Pocket:
-        return attrs.evolve(self, block=self.block.mirrored)
+        planed = None if self.planed is None else self.planed.mirrored
+        return attrs.evolve(self, block=self.block.mirrored, planed=planed)
 
 
 @attrs.frozen

@@ -129,4 +129,4 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane) -> Pocket:
         "bevel_deg": degrees(lean),
         "extra_width_mm": bar.thickness * abs(aside / square),
     }
-    return Pocket(name, bar, edge, block, marks)
+    return Pocket(name, bar, edge, block, marks, plane)

@@ -23,7 +23,7 @@ from jointgeo.errors import PluginError
 from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.joints.drawing import Bar, Channel, Drawing, Notch, Pocket, Pose, Verify, XFrom
 
-__all__ = ["FLATTEST", "LayoutBox", "Part", "Rows", "StockNotch", "parts", "trimmed"]
+__all__ = ["FLATTEST", "LayoutBox", "Part", "Rows", "StockNotch", "layout_box", "parts", "trimmed"]
 
 Rows: TypeAlias = tuple[Vec, Vec, Vec]
 
@@ -111,7 +111,7 @@ def _part(drawing: Drawing, bar: Bar) -> Part:
         bar.length,
         bar.x_from,
         tuple(_notch(bar, n) for n in drawing.notches if n.bar == bar.name),
-        tuple(_box(bar, p) for p in drawing.pockets if p.bar == bar.name),
+        tuple(layout_box(bar, p) for p in drawing.pockets if p.bar == bar.name),
         drawing.verify.get(bar.name, ()),
         None if slide is None else bar.stock(slide),
         not bar.handed,
@@ -132,7 +132,8 @@ def _notch(bar: Bar, notch: Notch) -> StockNotch:
     return StockNotch((q_x, q_z ^ q_x, q_z), bar.place(middle), channels)
 
 
-def _box(bar: Bar, pocket: Pocket) -> LayoutBox:
+def layout_box(bar: Bar, pocket: Pocket) -> LayoutBox:
+    """A pocket of a bar in that bar's stock frame."""
     block = pocket.block
     columns = [bar.stock(axis) for axis in block.axes]
     rows = zip(*columns, bar.place(block.middle), strict=True)

@@ -21,6 +21,7 @@ from typing import TypeAlias
 import attrs
 
 from jointgeo.geometry.vectors import Vec
+from jointgeo.joints.drawing import XFrom
 from jointgeo.joints.stock import LayoutBox, Part
 
 __all__ = ["LIKE_MM", "Shape", "Turn", "shape", "turns"]
@@ -35,10 +36,12 @@ Turn: TypeAlias = tuple[Vec, Vec, Vec]  # rows: the other's axes in one's own
 
 @attrs.frozen
 class Shape:
-    """A bar's size and what is taken from it, in its own frame."""
+    """A bar's size and what is taken from it, in its own frame. marked: where x is 0, if the bar's
+    marks are where they must be, as at a corner: both boards are marked from one rim."""
 
     size: Vec
     regions: tuple[Region, ...]
+    marked: XFrom | None = None
 
     @property
     def corners(self) -> tuple[Vec, ...]:
@@ -64,7 +67,8 @@ def shape(near: Part, far: Part, also: Iterable[LayoutBox] = ()) -> Shape:
     out = [tuple(here(*h) for h in region) for region in _taken(near)]
     out += [tuple(there(*h) for h in region) for region in _taken(far)]
     out += [tuple(here(*h) for h in _box(box)) for box in (*near.layout, *also)]
-    return Shape(size, tuple(out))
+    free = near.turns_over and far.turns_over
+    return Shape(size, tuple(out), None if free else near.x_from)
 
 
 def _taken(part: Part) -> Iterator[Region]:
@@ -92,11 +96,18 @@ def _box(box: LayoutBox) -> Iterator[Half]:
 def turns(one: Shape, other: Shape, like_mm: float = LIKE_MM) -> list[tuple[Turn, int]]:
     """Every way to lay ``other`` on ``one``, with 1 for the same piece and -1 for its mirror image;
     those that change fewest marks first."""
-    found = [(turn, hand) for turn, hand in _possible(one) if _moved(one, other, turn) <= like_mm]
+    found = [
+        (turn, hand) for turn, hand in _possible(one, other) if _moved(one, other, turn) <= like_mm
+    ]
     return sorted(found, key=lambda f: (-f[1], -sum(row[i] for i, row in enumerate(f[0]))))
 
 
-def _possible(one: Shape) -> Iterator[tuple[Turn, int]]:
+def _possible(one: Shape, other: Shape) -> Iterator[tuple[Turn, int]]:
+    if one.marked is not None:  # the marked sides stay; only the two ends may be exchanged
+        i = 1 if one.marked == other.marked else -1
+        x, y, z = Vec(float(i), 0.0, 0.0), Vec(0.0, 1.0, 0.0), Vec(0.0, 0.0, 1.0)
+        yield from (((x, y, z), i), ((x, y, -z), -i))
+        return
     square = abs(one.size.x - one.size.y) <= SQUARE_MM
     for quarter in (False, True) if square else (False,):
         for i, j, k in itertools.product((1, -1), repeat=3):

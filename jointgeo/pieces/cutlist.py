@@ -23,7 +23,7 @@ class Member:
     where the piece has no hand. length_mm: finished, on the centre line, datum to datum. blank_mm:
     square at both ends, with what both need. long_edges_mm: between the end planes, in the order of
     the section's corners. shape: "straight", "parallelogram" or "trapezoid", of the side that shows
-    it most.
+    it most. length_on: the line that ``length_mm`` is measured on.
     """
 
     name: str
@@ -36,6 +36,7 @@ class Member:
     blank_mm: float
     long_edges_mm: tuple[float, float, float, float]
     shape: str
+    length_on: str = "middle line"
 
 
 @attrs.frozen

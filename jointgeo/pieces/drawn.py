@@ -12,8 +12,11 @@ import attrs
 
 from jointgeo.errors import PieceError, shown
 from jointgeo.geometry.vectors import Plane, Vec, Z
-from jointgeo.joints.drawing import Bar
+from jointgeo.joints.drawing import Bar, XFrom
 from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.sides import other_edge
+from jointgeo.pieces.corners import mirrored_corners
+from jointgeo.pieces.drawnboards import DrawnBoard
 from jointgeo.pieces.entries import BarEntry, Spot
 from jointgeo.pieces.lines import Line, Mate, place_line
 from jointgeo.pieces.model import Against, End, Joined, Piece, PieceJoint, Plain, RoomBar
@@ -36,12 +39,13 @@ class _Placed:
     faces: Vec | None
     forced: bool
     ends: tuple[End, End]
+    x_from: XFrom = "face_edge"
 
 
 @attrs.frozen
 class DrawnPiece:
     """levels: planes that look up, by name. images: of the symmetry, the piece itself first.
-    turned: whether copies are numbered."""
+    turned: whether copies are numbered. boards: placed already."""
 
     title: str
     joints: tuple[PieceJoint, ...]
@@ -49,6 +53,7 @@ class DrawnPiece:
     levels: Mapping[str, Plane]
     images: tuple[Image, ...]
     turned: bool
+    boards: tuple[DrawnBoard, ...] = ()
 
     def wants(self) -> dict[str, Want]:
         """What is drawn by its outside, or by the edge of a level bar."""
@@ -87,12 +92,12 @@ class DrawnPiece:
         bars = []
         for name, bar in placed.items():
             bars += [self._image(bar, name, n, names, placed) for n in self._copies(bar)]
-        return Piece(self.title, self.joints, tuple(bars))
+        return Piece(self.title, self.joints, mirrored_corners(bars, self.joints, self.images))
 
     # Placed ---------------------------------------------------------------------------
 
     def _placed(self, moves: Mapping[str, Vec]) -> dict[str, _Placed]:
-        known: dict[str, _Placed] = {}
+        known = {b.entry.name: _board(b) for b in self.boards}
         waiting = list(self.entries)
         while waiting:
             left = []
@@ -107,7 +112,11 @@ class DrawnPiece:
                 says = f"they are placed by each other: {ring}"
                 raise PieceError.of(f"bar {left[0].name}", says, None, "a place for one of them")
             waiting = left
-        return {e.name: known[e.name] for e in self.entries}
+        return {name: known[name] for name in self._drawn_names}
+
+    @property
+    def _drawn_names(self) -> list[str]:
+        return [*(e.name for e in self.entries), *(b.entry.name for b in self.boards)]
 
     def _mates(self, entry: BarEntry, known: Mapping[str, _Placed]) -> dict[str, Mate] | None:
         """The bars that its ends go into, by the names given; None while one is not placed."""
@@ -128,9 +137,11 @@ class DrawnPiece:
         self, entry: BarEntry, where: str, given: str, known: Mapping[str, _Placed]
     ) -> tuple[str, Image] | None:
         """A drawn bar and its image, by a bare name or a copy's; None while it is not placed."""
-        drawn = [e.name for e in self.entries]
+        drawn, path = self._drawn_names, f"bar {entry.name}.{where}.into"
+        if any(b.entry.name == entry.name for b in self.boards):
+            path = f"board {entry.name}.{where}.meets"
         if given == entry.name:
-            raise PieceError.of(f"bar {entry.name}.{where}.into", "is the bar itself", shown(given))
+            raise PieceError.of(path, "is the bar itself", shown(given))
         if given in drawn:
             return (given, IDENTITY) if given in known else None
         for (name, number), title in self._names(known).items():
@@ -141,9 +152,7 @@ class DrawnPiece:
             return None
         titles_ = list(self._names(known).values())
         allowed = f"one of {', '.join(dict.fromkeys([*drawn, *titles_]))}"
-        raise PieceError.of(
-            f"bar {entry.name}.{where}.into", "is no bar of this piece", shown(given), allowed
-        )
+        raise PieceError.of(path, "is no bar of this piece", shown(given), allowed)
 
     def _over(
         self,
@@ -294,7 +303,7 @@ class DrawnPiece:
         run = image.way(bar.line.start), image.way(bar.line.end)
         faces = None if bar.faces is None else image.way(bar.faces)
         size = entry.width_mm, entry.thickness_mm
-        edge = "back_edge" if image.mirrors else "face_edge"
+        edge = other_edge(bar.x_from) if image.mirrors else bar.x_from
         return RoomBar(
             names[name, number],
             *size,
@@ -304,7 +313,7 @@ class DrawnPiece:
             ends[1],
             faces,
             bar.forced,
-            "back_edge" if edge == "back_edge" else "face_edge",
+            edge,
         )
 
     def _copy_name(self, mate: _Placed, wanted: Image, names: Mapping[tuple[str, int], str]) -> str:
@@ -314,6 +323,24 @@ class DrawnPiece:
                 return names[mate.entry.name, number]
         says = "has no copy where the symmetry asks for one"
         raise PieceError.of(f"bar {mate.entry.name}", says, None, 'no copies = "none"')
+
+
+def _board(drawn: DrawnBoard) -> _Placed:
+    """A board as a bar, its width as it follows, between the boards that it meets."""
+    entry, board = drawn.entry, drawn.board
+    spots = [Spot(into=end.meets, joint=end.joint) for end in (entry.near, entry.far)]
+    bar = BarEntry(
+        name=entry.name,
+        count=entry.count,
+        width_mm=board.width,
+        thickness_mm=entry.thickness_mm,
+        copies=entry.copies,
+        near=spots[0],
+        far=spots[1],
+    )
+    ends = Joined(entry.near.joint, entry.near.meets), Joined(entry.far.joint, entry.far.meets)
+    line = Line(board.start, board.end)
+    return _Placed(bar, line, board.face, False, ends, drawn.x_from)
 
 
 def _same_run(line: Line, one: Image, other: Image) -> bool:

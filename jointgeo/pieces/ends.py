@@ -24,17 +24,15 @@ def end_parts(
     stands: Stands, joints: tuple[StandingJoint, ...], layout: tuple[LayoutBox, ...]
 ) -> tuple[Part, Part]:
     """The bar's near and far end, each in its own stock frame; the layout stands with the near."""
-    own = {j.end: j for j in joints if j.bar == stands.name}
-    near = _part(stands.near, stands.planes[0], own.get("near"))
-    far = _part(stands.far, stands.planes[1], own.get("far"))
+    cut = {end: part for j in joints for (bar, end), part in j.ends.items() if bar == stands.name}
+    near = _part(stands.near, stands.planes[0], cut.get("near"))
+    far = _part(stands.far, stands.planes[1], cut.get("far"))
     return attrs.evolve(near, layout=layout), far
 
 
-def _part(bar: Bar, plane: Plane, joint: StandingJoint | None) -> Part:
-    if joint is not None:
-        return attrs.evolve(
-            joint.part, name=bar.name, length_mm=bar.length, x_from=bar.x_from, layout=()
-        )
+def _part(bar: Bar, plane: Plane, cut: Part | None) -> Part:
+    if cut is not None:
+        return attrs.evolve(cut, name=bar.name, length_mm=bar.length, x_from=bar.x_from, layout=())
     inward = bar.stock(-plane.normal)
     square = hypot(inward.x, inward.y) <= SQUARE
     notches = () if square else (trimmed(bar.width, bar.thickness, inward),)

@@ -14,6 +14,7 @@ import attrs
 
 from jointgeo.errors import PieceError, Problem, shown
 from jointgeo.geometry.vectors import Vec
+from jointgeo.pieces.boardentries import BoardEntry
 from jointgeo.schema.fields import angle, choice, count, length, text
 
 __all__ = ["BarEntry", "FallEntry", "JointEntry", "Lean", "PieceEntry", "Spot", "TypedEntry"]
@@ -213,7 +214,13 @@ class PieceEntry:
     measured_mm: Mapping[str, Any] = attrs.field(kw_only=True, factory=dict)
     fall: tuple[FallEntry, ...] = attrs.field(kw_only=True, default=())
     joint: tuple[JointEntry, ...] = attrs.field(kw_only=True, default=())
-    bar: tuple[BarEntry, ...] = attrs.field(kw_only=True)
+    bar: tuple[BarEntry, ...] = attrs.field(kw_only=True, default=())
+    board: tuple[BoardEntry, ...] = attrs.field(kw_only=True, default=())
+
+    def __attrs_post_init__(self) -> None:
+        if not self.bar and not self.board:
+            allowed = "a list of tables, of [[bar]] or of [[board]]"
+            raise PieceError(Problem("bar", "is missing", None, allowed))
 
 
 @attrs.frozen

@@ -27,7 +27,7 @@ Knows the file's form, the registry of joint types and fixtures; solves nothing 
 A plain end has a ``cut`` in place of a joint: "level", "square", or, with ``into``, "side": to the
 side of that bar. Or by an installed piece type: ``type = "…"`` and ``parameters`` in place of
 symmetry, heights, joints and bars. Exactly two facts place a bar (see ``lines``); any ``x_mm`` may
-be ``x_in``.
+be ``x_in``. The sides of a sloping box are ``[[board]]`` (see ``boardentries``).
 """
 
 from __future__ import annotations
@@ -51,7 +51,10 @@ from jointgeo.fixtures.file import fixture_path, load_fixture, read_toml
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.registry import joint_type
+from jointgeo.pieces.boardentries import BoardEntry
+from jointgeo.pieces.boardnames import names_of, wrong_kinds, wrong_names
 from jointgeo.pieces.drawn import DrawnPiece
+from jointgeo.pieces.drawnboards import drawn_boards
 from jointgeo.pieces.entries import BarEntry, FallEntry, JointEntry, PieceEntry, Spot, TypedEntry
 from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Piece, PieceJoint
@@ -187,10 +190,8 @@ def _drawn(entry: PieceEntry, symmetry: tuple[str, ...]) -> DrawnPiece:
     problems: list[Problem] = []
     levels = _levels(entry, problems)
     joints = [j for item in entry.joint if (j := _joint(item, problems)) is not None]
-    for what, names in (
-        ("joint", [j.name for j in entry.joint]),
-        ("bar", [b.name for b in entry.bar]),
-    ):
+    bars = [b.name for b in entry.bar] + [b.name for b in entry.board]
+    for what, names in (("joint", [j.name for j in entry.joint]), ("bar", bars)):
         problems += [
             Problem(f"{what}[{i}].name", "is used twice", shown(n), "a name of its own")
             for i, n in enumerate(names)
@@ -204,6 +205,9 @@ def _drawn(entry: PieceEntry, symmetry: tuple[str, ...]) -> DrawnPiece:
                 path = f"bar {bar.name}.{where}"
                 problems += _spot(path, spot, where, list(levels), names)
                 used |= {w for w in (spot.level, spot.joint) if w is not None}
+    problems += wrong_names(entry.board, list(levels), names)
+    problems += wrong_kinds(entry.bar, entry.board, joints)
+    used |= {name for board in entry.board for name in names_of(board).values()}
     unused = [n for n in (*levels, *names) if n not in used and n != FLOOR]
     problems += [Problem(n, "is named and never used", None, "a bar that uses it") for n in unused]
     try:
@@ -213,7 +217,9 @@ def _drawn(entry: PieceEntry, symmetry: tuple[str, ...]) -> DrawnPiece:
     if problems:
         raise PieceError(*problems)
     turned = any(w.startswith("turned") for w in symmetry)
-    return DrawnPiece(entry.title, tuple(joints), entry.bar, levels, images, turned)
+    number = len(images) if turned and len(symmetry) == 1 else None
+    boards = drawn_boards(entry.board, levels, number)
+    return DrawnPiece(entry.title, tuple(joints), entry.bar, levels, images, turned, boards)
 
 
 def _spot(path: str, spot: Spot, where: str, levels: list[str], joints: list[str]) -> list[Problem]:
@@ -336,18 +342,20 @@ def _in_mm(sizes: dict[str, Any], path: str, problems: list[Problem]) -> dict[st
 def _counted(drawn: DrawnPiece) -> None:
     problems = []
     made_of = drawn.copies()
-    for entry in drawn.entries:
+    given: list[tuple[str, BarEntry | BoardEntry]] = [("bar", e) for e in drawn.entries]
+    given += [("board", b.entry) for b in drawn.boards]
+    for what, entry in given:
         made = made_of[entry.name]
         if made != entry.count:
             says = f"the symmetry makes {made} of it"
             problems.append(
-                Problem(f"bar {entry.name}.count", says, str(entry.count), _why(entry, made))
+                Problem(f"{what} {entry.name}.count", says, str(entry.count), _why(entry, made))
             )
     if problems:
         raise PieceError(*problems)
 
 
-def _why(entry: BarEntry, made: int) -> str:
+def _why(entry: BarEntry | BoardEntry, made: int) -> str:
     if made < entry.count:
         return f"{made}, or a bar that is not drawn on the middle"
     return f'{made}, or copies = "none"'

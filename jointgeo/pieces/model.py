@@ -40,11 +40,13 @@ class PieceJoint:
 @attrs.frozen
 class Joined:
     """An end that is cut for a joint. side: the mate's marked side that it comes to; None for the
-    one that looks at it most."""
+    one that looks at it most. first: at a corner, whether it is cut as the first board drawn; None
+    for as it is marked."""
 
     joint: str
     mate: str
     side: str | None = None
+    first: bool | None = None
 
 
 @attrs.frozen

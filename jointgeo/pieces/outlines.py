@@ -40,7 +40,8 @@ def _ends(
 ) -> Iterator[tuple[str, Stands, int]]:
     """Who comes to the bar and leaves nothing to strike: whose outline, and which end of it."""
     for joint in joints:
-        if joint.mate == name and not joint.pockets:
+        # At a corner the mate's end is cut, and nothing comes to its side.
+        if joint.mate == name and not joint.pockets and joint.mate_end is None:
             yield joint.name, all_stands[joint.bar], 0 if joint.end == "near" else 1
     for bar in piece.bars:
         for number, end in enumerate((bar.near, bar.far)):

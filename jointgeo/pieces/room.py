@@ -1,7 +1,8 @@
 """Every bar as it stands: its face side, its two length datums, its length, the planes of its ends.
 
 Knows a piece and bars; cuts nothing. A bar whose roll a joint forces waits for its mate; then every
-end's plane is known, and the centre line crosses it in the end's datum.
+end's plane is known, and the centre line, or the long edge that a corner is measured from, crosses
+it in the end's datum.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from jointgeo.errors import InputError, shown
 from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.model import Against, End, Joined, Piece, RoomBar
-from jointgeo.pieces.sides import meeting, met_side, seen
+from jointgeo.pieces.sides import came, meeting, met_side, seen
 
 __all__ = ["Stands", "stand"]
 
@@ -106,36 +107,57 @@ def _bar(bar: RoomBar, face: Vec) -> Bar:
 
 def _ended(piece: Piece, bar: RoomBar, rolled: dict[str, Bar]) -> Stands:
     own = rolled[bar.name]
+    turned = attrs.evolve(own, grain=-own.grain)
     found = [
-        _plane(piece, bar.name, grain, end, rolled)
-        for grain, end in ((own.grain, bar.near), (-own.grain, bar.far))
+        _plane(piece, own, bar.near, rolled),
+        _plane(piece, turned, bar.far, rolled),
     ]
     at = []
-    for where, grain, (_, plane) in zip(("near", "far"), (1.0, -1.0), found, strict=True):
+    for where, grain, (_, plane, point) in zip(("near", "far"), (1.0, -1.0), found, strict=True):
         if -grain * (plane.normal @ own.grain) < LEAST_CROSSING:
+            if grain * (plane.normal @ own.grain) > LEAST_CROSSING and _at_corners(piece, bar):
+                says = "meets a board that stands at its other end"
+                allowed = (
+                    "near at its right-hand end as seen from outside, far at its left-hand one"
+                )
+                raise InputError.of(f"{bar.name}.{where}", says, None, allowed)
             says = "does not come to what it is to end at"
             raise InputError.of(f"{bar.name}.{where}", says, None, "a plane that crosses the bar")
-        at.append(plane.hit(own.middle, own.grain))
+        at.append(plane.hit(point, own.grain))
     if at[1] - at[0] <= 0.0:
         says = "its far end would lie before its near one"
         raise InputError.of(bar.name, says, at[1] - at[0], "above 0 mm", "mm")
     near = attrs.evolve(own, middle=own.middle + own.grain * at[0], length=at[1] - at[0])
     far = attrs.evolve(near, grain=-near.grain, middle=own.middle + own.grain * at[1])
-    (first, a), (second, b) = found
-    return Stands(near, far, (first, second), (a, b))
+    (first, a, _), (second, b, _) = found
+    stands = Stands(near, far, (first, second), (a, b))
+    if min(stands.long_edges) <= 0.0 and _at_corners(piece, bar):
+        says = "has no length along one edge: the boards at its two ends meet there"
+        raise InputError.of(bar.name, says, min(stands.long_edges), "above 0 mm", "mm")
+    return stands
 
 
-def _plane(
-    piece: Piece, name: str, grain: Vec, end: End, rolled: dict[str, Bar]
-) -> tuple[str, Plane]:
-    """The mate's side, and the end's plane looking out of the wood."""
+def _at_corners(piece: Piece, bar: RoomBar) -> bool:
+    ends = (e for e in (bar.near, bar.far) if isinstance(e, Joined))
+    return any(meeting(piece.joint(e.joint).type).corner for e in ends)
+
+
+def _plane(piece: Piece, own: Bar, end: End, rolled: dict[str, Bar]) -> tuple[str, Plane, Vec]:
+    """The mate's side, the end's plane looking out of the wood, and a point of the line along the
+    grain that crosses it in the datum. own: with its grain from that end."""
     if isinstance(end, Against):
-        side = end.side or met_side(None, name, grain, rolled[end.mate])
+        side = end.side or met_side(None, own.name, own.grain, rolled[end.mate])
         face = rolled[end.mate].side(side)
-        return side, Plane(-face.normal, -face.at)
+        return side, Plane(-face.normal, -face.at), own.middle
     if not isinstance(end, Joined):
-        return "", end.plane
+        return "", end.plane, own.middle
     cls, mate = piece.joint(end.joint).type, rolled[end.mate]
-    side = end.side or met_side(cls, name, grain, mate)
+    if meeting(cls).corner:
+        comes, _ = came(cls, own.name, own.x_from, end.first)
+        side = comes.side
+    else:
+        comes = meeting(cls)
+        side = end.side or met_side(cls, own.name, own.grain, mate)
     face = mate.side(side)
-    return side, Plane(-face.normal, -face.at) if meeting(cls).into > 0 else face
+    plane = Plane(-face.normal, -face.at) if comes.into > 0 else face
+    return side, plane, comes.at(own)

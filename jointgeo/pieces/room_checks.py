@@ -19,6 +19,7 @@ from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.drawing import Block
 from jointgeo.pieces.joining import StandingJoint
 from jointgeo.pieces.model import Joined, Piece, Plain
+from jointgeo.pieces.rims import corners, planed
 from jointgeo.pieces.room import Stands
 from jointgeo.pieces.sides import side_towards
 
@@ -95,15 +96,17 @@ def _on_floor(bars: Sequence[Stands], joints: Sequence[StandingJoint]) -> Iterat
     gone: dict[str, list[Block]] = {}
     for joint in joints:
         cut = joint.drawing.bars[0]
-        for pocket in joint.drawing.pockets:
+        for pocket in (p for p in joint.drawing.pockets if p.planed is None):
             name = joint.bar if pocket.bar == cut.name else joint.mate
             block, way = pocket.block, joint.standing
             a, b, c = (way.way(axis) for axis in block.axes)
             placed = attrs.evolve(block, middle=way.place(block.middle), axes=(a, b, c))
             gone.setdefault(name, []).append(placed)
+    edges = planed({b.name: b for b in bars}, joints)
     lowest = [
-        (min((p.z for p in _corners(b) if not _inside(gone.get(b.name, ()), p)), default=INF), b)
+        (min((p.z for p in there if not _inside(gone.get(b.name, ()), p)), default=INF), b)
         for b in bars
+        for there in (corners(b, edges.get(b.name, ())),)
     ]
     low, bar = min(lowest, key=lambda f: f[0])
     if low == INF:

@@ -13,6 +13,7 @@ from jointgeo.joints.standing import Standing
 from jointgeo.pieces.cutlist import Member, Total
 from jointgeo.pieces.joining import EndName, StandingJoint
 from jointgeo.pieces.marks import Mark
+from jointgeo.pieces.rims import Planed
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.schema.fields import members
 from jointgeo.solution.drawing_form import drawing_form
@@ -53,6 +54,7 @@ def _bar(bar: SolvedBar, ends: Mapping[tuple[str, EndName], EndSolution]) -> dic
         "near": end_settings(ends[bar.name, "near"], aids=False),
         "far": end_settings(ends[bar.name, "far"], aids=False),
         "marks": [_mark(m) for m in bar.marks],
+        "planed": [_planed(p) for p in bar.planed],
     }
 
 
@@ -63,6 +65,12 @@ def _mark(mark: Mark) -> dict[str, Any]:
     return out
 
 
+def _planed(edge: Planed) -> dict[str, Any]:
+    out = members(edge)
+    del out["box"]  # among the layout of the near end
+    return {**out, "plane": {"normal": list(edge.plane.normal), "at_mm": edge.plane.at}}
+
+
 def _joint(joint: StandingJoint) -> dict[str, Any]:
     bar, mate = joint.drawing.bars[:2]
     return {
@@ -71,7 +79,12 @@ def _joint(joint: StandingJoint) -> dict[str, Any]:
         "hand": joint.hand,
         "parameters": joint.joint.to_dict(),
         "cut": {"bar": joint.bar, "end": joint.end, "drawn_as": bar.name},
-        "mate": {"bar": joint.mate, "side": joint.side, "drawn_as": mate.name},
+        "mate": {
+            "bar": joint.mate,
+            "side": joint.side,
+            "end": joint.mate_end,
+            "drawn_as": mate.name,
+        },
         "pose": _pose(joint.standing),
         "drawing": drawing_form(joint.drawing),
     }

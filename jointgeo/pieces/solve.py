@@ -21,18 +21,21 @@ import attrs
 from jointgeo.errors import InputError, shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
-from jointgeo.joints.stock import Part
+from jointgeo.joints.stock import LayoutBox, Part
 from jointgeo.pieces import serialise
 from jointgeo.pieces.alike import shape
 from jointgeo.pieces.checks import piece_checks
 from jointgeo.pieces.cutlist import Member, Total, member_name, totals
 from jointgeo.pieces.ends import end_parts
-from jointgeo.pieces.joining import EndName, StandingJoint, joint_at
+from jointgeo.pieces.joining import ENDS, EndName, StandingJoint, joints_of
 from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
 from jointgeo.pieces.marks import layout
-from jointgeo.pieces.model import Joined, Piece
+from jointgeo.pieces.model import Piece
 from jointgeo.pieces.outlines import outlines
+from jointgeo.pieces.rimchecks import rim_checks
+from jointgeo.pieces.rims import Planed, planed
 from jointgeo.pieces.room import Stands, stand
+from jointgeo.pieces.sides import meeting
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
@@ -43,7 +46,6 @@ __all__ = ["Marks", "PieceAnswer", "solve_piece"]
 
 Marks = Literal["alike", "as_drawn"]
 MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
-ENDS: tuple[EndName, EndName] = ("near", "far")
 EVEN_MM = 0.01
 PLACES = 6  # mm or degree; joints that differ by less are one kind
 
@@ -87,7 +89,21 @@ class PieceAnswer:
         for like in self.likes:
             classes.setdefault(like.first, []).append(like)
         bars = {b.name: b for b in self.bars}
-        return tuple(_member(bars[first], likes) for first, likes in classes.items())
+        found = [
+            _member(bars[first], likes, self._length_on(first)) for first, likes in classes.items()
+        ]
+        names = [m.name for m in found]
+        # Bars of one name that are not alike are told apart by the first of each.
+        return tuple(
+            attrs.evolve(m, name=m.bars[0]) if names.count(m.name) > 1 else m for m in found
+        )
+
+    def _length_on(self, bar: str) -> str:
+        """The line of a bar's section that its joints measure its length on, in words."""
+        for joint in self.joints:
+            if joint.mate_end is not None and bar in (joint.bar, joint.mate):
+                return meeting(type(joint.joint), int(bar == joint.mate)).line
+        return "middle line"
 
     @property
     def totals(self) -> tuple[Total, ...]:
@@ -107,11 +123,20 @@ class PieceAnswer:
             checks = tuple(attrs.evolve(c, part=joint.name) for c in joint.joint.checks())
             kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
-        return (*own, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
+        stands = {b.name: b.stands for b in self.bars}
+        rims = rim_checks(stands, self.joints, self.planed)
+        return (*own, *rims, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
 
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
-        return tuple((b.stands, b.parts[0]) for b in self.bars)
+        """Every bar with its near end, on which mortises and housings are laid out."""
+        return tuple((b.stands, attrs.evolve(b.parts[0], layout=_within(b))) for b in self.bars)
+
+    @property
+    def planed(self) -> dict[str, tuple[Planed, ...]]:
+        """The edges that are planed after assembly, of boards that meet at corners, by name."""
+        corners = {n for j in self.joints if j.mate_end is not None for n in (j.bar, j.mate)}
+        return {b.name: b.planed for b in self.bars if b.name in corners or b.planed}
 
     @property
     def every_check(self) -> tuple[Check, ...]:
@@ -165,25 +190,28 @@ def solve_piece(piece: Piece, fixture: Fixture, marks: Marks = "alike") -> Piece
 
 def _solved(piece: Piece, fixture: Fixture) -> PieceAnswer:
     stands = stand(piece)
-    joints = tuple(
-        joint_at(piece, stands, stands[bar.name], end)
-        for bar in piece.bars
-        for end in ENDS
-        if isinstance(getattr(bar, end), Joined)
-    )
+    joints = joints_of(piece, stands)
+    edges = planed(stands, joints)
     bars, shapes = [], {}
     for bar in stands.values():
         boxes, marks = layout(bar, joints)
         met = outlines(piece, stands, joints, bar.name)
-        near, far = end_parts(bar, joints, boxes)
+        rims = edges.get(bar.name, ())
+        near, far = end_parts(bar, joints, (*boxes, *(r.box for r in rims)))
         more = end_allowance(near, fixture), end_allowance(far, fixture)
         shapes[bar.name] = shape(near, far, (box for box, _ in met))
         if met:
             every = (*marks, *(mark for _, mark in met))
             marks = tuple(sorted(every, key=lambda m: m.points[0].datum_mm))
-        bars.append(SolvedBar(bar, (near, far), marks, more))
+        bars.append(SolvedBar(bar, (near, far), marks, more, rims))
     likes = likenesses(shapes)
     return PieceAnswer(piece, fixture, joints, tuple(bars), likes)
+
+
+def _within(bar: SolvedBar) -> tuple[LayoutBox, ...]:
+    """Its mortises and housings, without what is planed off along it."""
+    boxes = bar.parts[0].layout
+    return boxes[: len(boxes) - len(bar.planed)]
 
 
 def _counted(uses: tuple[Use, ...]) -> tuple[Use, ...]:
@@ -192,7 +220,7 @@ def _counted(uses: tuple[Use, ...]) -> tuple[Use, ...]:
     return tuple(attrs.evolve(use, count=count) for use, count in found.items())
 
 
-def _member(bar: SolvedBar, likes: list[Likeness]) -> Member:
+def _member(bar: SolvedBar, likes: list[Likeness], length_on: str) -> Member:
     names = tuple(like.bar for like in likes)
     mirrored = sum(like.hand < 0 for like in likes) if likes[0].has_hand else 0
     near = bar.stands.near
@@ -208,6 +236,7 @@ def _member(bar: SolvedBar, likes: list[Likeness]) -> Member:
         bar.blank_mm,
         edges,
         _form(bar.stands, edges),
+        length_on,
     )
 
 

@@ -10,6 +10,7 @@ import attrs
 from jointgeo.joints.drawing import Pose
 from jointgeo.joints.stock import Part
 from jointgeo.pieces.marks import Mark
+from jointgeo.pieces.rims import Planed
 from jointgeo.pieces.room import Stands
 
 __all__ = ["SolvedBar"]
@@ -18,12 +19,14 @@ __all__ = ["SolvedBar"]
 @attrs.frozen(eq=False)
 class SolvedBar:
     """A bar of the answer. stands: in the room; parts: its near and far end; marks: what is struck
-    on it; allowances_mm: what either end needs beyond its datum."""
+    on it; allowances_mm: what either end needs beyond its datum; planed: edges that are planed
+    after assembly."""
 
     stands: Stands
     parts: tuple[Part, Part]
     marks: tuple[Mark, ...]
     allowances_mm: tuple[float, float]
+    planed: tuple[Planed, ...] = ()
 
     @property
     def name(self) -> str:

@@ -78,6 +78,11 @@ class FieldInfo:
         return None
 
     @property
+    def may_be_none(self) -> bool:
+        """Whether it may be left open: optional, and nothing stands for it then."""
+        return not self.required and self.default is None
+
+    @property
     def allowed(self) -> str:
         """The allowed values in words, with their unit."""
         unit = f" {self.unit}" if self.unit not in ("", "1") else ""
@@ -114,6 +119,8 @@ class FieldInfo:
         """The value as it is kept, or an InputError that names the field."""
         if type(given) is float and self.takes(given):
             return given  # by far the most usual case
+        if given is None and self.may_be_none:
+            return None
         value: Any = given
         if self.kind == "flag":
             ok, message = isinstance(given, bool), "is not true or false"
@@ -170,8 +177,6 @@ def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
         info = infos.get(field.name)
         if info is None:
             info = infos[field.name] = info_of(field)
-        if value is None and not info.required and info.default is None:
-            return None
         return info.accept(value)
 
     return attrs.field(

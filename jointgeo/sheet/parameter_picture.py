@@ -87,18 +87,19 @@ def _declared(joint: JointType, drawing: joints.Drawing) -> Iterator[tuple[str, 
         yield name, dimension
 
 
-def _open(dimension: Dimension, asked: float) -> bool:
+def _open(dimension: Dimension, asked: float | None) -> bool:
     """Whether the number is left to another parameter."""
-    return isinstance(dimension, Length) and dimension.optional and asked == 0
+    return asked is None or (isinstance(dimension, Length) and dimension.optional and asked == 0)
 
 
-def _label(name: str, dimension: Dimension, asked: float, drawing: joints.Drawing) -> Label:
+def _label(name: str, dimension: Dimension, asked: float | None, drawing: joints.Drawing) -> Label:
     words, found = name.rpartition("_")[0].replace("_", " "), value(dimension, drawing)
     named = broken(words, NAME_LETTERS).split("\n")
+    unit = " mm" if isinstance(dimension, Length) else "°"
+    if _open(dimension, asked):
+        return Label((*named, f"not given; {plain(found)}{unit}"))
     if not isinstance(dimension, Length):
         return Label((*named, f"{plain(found)}°"))
-    if _open(dimension, asked):
-        return Label((*named, f"not given; {plain(found)} mm"))
     figures = f"{plain(found)} mm"
     if dimension.times != 1.0:
         return Label((*named, figures, f"= {dimension.times:g} × {plain(found / dimension.times)}"))

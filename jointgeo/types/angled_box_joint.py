@@ -3,9 +3,11 @@
 Knows the plug-in contract only; no fixture, no solver, no other joint type.
 
 World: Z up, the outer corner's lower end at the origin, board a facing -Y; seen from outside a
-stands on the left and its right-hand end is cut, b on the right and its left-hand end. Both lean
-out by the slope s from upright. With the half exterior angle φ = (180° - plan corner)/2 the corner
-edge lies in a's face, turned from the way up its slope by the swivel, and
+stands on the left and its right-hand end is cut, b on the right and its left-hand end. Each leans
+out by its slope from upright, and both are as high: each is its height / cos slope wide. The corner
+edge e runs up along a's face × b's face. It lies in either face, turned from the way up that
+board's slope by the swivel, whether the slopes are alike or not. Where both are s, with the half
+exterior angle φ = (180° - plan corner)/2,
 
     tan swivel = tan φ · sin s        sin(bevel) = sin φ · cos s        dihedral = 180° - 2·bevel
 
@@ -15,10 +17,9 @@ packing is ever needed and the tilt is the dihedral's distance from 90°.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cached_property
 from itertools import pairwise
-from math import acos, atan2, cos, degrees, floor, radians, sin, sqrt
+from math import acos, cos, degrees, floor, radians, sin
 from typing import Any, ClassVar
 
 import attrs
@@ -55,10 +56,20 @@ from jointgeo.plugin import (
     tight_fit,
     width_of,
 )
+from jointgeo.types.angled_box_joint_rims import (
+    NOTHING_MM,
+    Rims,
+    lean_deg,
+    long_edge,
+    rims,
+    rims_as_drawn,
+    root_shift,
+)
 
 __all__ = ["AngledBoxJoint"]
 
 MOST_FINGERS = 99
+ALIKE_DEG = 1e-9  # slopes of two boards found in a room; rounding there is 1e-13
 LEAST_END = 0.051  # sine; a notch may lie no flatter than 0.05 to the grain
 UP = Cross("a.grain", "b.grain")
 FIRST, SECOND = ("a/fingers.cheek1", "b/fingers.cheek1"), ("a/fingers.cheek2", "b/fingers.cheek2")
@@ -70,7 +81,10 @@ class AngledBoxJoint(JointType):
     summary: ClassVar[str] = "Finger-jointed corner of a box with sloping sides, at any plan angle"
 
     board_width_mm: float = mm(
-        "Width of both boards up the slope, before the rims are bevelled", 0.1, 2000, width_of("a")
+        "Width of board a up its slope, before the rims are bevelled; board b is as high",
+        0.1,
+        2000,
+        width_of("a"),
     )
     thickness_a_mm: float = mm("Thickness of board a", 0.1, 200, thickness_of("a"))
     thickness_b_mm: float = mm("Thickness of board b", 0.1, 200, thickness_of("b"))
@@ -96,6 +110,14 @@ class AngledBoxJoint(JointType):
         -85,
         85,
         Turn(UP, "a.back_edge", seen="a.grain", towards="a.face_side"),
+    )
+    slope_b_deg: float | None = deg(
+        "How far board b leans out, where it leans otherwise than board a; as slope_deg if not "
+        "given",
+        -85,
+        85,
+        Turn(UP, "b.back_edge", seen="b.grain", towards="b.face_side"),
+        default=None,
     )
     finger_count: int = count(
         "Number of equal fingers on both boards together; 0: as finger_width_mm says, or about "
@@ -130,10 +152,12 @@ class AngledBoxJoint(JointType):
             raise InputError.of("finger_count", says, 1, "0, or at least 2", "1")
         # Into the stock, along the grain: at 3° an end is a cut along the board, no end any more.
         plan = sin(radians(self.plan_corner_deg))
-        if plan * self._slope[0] < LEAST_END:
-            flat = degrees(acos(LEAST_END / plan))
-            allowed = f"-{flat:.2f} to {flat:.2f} deg at this plan corner"
-            raise InputError.of("slope_deg", "lays the ends flat", self.slope_deg, allowed, "deg")
+        for name in ("slope_deg", "slope_b_deg"):
+            slope = getattr(self, name)
+            if slope is not None and plan * cos(radians(slope)) < LEAST_END:
+                flat = degrees(acos(LEAST_END / plan))
+                allowed = f"-{flat:.2f} to {flat:.2f} deg at this plan corner"
+                raise InputError.of(name, "lays the ends flat", slope, allowed, "deg")
         edges = self._edges
         if not 3 <= len(edges) <= MOST_FINGERS + 1:
             says, whole = f"gives {len(edges) - 1} fingers", edges[-1]
@@ -147,27 +171,30 @@ class AngledBoxJoint(JointType):
     # Drawing --------------------------------------------------------------------------
 
     @property
-    def _slope(self) -> tuple[float, float]:
-        """Cosine and sine."""
-        return cos(radians(self.slope_deg)), sin(radians(self.slope_deg))
+    def _slopes(self) -> tuple[float, float]:
+        """Of a and b, degrees."""
+        return self.slope_deg, self.slope_deg if self.slope_b_deg is None else self.slope_b_deg
+
+    @property
+    def _height(self) -> float:
+        """From the outer corner's lower end to its upper one."""
+        return self.board_width_mm * cos(radians(self.slope_deg))
 
     @cached_property
     def _boards(self) -> tuple[Bar, Bar]:
-        plan, (cs, ss) = radians(self.plan_corner_deg), self._slope
+        plan = radians(self.plan_corner_deg)
+        grains = -X, Vec(-cos(plan), sin(plan), 0.0)
+        outside = Vec(0.0, -1.0, 0.0), Vec(sin(plan), cos(plan), 0.0)
+        thick = self.thickness_a_mm, self.thickness_b_mm
+        long = self.length_a_mm, self.length_b_mm
         out = []
-        for name, grain, outside, thick, long in (
-            ("a", -X, Vec(0.0, -1.0, 0.0), self.thickness_a_mm, self.length_a_mm),
-            (
-                "b",
-                Vec(-cos(plan), sin(plan), 0.0),
-                Vec(sin(plan), cos(plan), 0.0),
-                self.thickness_b_mm,
-                self.length_b_mm,
-            ),
-        ):
-            face, edge = outside * cs - Z * ss, -(outside * ss + Z * cs)
-            size, corner = (self.board_width_mm, thick, long), Vec(0.0, 0.0, 0.0)
-            out.append(Bar.cornered(name, size, grain, face, edge, corner, handed=True))
+        for i, name in enumerate("ab"):
+            slope = radians(self._slopes[i])
+            cs, ss = cos(slope), sin(slope)
+            face, edge = outside[i] * cs - Z * ss, -(outside[i] * ss + Z * cs)
+            wide = self.board_width_mm if i == 0 else self._height / cs
+            size, corner = (wide, thick[i], long[i]), Vec(0.0, 0.0, 0.0)
+            out.append(Bar.cornered(name, size, grains[i], face, edge, corner, handed=True))
         return out[0], out[1]
 
     @cached_property
@@ -199,11 +226,8 @@ class AngledBoxJoint(JointType):
         return [b - a for a, b in pairwise(self._edges)]
 
     @property
-    def _levels(self) -> tuple[float, float]:
-        """Heights of the level lower and upper rim."""
-        cs, ss = self._slope
-        lift = max(self.thickness_a_mm, self.thickness_b_mm) * ss
-        return max(0.0, lift), self.board_width_mm * cs + min(0.0, lift)
+    def _rims(self) -> Rims:
+        return rims(self._boards, Z)
 
     def _sockets(self, board: Bar, other: Bar) -> Notch:
         """The other's fingers, each boundary moved by a quarter of the fit."""
@@ -221,27 +245,36 @@ class AngledBoxJoint(JointType):
         a, b = self._boards
         # Each board leaves its neighbour along its own face, square to the corner edge.
         slides = {"a": a.face ^ self._edge, "b": self._edge ^ b.face}
-        rims: list[Pocket] = []
-        if self.slope_deg:
-            low, high = self._levels
-            for board in (a, b):
-                rims.append(bevel(board, "face_edge", "lower rim bevel", Plane(-Z, -low)))
-                rims.append(bevel(board, "back_edge", "upper rim bevel", Plane(Z, high)))
-        return Drawing((a, b), (self._sockets(a, b), self._sockets(b, a)), tuple(rims), slides)
+        return Drawing((a, b), (self._sockets(a, b), self._sockets(b, a)), self._bevels, slides)
+
+    @property
+    def _bevels(self) -> tuple[Pocket, ...]:
+        """What is planed off for level rims, where there is any."""
+        found, out = self._rims, []
+        for board, (low, high) in zip(self._boards, found.boards, strict=True):
+            if low < found.low - NOTHING_MM:
+                plane = Plane(-Z, -found.low)
+                out.append(bevel(board, "face_edge", "lower rim bevel", plane))
+            if high > found.high + NOTHING_MM:
+                plane = Plane(Z, found.high)
+                out.append(bevel(board, "back_edge", "upper rim bevel", plane))
+        return tuple(out)
 
     # Read back ------------------------------------------------------------------------
 
     @classmethod
     def measure(cls, bar: Bar, mate: Bar) -> dict[str, Any]:
         up = (mate.grain ^ bar.grain).unit
+        slope, other = lean_deg(bar, up), lean_deg(mate, up)
         return {
             "board_width_mm": bar.width,
             "thickness_a_mm": bar.thickness,
             "thickness_b_mm": mate.thickness,
-            "length_a_mm": _long(bar, mate),
-            "length_b_mm": _long(mate, bar),
+            "length_a_mm": long_edge(bar, mate),
+            "length_b_mm": long_edge(mate, bar),
             "plan_corner_deg": angle_between(bar.grain, mate.grain),
-            "slope_deg": _lean(bar, up),
+            "slope_deg": slope,
+            "slope_b_deg": None if abs(other - slope) <= ALIKE_DEG else other,
         }
 
     @property
@@ -261,8 +294,11 @@ class AngledBoxJoint(JointType):
 
     def sizes(self) -> dict[str, Any]:
         bounds, loose = self._drawn
-        lowest = self.drawing.notches[0].channels[0].low
+        lowest, (a, b) = self.drawing.notches[0].channels[0].low, self.drawing.bars
+        leans = lean_deg(b, (b.grain ^ a.grain).unit)
         return {
+            # What is left to the first slope no drawing shows; that b leans so is said in ``also``.
+            "slope_b_deg": None if self.slope_b_deg is None else leans,
             # 0 leaves a number to the others, and nothing drawn shows that.
             "finger_count": len(bounds) - 1 if self.finger_count else 0,
             "finger_width_mm": bounds[2] - bounds[1] if self.finger_width_mm else 0.0,
@@ -277,11 +313,11 @@ class AngledBoxJoint(JointType):
         alike = widths[1:-1] if self.finger_width_mm else widths
         up = (b.grain ^ a.grain).unit
         out = {
-            "width of board b": (b.width, a.width),
-            "slope of board b": (_lean(b, up), self.slope_deg),
+            "height of board b": (-(b.edge @ up) * b.width, -(a.edge @ up) * a.width),
+            "slope of board b": (lean_deg(b, up), self._slopes[1]),
             "lower rims in one corner": (
-                _rims(a, "face_edge", up)[0],
-                _rims(b, "face_edge", up)[0],
+                up @ (a.middle + a.edge * (a.width / 2) + a.face * (a.thickness / 2)),
+                up @ (b.middle + b.edge * (b.width / 2) + b.face * (b.thickness / 2)),
             ),
             "fingers alike": (max(alike, default=0.0), min(alike, default=0.0)),
             "end fingers alike": (widths[0], widths[-1]),
@@ -297,29 +333,10 @@ class AngledBoxJoint(JointType):
             depths = [c.depth for c in notch.channels]
             for which, depth in (("deepest", max(depths)), ("shallowest", min(depths))):
                 out[f"{which} socket of {notch.bar}"] = depth, other.thickness
-        for box in self.drawing.pockets:
-            where, of = f"{box.name} of {box.bar}", 1 if box.side == "back_edge" else -1
-            z = box.block.axes[2]
-            height = of * (box.block.middle @ z - box.block.size[2] / 2)
-            rims = [_rims(board, box.side, up) for board in (a, b)]
-            kept = min(min(r) for r in rims) if of > 0 else max(max(r) for r in rims)
-            out[f"{where} level"] = z @ up, of
-            out[f"height of the {where}"] = height, kept
-            out[f"angle of the {where}"] = box.marks["bevel_deg"], self.slope_deg
+        out |= rims_as_drawn(self.drawing, up, self._slopes)
         return out
 
     # Judged ---------------------------------------------------------------------------
-
-    @property
-    def _root_shift(self) -> float:
-        """How far along the corner edge a rim runs between a finger's end and its root."""
-        a, b = self._boards
-        c = a.face @ b.face
-        deepest = max(
-            other.thickness - y * c for own, other in ((a, b), (b, a)) for y in (0.0, own.thickness)
-        )
-        lean = (self._edge @ a.grain) / (self._edge @ a.edge)
-        return abs(lean) * deepest / sqrt(1.0 - c * c)
 
     def checks(self) -> tuple[Check, ...]:
         edges, thin = self._edges, min(self._widths)
@@ -328,13 +345,13 @@ class AngledBoxJoint(JointType):
             "least_finger", thin - abs(self.fit_mm) / 2, 3.0, "mm", why, short="caution"
         )
         why = "an end finger no wider than its rim slants over its length is cut off at its root"
-        end = min(edges[1], edges[-1] - edges[-2]) - self._root_shift
+        end = min(edges[1], edges[-1] - edges[-2]) - root_shift(self._boards, self._edge)
         root = at_least("finger_root", end, 0.0, "mm", why)
-        (low, high), (cs, _) = self._levels, self._slope
         why = "level rims must leave some of the board between them"
-        rim = at_least("rim_height", high - low, 0.0, "mm", why)
+        found, height = self._rims, self._height
+        rim = at_least("rim_height", found.high - found.low, 0.0, "mm", why)
         if rim.status == "fail":
-            wide = (low - min(0.0, high - self.board_width_mm * cs)) / cs
+            wide = (found.low + height - found.high) / cos(radians(self.slope_deg))
             says = f"boards at least {wide:.1f} mm wide"
             widen = Remedy("widen_boards", says, {"board_width_mm": wide})
             rim = attrs.evolve(rim, remedies=(widen,))
@@ -344,13 +361,15 @@ class AngledBoxJoint(JointType):
         a, b = self._boards
         inside = 180.0 - angle_between(a.face, b.face)
         out = [f"the boards meet at {inside:.4f}°, measured square to the corner edge"]
-        cs, ss = self._slope
-        if ss != 0:
-            extra = max(a.thickness, b.thickness) * abs(ss / cs)
+        if self._bevels:
+            one, two = (abs(slope) for slope in self._slopes)
+            both = f"both at {one:g}°" if one == two else f"a at {one:g}° and b at {two:g}°"
+            found = self._rims
+            most = max(found.low, self._height - found.high)
+            extra = max(most / cos(radians(s)) for s in self._slopes)
             out.append(
-                f"for level rims bevel both at {abs(self.slope_deg):g}° after assembly; it takes "
-                f"{extra:.1f} mm of the width; left square to the face, the outermost finger "
-                "shows a gap"
+                f"for level rims bevel {both} after assembly; it takes {extra:.1f} mm of the "
+                "width; left square to the face, the outermost finger shows a gap"
             )
         return tuple(out)
 
@@ -367,21 +386,6 @@ class AngledBoxJoint(JointType):
             finger_count=7,
             fit_mm=0.1,
         )
-        return base, attrs.evolve(base, plan_corner_deg=120, slope_deg=8, finger_count=0)
-
-
-def _long(board: Bar, other: Bar) -> float:
-    """Along the edge where face side and face edge meet, from the other's face side."""
-    arris = board.middle + board.face * (board.thickness / 2) + board.edge * (board.width / 2)
-    return board.length - other.side("face_side").hit(arris, board.grain)
-
-
-def _lean(board: Bar, up: Vec) -> float:
-    return degrees(atan2(-(board.face @ up), -(board.edge @ up)))
-
-
-def _rims(board: Bar, edge: str, up: Vec) -> Sequence[float]:
-    """Heights of an edge's two arrises, the face side's first."""
-    side = board.side(edge).normal
-    half = board.middle + side * (board.width / 2)
-    return [(half + board.face * (k * board.thickness / 2)) @ up for k in (1, -1)]
+        six = attrs.evolve(base, plan_corner_deg=120, slope_deg=8, finger_count=0)
+        tray = attrs.evolve(base, length_a_mm=900, length_b_mm=600, slope_deg=10, slope_b_deg=20)
+        return base, six, tray

@@ -77,12 +77,16 @@ class Documented(ma.fields.Field[Any]):
 
 
 class Described(Documented):
-    """For documentation: one field of an attrs class."""
+    """For documentation: one field of an attrs class; null: whether it may be null, too."""
 
-    def __init__(self, info: FieldInfo, *, required: bool | None = None) -> None:
-        super().__init__(
-            property_of(info), required=info.required if required is None else required
-        )
+    def __init__(
+        self, info: FieldInfo, *, required: bool | None = None, null: bool = False
+    ) -> None:
+        said = property_of(info)
+        if null:
+            said["type"] = [said["type"], "null"]
+            said |= {"enum": [*info.choices, None]} if info.choices else {}
+        super().__init__(said, required=info.required if required is None else required)
 
 
 class Accepted(Documented):
@@ -145,7 +149,7 @@ def described(cls: type, name: str) -> type[ma.Schema]:
     for field in attrs.fields(cls):
         key = field.alias or field.name
         if field.name in plain:
-            fields[key] = Described(plain[field.name])
+            fields[key] = Described(plain[field.name], null=plain[field.name].may_be_none)
         elif field.init:
             fields[key] = _nested(hints[field.name], f"{name}_{key}", field)
     inches = {i.name: (i.inches_name, inches_of(i)) for i in plain.values() if i.inches_name}

@@ -91,7 +91,7 @@ def test_a_joint_that_fits_says_so(porch: dict[str, Rows]) -> None:
 
 def test_changed_inputs_change_the_answers(english: Office, service: Service) -> None:
     changes: dict[str, dict[str, Any]] = {
-        "Bench": {"B14": 10.25, "B6": 70, "B15": -0.05},
+        "Bench": {"B14": 10.25, "B6": 70, "B17": -0.05},
         "Chair": {"B10": 3.5, "B16": "face_edge", "B9": 4},
     }
     told = english.do(*opened(english, service.url, **changes), used("Bench"), used("Chair"))
@@ -116,7 +116,7 @@ def test_a_bad_input_shows_its_reason_in_the_cells(english: Office, service: Ser
     )
     steep, start, chair, _, elsewhere = told[-5:]
     (bench,) = blocks(steep)
-    for text in (results(bench)["leg, setup 1: swivel"], bench[17][0], start[11][1]):
+    for text in (results(bench)["leg, setup 1: swivel"], bench[19][0], start[11][1]):
         assert text.startswith("#")
         assert all(word in text for word in ("splay_along_deg", "75", "60"))
     # The other sheets have their own inputs and are not touched by it.
@@ -149,14 +149,14 @@ def test_a_service_that_dies_shows_its_reason_in_the_cells(
     reason += "Start it with: jointgeo serve"
     (bench,) = blocks(dead)
     assert set(results(bench).values()) == {reason}
-    assert bench[17][0] == reason
+    assert bench[19][0] == reason
     assert {row[1] for row in start[11:15]} == {reason}
     assert elsewhere[0][0].startswith("# what answers there is not a jointgeo service")
 
 
 def test_german_numbers_go_out_and_come_back_right(german: Office, service: Service) -> None:
     language, rows, given, shown = german.do(
-        *opened(german, service.url, Bench={"B14": 10.25, "B15": 0.15}),
+        *opened(german, service.url, Bench={"B14": 10.25, "B17": 0.15}),
         {"do": "locale"},
         used("Bench"),
         {"do": "shown", "sheet": "Bench", "cell": "B14"},

@@ -177,10 +177,9 @@ def rims(change: Callable[[Bar, str, Plane], tuple[Bar, str, Plane]]) -> Change:
     """The bevels made again from bar, edge and plane."""
 
     def draw(d: Drawing) -> Drawing:
-        low, high = BOX._levels
         out = []
         for old in d.pockets:
-            plane = Plane(-Z, -low) if old.side == "face_edge" else Plane(Z, high)
+            plane = old.planed or Plane(Z, 0.0)
             board, side, plane = change(d.bar(old.bar), old.side, plane)
             out.append(bevel(board, side, old.name, plane))
         return attrs.evolve(d, pockets=tuple(out))

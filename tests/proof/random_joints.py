@@ -120,6 +120,8 @@ def box(rng: np.random.Generator, fit: Fit) -> JointType:
     slope = _angle(rng, 85.0)
     a, b = (float(rng.uniform(6, 60)) for _ in range(2))
     width = float(rng.uniform(60, 400))
+    if rng.random() < 1 / 4:
+        return _two_slopes(rng, fit, float(plan), (a, b), width)
     half = math.radians((180 - plan) / 2)
     s = math.radians(slope)
     swivel = math.atan(math.tan(half) * math.sin(s))
@@ -166,6 +168,40 @@ def butt(rng: np.random.Generator, _: Fit) -> JointType:
         post_thickness_mm=float(rng.uniform(20, 90)),
         post_turn_deg=turn,
         post_offset_mm=0.0 if rng.random() < 1 / 2 else float(rng.uniform(-20, 20)),
+    )
+
+
+def _two_slopes(
+    rng: np.random.Generator, fit: Fit, plan: float, thick: tuple[float, float], width: float
+) -> JointType:
+    """A corner whose boards lean unlike each other; what has no room is drawn again by its checks.
+
+    How far the ends reach along the boards is by the dihedral of the two normals and by e.
+    """
+    slopes = float(rng.uniform(-50, 50)), float(rng.uniform(-50, 50))
+    p = math.radians(plan)
+    (ca, sa), (cb, sb) = ((math.cos(math.radians(s)), math.sin(math.radians(s))) for s in slopes)
+    cosine = -math.cos(p) * ca * cb + sa * sb
+    blunt = math.sqrt(1 - cosine * cosine)
+    if blunt < 0.1 or math.sin(p) * min(ca, cb) < 0.06:
+        raise InputError
+    high = width * ca
+    # e = n_a × n_b runs so far along either board for each 1 that it climbs.
+    ta, tb = sa / ca, sb / cb
+    along = max(abs(tb + ta * math.cos(p)), abs(ta + tb * math.cos(p))) / math.sin(p)
+    reach = sum(thick) / blunt + high * along + width
+    return joint_type("angled_box_joint")(
+        board_width_mm=width,
+        thickness_a_mm=thick[0],
+        thickness_b_mm=thick[1],
+        length_a_mm=float(reach * rng.uniform(4, 7)),
+        length_b_mm=float(reach * rng.uniform(4, 7)),
+        plan_corner_deg=plan,
+        slope_deg=slopes[0],
+        slope_b_deg=slopes[1],
+        finger_count=int(rng.integers(2, 9)),
+        first_finger=str(rng.choice(["a", "b"])),
+        fit_mm=fit(rng),
     )
 
 

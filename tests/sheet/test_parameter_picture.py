@@ -78,7 +78,9 @@ def test_every_parameter_stands_there_once_with_its_value(joint: JointType, hand
     assert set(declared) == {i.name for i in describe(type(joint)) if i.unit in ("mm", "deg")}
     words = " ".join(said(joint, hand))
     for name, dimension in declared.items():
-        if isinstance(dimension, Length) and dimension.optional and getattr(joint, name) == 0:
+        given = getattr(joint, name)
+        optional = isinstance(dimension, Length) and dimension.optional
+        if given is None or (optional and given == 0):
             stem = name.rpartition("_")[0].replace("_", " ")
             assert words.count(f"{stem} not given; ") == 1, name
         else:
