@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import attrs
 
@@ -38,6 +38,9 @@ from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.setup import Hand
+
+if TYPE_CHECKING:  # it loads numpy
+    from jointgeo.pieces.closing.answer import Closing
 
 __all__ = ["Marks", "PieceAnswer", "solve_piece"]
 
@@ -108,6 +111,13 @@ class PieceAnswer:
             kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
         return (*own, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
+
+    @cached_property
+    def closing(self) -> Closing:
+        """Whether the piece closes, worked out when asked; it loads numpy."""
+        from jointgeo.pieces.closing.of_piece import closing_of
+
+        return closing_of(self.joints, self.bars, self.solved_ends, self.fixture)
 
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
