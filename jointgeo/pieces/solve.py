@@ -39,7 +39,8 @@ from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.setup import Hand
 
-if TYPE_CHECKING:  # it loads numpy
+if TYPE_CHECKING:  # they load numpy
+    from jointgeo.pieces.assembly.answer import Assembly
     from jointgeo.pieces.closing.answer import Closing
 
 __all__ = ["Marks", "PieceAnswer", "solve_piece"]
@@ -118,6 +119,19 @@ class PieceAnswer:
         from jointgeo.pieces.closing.of_piece import closing_of
 
         return closing_of(self.joints, self.bars, self.solved_ends, self.fixture)
+
+    @cached_property
+    def assembly(self) -> Assembly:
+        """How the piece is put together, worked out when asked; MissingExtraError without the extra
+        ``assembly`` as soon as its steps are asked for."""
+        from jointgeo.pieces.assembly.answer import Assembly, joining
+
+        joints = []
+        for joint in self.joints:
+            bar, mate = joint.drawing.bars[:2]
+            names = {bar.name: joint.bar, mate.name: joint.mate}
+            joints.append(joining(joint.name, joint.drawing, joint.standing, names))
+        return Assembly(tuple(joints), tuple(b.name for b in self.bars))
 
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
