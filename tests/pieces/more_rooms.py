@@ -95,7 +95,7 @@ def chair(*, front_turned: bool = False, back_turned: bool = False, leaning: boo
     return Piece("Chair", (tenon("tenon"),), (*legs.values(), *rails))
 
 
-def stool(stretchers: str = "") -> Piece:
+def stool(stretchers: str = "", flat_leg: bool = True, side: str | None = None) -> Piece:
     """stretchers: "", "triangle" or "T"."""
     s = tan(radians(12))
     legs = []
@@ -105,7 +105,7 @@ def stool(stretchers: str = "") -> Piece:
         grain = (run[1] - run[0]).unit
         radial = out.across(grain).unit
         # An arris looks in for rails of a triangle; the leg that a T meets has a side there.
-        flat = stretchers == "T" and i == 0
+        flat = flat_leg and stretchers == "T" and i == 0
         looks = radial if flat else turned(radial, grain, 45.0)
         legs.append(RoomBar(f"leg {i + 1}", 40, 40, *run, Plain(Plane(Z, 420.0)), FLOOR, looks))
     bars = list(legs)
@@ -124,7 +124,7 @@ def stool(stretchers: str = "") -> Piece:
         middle = (cross.start + cross.end) / 2
         leg = legs[0]
         at = leg.start + leg.grain * ((150.0 - leg.start.z) / leg.grain.z)
-        ends = Joined("tenon", leg.name), Joined("tenon", cross.name)
+        ends = Joined("tenon", leg.name, side), Joined("tenon", cross.name)
         stem = RoomBar("stem", 40, 18, at, middle, *ends, Vec(1.0, 0.0, 0.0))
         bars += [cross, stem]
     sizes = {"tenon_length_mm": 7.0, "tenon_width_mm": 28.0, "tenon_thickness_mm": 6.0}
