@@ -43,9 +43,10 @@ if TYPE_CHECKING:  # they load numpy
     from jointgeo.pieces.assembly.answer import Assembly
     from jointgeo.pieces.closing.answer import Closing
 
-__all__ = ["Marks", "PieceAnswer", "solve_piece"]
+__all__ = ["PARTS", "Marks", "PieceAnswer", "solve_piece"]
 
 Marks = Literal["alike", "as_drawn"]
+PARTS = ("closing", "assembly")
 MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
 ENDS: tuple[EndName, EndName] = ("near", "far")
 EVEN_MM = 0.01
@@ -160,14 +161,21 @@ class PieceAnswer:
         """Bars and joints as plain data, which is all that a dry fit needs."""
         return serialise.bars_form(self.bars, self.joints, self.solved_ends)
 
-    def to_dict(self) -> dict[str, Any]:
-        """The whole answer as plain numbers, text, lists and tables."""
+    def to_dict(self, *also: str) -> dict[str, Any]:
+        """The whole answer as plain numbers, text, lists and tables.
+
+        also: of ``PARTS``, what costs more than all the rest and is left out unless it is named.
+        """
+        for part in also:
+            if part not in PARTS:
+                raise InputError.of("also", "is no part of an answer", shown(part), " or ".join(PARTS))
         return {
             "title": self.piece.title,
             "fixture": self.fixture.name,
             **self.bars_dict(),
             **serialise.cut_list_form(self.members, self.totals),
             **serialise.settings_form(self.settings, self.every_check),
+            **{part: getattr(self, part).to_dict() for part in also},
         }
 
 

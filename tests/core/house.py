@@ -71,6 +71,7 @@ NARROW = {
 
 #: Distributions that a folder may import beside attrs and numpy.
 EXTRAS = {
+    "pieces": frozenset({"scipy"}),
     "proof": frozenset({"manifold3d"}),
     "sheet": frozenset({"ezdxf"}),
     "conformance": frozenset({"pytest"}),
