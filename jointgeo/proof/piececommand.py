@@ -7,11 +7,15 @@ plain data. Imports without the boolean kernel.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from jointgeo.proof.chain import LastJoint, chain_piece
 from jointgeo.proof.piece import PieceFit, fit_piece
+
+if TYPE_CHECKING:
+    from jointgeo.pieces.solve import PieceAnswer
 
 __all__ = ["PieceProof", "piece_lines", "pieces_of"]
 
@@ -20,14 +24,28 @@ ROUNDING_MM3 = 1e-6  # the kernel's own, over metres
 
 @attrs.frozen(eq=False)
 class PieceProof:
-    """A piece and its dry fit."""
+    """A piece and its dry fit. last: joints that close a frame, glued one after the other, each
+    with the gap (mm) and the turn (deg) that the sums of first order foretell; of angles that are
+    set as they should be there are none."""
 
     title: str
     bars: int
     fit: PieceFit
+    last: tuple[tuple[LastJoint, float, float], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
-        return {"piece": self.title, "bars": self.bars, "fit": self.fit.to_dict()}
+        last = [
+            {
+                "bar": j.bar,
+                "mate": j.mate,
+                "gap_mm": j.gap_mm,
+                "turn_deg": j.turn_deg,
+                "foretold_gap_mm": gap,
+                "foretold_turn_deg": turn,
+            }
+            for j, gap, turn in self.last
+        ]
+        return {"piece": self.title, "bars": self.bars, "fit": self.fit.to_dict(), "last": last}
 
 
 def pieces_of(names: Sequence[str], errors: dict[str, float]) -> tuple[list[PieceProof], list[str]]:
@@ -41,9 +59,23 @@ def pieces_of(names: Sequence[str], errors: dict[str, float]) -> tuple[list[Piec
             others.append(name)
             continue
         answer = solve_piece_file(load_piece(name)).answer
-        fit = fit_piece(answer.bars_dict(), errors)
-        proofs.append(PieceProof(answer.piece.title, len(answer.bars), fit))
+        data = answer.bars_dict()
+        fit = fit_piece(data, errors)
+        last = _last(answer, data, errors)
+        proofs.append(PieceProof(answer.piece.title, len(answer.bars), fit, last))
     return proofs, others
+
+
+def _last(
+    answer: PieceAnswer, data: dict[str, Any], errors: dict[str, float]
+) -> tuple[tuple[LastJoint, float, float], ...]:
+    axes = {n: errors[n] for n in ("swivel_deg", "tilt_deg") if errors.get(n)}
+    if not axes:
+        return ()
+    return tuple(
+        (j, *answer.closing.around(j.loop, axes, j.points.tolist()))
+        for j in chain_piece(data, errors)
+    )
 
 
 def piece_lines(piece: PieceProof) -> Iterator[str]:
@@ -68,3 +100,10 @@ def piece_lines(piece: PieceProof) -> Iterator[str]:
         f"  measured on the solids: height {high[2] - low[2]:.4f}, over the feet {wide:.4f} × "
         f"{deep:.4f} mm, over all {high[0] - low[0]:.4f} × {high[1] - low[1]:.4f} mm"
     )
+    if piece.last:
+        yield "  glued one joint after the other, each closed tight, the last one is off:"
+    for j, gap, turn in piece.last:
+        yield (
+            f"    {j.bar} into {j.mate}: by {j.gap_mm:.4f} mm at most, and turned {j.turn_deg:.4f}° "
+            f"(turns added up to first order: {gap:.4f} mm, {turn:.4f}°)"
+        )

@@ -11,19 +11,26 @@ from __future__ import annotations
 from math import atan, cos, pi, radians, sin, tan
 from typing import Any
 
+import attrs
+
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.drawing import Drawing
 from jointgeo.joints.registry import joint_type
 from jointgeo.joints.standing import Standing
+from jointgeo.joints.stock import parts
 from jointgeo.pieces.closing.ties import Tie, tie
 from jointgeo.pieces.model import Joined, Piece, Plain, RoomBar
-from jointgeo.solution.end import EndSolution
+from jointgeo.pieces.room import Stands
+from jointgeo.pieces.solvedbar import SolvedBar
+from jointgeo.solution.drawing_form import drawing_form
+from jointgeo.solution.end import EndSolution, Use, solve_end
+from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.solution import solve
 
 from .rooms import FLOOR, between, tenon
 
-__all__ = ["box", "box_ties", "chair", "stool", "table"]
+__all__ = ["box", "box_form", "box_ties", "chair", "stool", "table"]
 
 Corner = tuple[Drawing, Standing, dict[str, tuple[str, str]], dict[str, EndSolution]]
 
@@ -157,3 +164,34 @@ def box(number: int, slope: float, fixture: Fixture, **more: Any) -> tuple[Corne
 
 def box_ties(number: int, slope: float, fixture: Fixture, **more: Any) -> tuple[Tie, ...]:
     return tuple(tie("corner", *corner) for corner in box(number, slope, fixture, **more))
+
+
+def box_form(corners: tuple[Corner, ...], fixture: Fixture) -> dict[str, Any]:
+    """A box as plain data: every board cut at both ends of one blank, by settings alone."""
+    left = {names["b"][0]: (drawing, standing) for drawing, standing, names, _ in corners}
+    bars = []
+    for drawing, standing, names, ends in corners:
+        name, (other, _) = names["a"][0], left[names["a"][0]]
+        near, far = parts(drawing)[0], parts(other)[1]
+        more = ends["a"].plan.allowance_mm, ends["b"].plan.allowance_mm
+        stands = attrs.evolve(standing.bar(drawing.bars[0]), name=name)
+        bar = SolvedBar(Stands(stands, stands, ("", ""), (stands.near, stands.far)), (near, far), (), more)
+        solved = [
+            solve_end(part, fixture, (Use(name, end, "as_drawn", 1),), other_allowance_mm)
+            for part, end, other_allowance_mm in ((near, "near", more[1]), (far, "far", more[0]))
+        ]
+        form = [end_settings(e, aids=False) for e in solved]
+        bars.append({"bar": name, "pose": [list(r) for r in bar.pose], "near": form[0], "far": form[1]})
+    joints = []
+    for drawing, standing, names, _ in corners:
+        rows = zip(*standing.axes, standing.at, strict=True)
+        joints.append(
+            {
+                "joint": "corner",
+                "cut": {"bar": names["a"][0], "drawn_as": "a"},
+                "mate": {"bar": names["b"][0], "drawn_as": "b"},
+                "pose": [*(list(row) for row in rows), [0.0, 0.0, 0.0, 1.0]],
+                "drawing": drawing_form(drawing),
+            }
+        )
+    return {"bars": bars, "joints": joints}

@@ -181,12 +181,7 @@ class Closing:
 
     def mis_set(self, errors: Mapping[str, float]) -> MisSet:
         """errors: {"swivel_deg" or another of ``KINDS``: how much every setting is off}."""
-        for name in errors:
-            if name not in KINDS:
-                raise InputError.of(f"errors.{name}", "is no error of a setting", shown(name))
-        off = np.array([errors.get(k, 0.0) for k in KINDS])
-        turns = turns_of(self.ties)
-        turned = turns @ np.tile(off, turns.shape[1] // len(KINDS))
+        turned = self._turned(errors)
         gaps = []
         for frame in self.frames:
             found = {}
@@ -198,6 +193,20 @@ class Closing:
             gaps.append(found)
         gives = (self.drawn.of_turns @ turned).reshape(-1, 3)
         return MisSet(tuple(gaps), tuple(degrees(float(np.linalg.norm(g))) for g in gives))
+
+    def around(
+        self,
+        frame: Sequence[Step],
+        errors: Mapping[str, float],
+        points: Iterable[tuple[float, float, float]],
+    ) -> tuple[float, float]:
+        """The greatest gap (mm) of any frame at points of the room, and its turn (deg), for errors
+        alike at every cut end, to first order."""
+        turned = self._turned(errors)
+        gaps = [last_gap(self.ties, frame, Vec(*p)) @ turned for p in points]
+        turn = last_turn(len(self.ties), frame) @ turned
+        most = max((float(np.linalg.norm(g)) for g in gaps), default=0.0)
+        return most, degrees(float(np.linalg.norm(turn)))
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data, mm and degrees; expanded uncertainties at the coverage factor stated."""
@@ -219,6 +228,15 @@ class Closing:
         }
 
     # Worked out -----------------------------------------------------------------------
+
+    def _turned(self, errors: Mapping[str, float]) -> Array:
+        """ω of all joints, (3 T,), radians."""
+        for name in errors:
+            if name not in KINDS:
+                raise InputError.of(f"errors.{name}", "is no error of a setting", shown(name))
+        off = np.array([errors.get(k, 0.0) for k in KINDS])
+        turns = turns_of(self.ties)
+        return np.asarray(turns @ np.tile(off, turns.shape[1] // len(KINDS)))
 
     def _last(self, frame: tuple[Step, ...], turns: Array) -> LastGap:
         found = []
