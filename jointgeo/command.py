@@ -226,7 +226,9 @@ def _solve(asked: argparse.Namespace) -> int:
             answer = _solved(name, asked.fixture)
             # Written before anything is printed: what fails while it is written spoils no other.
             if asked.json:
-                answers.append(json.dumps([_data(answer, asked.also)], indent=2, allow_nan=False)[2:-2])
+                answers.append(
+                    json.dumps([_data(answer, asked.also)], indent=2, allow_nan=False)[2:-2]
+                )
             else:
                 options = {"inches": asked.inches, "checks": asked.checks, "reading": not solved}
                 answers.append("\n" + _text(answer, options))

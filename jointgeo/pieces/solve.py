@@ -168,7 +168,9 @@ class PieceAnswer:
         """
         for part in also:
             if part not in PARTS:
-                raise InputError.of("also", "is no part of an answer", shown(part), " or ".join(PARTS))
+                raise InputError.of(
+                    "also", "is no part of an answer", shown(part), " or ".join(PARTS)
+                )
         return {
             "title": self.piece.title,
             "fixture": self.fixture.name,

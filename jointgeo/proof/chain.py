@@ -61,7 +61,7 @@ class _End:
 
 
 def chain_piece(piece: object, errors: Mapping[str, float]) -> tuple[LastJoint, ...]:
-    """Every joint that closes a frame. piece and errors as for ``fit_piece``; InputError as there."""
+    """Every joint that closes a frame. piece, errors and InputError as for ``fit_piece``."""
     form, off = read_piece(piece), read_errors(errors)
     bars = {b.name: b for b in form.bars}
     solids = {b.name: cut_bar(b, read_errors(None)).solid for b in form.bars}

@@ -104,6 +104,6 @@ def piece_lines(piece: PieceProof) -> Iterator[str]:
         yield "  glued one joint after the other, each closed tight, the last one is off:"
     for j, gap, turn in piece.last:
         yield (
-            f"    {j.bar} into {j.mate}: by {j.gap_mm:.4f} mm at most, and turned {j.turn_deg:.4f}° "
-            f"(turns added up to first order: {gap:.4f} mm, {turn:.4f}°)"
+            f"    {j.bar} into {j.mate}: by {j.gap_mm:.4f} mm at most, and turned "
+            f"{j.turn_deg:.4f}° (turns added up to first order: {gap:.4f} mm, {turn:.4f}°)"
         )

@@ -102,8 +102,9 @@ def chair(*, front_turned: bool = False, back_turned: bool = False, leaning: boo
     return Piece("Chair", (tenon("tenon"),), (*legs.values(), *rails))
 
 
-def stool(stretchers: str = "", flat_leg: bool = True, side: str | None = None) -> Piece:
-    """stretchers: "", "triangle" or "T"."""
+def stool(stretchers: str = "", *, flat: bool = False) -> Piece:
+    """stretchers: "", "triangle" or "T". flat: the leg that a T meets turned by 45°, with a side
+    to it; else the T comes to the one of two sides that is said."""
     s = tan(radians(12))
     legs = []
     for i in range(3):
@@ -111,9 +112,7 @@ def stool(stretchers: str = "", flat_leg: bool = True, side: str | None = None) 
         run = out * 110.0 + Z * 420.0, out * (110.0 + 420.0 * s)
         grain = (run[1] - run[0]).unit
         radial = out.across(grain).unit
-        # An arris looks in for rails of a triangle; the leg that a T meets has a side there.
-        flat = flat_leg and stretchers == "T" and i == 0
-        looks = radial if flat else turned(radial, grain, 45.0)
+        looks = radial if flat and i == 0 else turned(radial, grain, 45.0)
         legs.append(RoomBar(f"leg {i + 1}", 40, 40, *run, Plain(Plane(Z, 420.0)), FLOOR, looks))
     bars = list(legs)
     for name, height in (("rail", 360.0), ("stretcher", 150.0)):
@@ -131,7 +130,7 @@ def stool(stretchers: str = "", flat_leg: bool = True, side: str | None = None) 
         middle = (cross.start + cross.end) / 2
         leg = legs[0]
         at = leg.start + leg.grain * ((150.0 - leg.start.z) / leg.grain.z)
-        ends = Joined("tenon", leg.name, side), Joined("tenon", cross.name)
+        ends = Joined("tenon", leg.name, "back"), Joined("tenon", cross.name)
         stem = RoomBar("stem", 40, 18, at, middle, *ends, Vec(1.0, 0.0, 0.0))
         bars += [cross, stem]
     sizes = {"tenon_length_mm": 7.0, "tenon_width_mm": 28.0, "tenon_thickness_mm": 6.0}
@@ -175,13 +174,17 @@ def box_form(corners: tuple[Corner, ...], fixture: Fixture) -> dict[str, Any]:
         near, far = parts(drawing)[0], parts(other)[1]
         more = ends["a"].plan.allowance_mm, ends["b"].plan.allowance_mm
         stands = attrs.evolve(standing.bar(drawing.bars[0]), name=name)
-        bar = SolvedBar(Stands(stands, stands, ("", ""), (stands.near, stands.far)), (near, far), (), more)
+        bar = SolvedBar(
+            Stands(stands, stands, ("", ""), (stands.near, stands.far)), (near, far), (), more
+        )
         solved = [
             solve_end(part, fixture, (Use(name, end, "as_drawn", 1),), other_allowance_mm)
             for part, end, other_allowance_mm in ((near, "near", more[1]), (far, "far", more[0]))
         ]
         form = [end_settings(e, aids=False) for e in solved]
-        bars.append({"bar": name, "pose": [list(r) for r in bar.pose], "near": form[0], "far": form[1]})
+        bars.append(
+            {"bar": name, "pose": [list(r) for r in bar.pose], "near": form[0], "far": form[1]}
+        )
     joints = []
     for drawing, standing, names, _ in corners:
         rows = zip(*standing.axes, standing.at, strict=True)

@@ -44,9 +44,7 @@ class Joining:
         return 2 * own.depth_mm * past / out if out > 0 else 0.0
 
 
-def joining(
-    name: str, drawing: Drawing, standing: Standing, names: Mapping[str, str]
-) -> Joining:
+def joining(name: str, drawing: Drawing, standing: Standing, names: Mapping[str, str]) -> Joining:
     """names: bars of the piece by the drawing's."""
     bar, mate = drawing.bars[:2]
     return Joining(name, names[bar.name], names[mate.name], contacts(drawing), standing)
@@ -129,7 +127,8 @@ class Assembly:
     def _step(self, parting: Parting) -> Step:
         lengths = {g: parting.ways[g[0]].length for g in parting.groups}
         least = min(v for v in lengths.values() if v > STILL * max(lengths.values()))
-        still, moves = [], []
+        still: list[str] = []
+        moves: list[Move] = []
         for group in parting.groups:
             way = parting.ways[group[0]]
             if way.length <= STILL * least:
@@ -151,8 +150,7 @@ def _form(step: Step) -> dict[str, Any]:
         "joints": list(step.joints),
         "still": list(step.still),
         "moves": [
-            {"bars": list(m.bars), "way": list(m.way), "length_mm": m.length_mm}
-            for m in step.moves
+            {"bars": list(m.bars), "way": list(m.way), "length_mm": m.length_mm} for m in step.moves
         ],
         "play_mm": step.play_mm,
     }

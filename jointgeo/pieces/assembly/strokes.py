@@ -1,6 +1,7 @@
 """The fewest joints that open at one stroke, and the steps in which a piece comes apart.
 
-Knows the cones of joints; no joint type, no wood, no text. Needs scipy, from the extra ``assembly``.
+Knows the cones of joints; no joint type, no wood, no text. Needs scipy, from the extra
+``assembly``.
 
 Theory. Every bar b has a velocity v_b, every joint j one binary z_j. With v the bar's velocity
 against its mate, n a wall of the joint, q the way it is drawn out and ε what its play allows:

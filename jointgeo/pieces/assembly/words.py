@@ -28,8 +28,8 @@ def assembly_lines(assembly: Assembly) -> Iterator[str]:
     steps = assembly.steps
     if steps is None:
         yield (
-            "It cannot be put together by sliding its bars straight home, whatever the order: cut a "
-            "joint that can be closed last, or leave one open until then."
+            "It cannot be put together by sliding its bars straight home, whatever the order: cut "
+            "a joint that can be closed last, or leave one open until then."
         )
         return
     most = assembly.most_at_once

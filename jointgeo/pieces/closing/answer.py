@@ -2,9 +2,10 @@
 
 Knows ties, frames, what is added up of them, and uncertainties; writes no text (``words`` does).
 
-Expanded uncertainties are at k = 2, about 95 %. Of a gap in two or three directions the worst one is
-taken last. The first setup of an end is counted: it makes the shoulder; what a second one is off
-opens the narrow shoulders and is judged at the joint.
+Expanded uncertainties are at k = 2, about 95 %. Of a gap in two or three directions the worst one
+is taken last. Turns are counted; where a mis-set angle also shifts a shoulder, because its trim is
+measured from the lowest corner, is not. The first setup of an end is counted: it makes the
+shoulder; what a second one is off opens the narrow shoulders and is judged at the joint.
 """
 
 from __future__ import annotations
@@ -175,9 +176,7 @@ class Closing:
         if after > WORTH * before:
             return None
         ends = (e for t in self.ties for e in t.ends if e.name in over)
-        return Hint(
-            tuple(TurnedOver(e.bar, e.end, e.ways[1].plate) for e in ends), before, after
-        )
+        return Hint(tuple(TurnedOver(e.bar, e.end, e.ways[1].plate) for e in ends), before, after)
 
     def mis_set(self, errors: Mapping[str, float]) -> MisSet:
         """errors: {"swivel_deg" or another of ``KINDS``: how much every setting is off}."""
@@ -239,20 +238,17 @@ class Closing:
         return np.asarray(turns @ np.tile(off, turns.shape[1] // len(KINDS)))
 
     def _last(self, frame: tuple[Step, ...], turns: Array) -> LastGap:
-        found = []
+        found: list[LastGap] = []
         for number, _ in frame:
             tie = self.ties[number]
             at = [last_gap(self.ties, frame, p) @ turns for p in tie.points]
             turn = last_turn(len(self.ties), frame) @ turns
             known = self.spread.common, self.spread.random
-            gaps = [_expanded(tie, at, turn, c) for c in (*known, known[0] + known[1])]
-            found.append((tie.name, *gaps))
-        worst = max(g[3].opening_mm for g in found)
+            gaps = (_expanded(tie, at, turn, c) for c in (*known, known[0] + known[1]))
+            found.append(LastGap(self._round(frame), tie.name, *gaps))
+        worst = max(g.total.opening_mm for g in found)
         # The first of those that are as wide, whatever the rounding.
-        name, common, random, total = next(
-            g for g in found if g[3].opening_mm >= worst * (1.0 - 1e-9)
-        )
-        return LastGap(self._round(frame), name, common, random, total)
+        return next(g for g in found if g.total.opening_mm >= worst * (1.0 - 1e-9))
 
     def _round(self, frame: Iterable[Step]) -> tuple[str, ...]:
         bars = []
@@ -286,7 +282,9 @@ class Closing:
                 every.append(half)
                 by_bar[end.bar] = by_bar.get(end.bar, Vec(0.0, 0.0, 0.0)) + half
         whole = sum(every, Vec(0.0, 0.0, 0.0))
-        return Long(self._round(frame), whole.length, max([0.0, *(v.length for v in by_bar.values())]))
+        return Long(
+            self._round(frame), whole.length, max([0.0, *(v.length for v in by_bar.values())])
+        )
 
 
 def _across(tie: Tie) -> Array:

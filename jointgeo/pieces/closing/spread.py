@@ -7,7 +7,7 @@ and lock are new at every position of the axes and shared by the ends that are c
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 
 import attrs
@@ -64,11 +64,13 @@ def spread(
     return Spread(common, random)
 
 
-def _lasting(kind: str, one: Clamped, other: Clamped, scales: lru_cache) -> float:  # type: ignore[type-arg]
+def _lasting(
+    kind: str, one: Clamped, other: Clamped, scales: Callable[[str, float, float], float]
+) -> float:
     if kind == "swivel_deg":
-        return float(scales("swivel", one.position[0], other.position[0]))
+        return scales("swivel", one.position[0], other.position[0])
     if kind == "tilt_deg":
-        return float(scales("tilt", one.position[1], other.position[1]))
+        return scales("tilt", one.position[1], other.position[1])
     return sum(s.u**2 for s in one.sources if s.contributor == LASTING.get(kind))
 
 

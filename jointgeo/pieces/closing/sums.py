@@ -9,8 +9,9 @@ all at once nothing piles up: small poses (θ, u) of all bars, shoulders seated 
     u_bar + θ_bar × P = u_mate + θ_mate × P + δ,      least Σ |θ_bar - θ_mate - ω|²
 
 and what is left of each bracket is what that joint must give. δ: what the bar is too long at that
-end, along its grain; round a frame lengths add up to Σ δ, with its sign. That is one linear least squares for any graph of bars, with no frames to find; its operators
-are worked out once for all errors.
+end, along its grain; round a frame lengths add up to Σ δ, with its sign. That is one linear least
+squares for any graph of bars, with no frames to find; its operators are worked out once for all
+errors.
 """
 
 from __future__ import annotations
@@ -34,9 +35,7 @@ def crossed(v: Vec) -> Array:
     return np.array([[0.0, -v.z, v.y], [v.z, 0.0, -v.x], [-v.y, v.x, 0.0]])
 
 
-def turns_of(
-    ties: Sequence[Tie], turned_over: frozenset[tuple[str, str]] = frozenset()
-) -> Array:
+def turns_of(ties: Sequence[Tie], turned_over: frozenset[tuple[str, str]] = frozenset()) -> Array:
     """ω of all joints for a unit of every error of every cut end, (3 T, 5 E), radians.
 
     turned_over: ends that are clamped the other way.

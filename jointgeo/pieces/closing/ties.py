@@ -2,10 +2,10 @@
 
 Knows drawings, solved ends and the error model's turns; no piece, no uncertainty, no arrays.
 
-Theory. An error of a setting turns the stock against its cut frame by a small turn w in the machine's
-axes (``uncertainty.derivatives``): (-δτ, cos τ·δσ, -sin τ·δσ) of swivel σ and tilt τ. Put together,
-the cut faces lie where they were drawn and the bar is turned against its mate by that w, carried
-into the room by the machine's axes in the stock. Where both bars are cut the mate's turn counts
+Theory. An error of a setting turns the stock against its cut frame by a small turn w in the
+machine's axes (``uncertainty.derivatives``): (-δτ, cos τ·δσ, -sin τ·δσ) of swivel σ and tilt τ.
+Put together, the cut faces lie where they were drawn and the bar is turned against its mate by that
+w, carried into the room by the machine's axes in the stock. Where both bars are cut the mate's turn counts
 against; about the line in which the two ends meet either floor says how far the corner closes, so
 that half of each is taken.
 """
@@ -39,10 +39,14 @@ PARALLEL = 1e-6  # length of the product of two unit normals
 
 @attrs.frozen
 class Clamped:
-    """One way to clamp an end. position: of both axes, rounded; ends of one position are cut without
-    touching either, and share what is new at every setting. usable: in the range of both axes, and
-    no check that was run on it fails. turns: for one unit of each of ``KINDS``, how the bar is turned against its own cut faces,
-    radians about the room's axes. sources: what is known of the setting."""
+    """One way to clamp an end.
+
+    position: of both axes, rounded; ends of one position are cut without touching either, and share
+    what is new at every setting. plate: the marked side on it. usable: in the range of both axes,
+    and no check that was run on it fails. turns: for one unit of each of ``KINDS``, how the bar is
+    turned against its own cut faces, radians about the room's axes. sources: what is known of the
+    setting.
+    """
 
     position: tuple[float, float]
     plate: str
@@ -53,8 +57,8 @@ class Clamped:
 
 @attrs.frozen
 class CutEnd:
-    """An end that is cut. bar, end: which one. sense: 1 for the bar that the joint is about, -1 for its mate. grain: into
-    its wood. ways: as it is clamped, and then the other way."""
+    """An end that is cut. bar, end: which one. sense: 1 for the bar that the joint is about, -1 for
+    its mate. grain: into its wood. ways: as it is clamped, and then the other way."""
 
     bar: str
     end: str
@@ -75,9 +79,9 @@ class CutEnd:
 class Tie:
     """A joint between two bars, in the room, mm.
 
-    points: the corners of the shoulder, or of the line in which two cut ends meet. opens: unit normals along which the joint gapes;
-    what of a gap lies across all of them is an offset. both: direction of that line, None where
-    one bar is cut.
+    points: the corners of the shoulder, or of the line in which two cut ends meet. opens: unit
+    normals along which the joint gapes; what of a gap lies across all of them is an offset. both:
+    direction of that line, None where one bar is cut.
     """
 
     joint: str
@@ -151,12 +155,9 @@ def _line(cut: list[tuple[Bar, Notch]], standing: Standing) -> tuple[tuple[Vec, 
     along = ends[0].normal ^ ends[1].normal
     if along.length < PARALLEL:
         return (), None
-    found = [
-        p
-        for (bar, _), own, other in ((cut[0], *ends), (cut[1], *reversed(ends)))
-        for p in bar.arrises(own)
-        if abs(other.out(p)) < SAME_MM
-    ]
+    found = []
+    for (bar, _), own, other in ((cut[0], ends[0], ends[1]), (cut[1], ends[1], ends[0])):
+        found += [p for p in bar.arrises(own) if abs(other.out(p)) < SAME_MM]
     return tuple(found), along.unit
 
 
