@@ -266,11 +266,18 @@ def test_a_scale_with_test_cuts_has_one_covariance() -> None:
 
 
 def test_opening_and_offset_are_said_apart() -> None:
-    """A swivel that is off lets the rims of a box climb: along the corner edge, and not open."""
-    closing = Closing(box_ties(4, 0, PORCH), PORCH)
+    """A tilt that is off opens the last corner of a box, all of it; a swivel lets the rims climb:
+    along the corner edge by its upright part e_z, and open by the rest."""
+    closing = Closing(box_ties(4, 10, PORCH), PORCH)
     for gap in closing.mis_set(TILT).gaps[0].values():
         assert gap.offset_mm == pytest.approx(0.0, abs=1e-9)
-        assert gap.opening_mm == pytest.approx(4 * radians(0.1) * 150 / sin(pi / 4), abs=1e-9)
+        assert gap.opening_mm == pytest.approx(1.6865, abs=FOUR)
+    climb, _ = closing.around(closing.frames[0], SWIVEL, [Vec(0.0, 0.0, 0.0)])
+    edge = closing.ties[0].both
+    assert edge is not None
+    for gap in closing.mis_set(SWIVEL).gaps[0].values():
+        assert gap.offset_mm == pytest.approx(climb * abs(edge.z), abs=1e-9)
+        assert gap.opening_mm == pytest.approx(climb * sqrt(1 - edge.z**2), abs=1e-9)
     with pytest.raises(InputError, match=r"errors\.packing_deg"):
         closing.mis_set({"packing_deg": 1.0})
 

@@ -5,9 +5,9 @@ Knows drawings, solved ends and the error model's turns; no piece, no uncertaint
 Theory. An error of a setting turns the stock against its cut frame by a small turn w in the
 machine's axes (``uncertainty.derivatives``): (-δτ, cos τ·δσ, -sin τ·δσ) of swivel σ and tilt τ.
 Put together, the cut faces lie where they were drawn and the bar is turned against its mate by that
-w, carried into the room by the machine's axes in the stock. Where both bars are cut the mate's turn counts
-against; about the line in which the two ends meet either floor says how far the corner closes, so
-that half of each is taken.
+w, carried into the room by the machine's axes in the stock. Where both bars are cut the mate's turn
+counts against; about the line in which the two ends meet either floor says how far the corner
+closes, so that half of each is taken.
 """
 
 from __future__ import annotations
