@@ -15,18 +15,12 @@ from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Plane, Vec, X, Y, Z
 from jointgeo.jobs.piece_report import closing_and_assembly
 from jointgeo.joints.drawing import Bar, Drawing, Notch
-from jointgeo.joints.registry import joint_types
 from jointgeo.pieces.assembly.answer import Assembly, joining
 from jointgeo.pieces.assembly.contacts import contacts
 from jointgeo.pieces.assembly.strokes import Cone, partings
 from jointgeo.pieces.assembly.words import assembly_lines, way_words
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
-from jointgeo.proof.apart import cone
-from jointgeo.proof.form import read_errors, read_settings
-from jointgeo.proof.rebuild import rebuild
-from jointgeo.proof.shop import Shop
 from jointgeo.proof.sweep import PLACES_MM, sweep_piece
-from jointgeo.solution.solution import solve
 
 from .more_rooms import box, box_form, chair, stool, table
 from .rooms import bench
@@ -219,47 +213,6 @@ def test_a_sweep_notices_a_wrong_way_and_a_forgotten_joint() -> None:
 
 
 # Cones ------------------------------------------------------------------------------------
-
-
-def shop_of(joint: Any) -> Shop:
-    form = read_settings(solve(joint, PORCH).settings_dict(aids=False))
-    off = read_errors(None)
-    return Shop(form, {p.name: rebuild(p, off) for p in form.parts})
-
-
-@pytest.mark.parametrize(
-    "joint",
-    [j for cls in joint_types().values() for j in cls.examples()],
-    ids=lambda j: j.name,
-)
-def test_the_cone_of_a_drawing_is_that_of_the_cut_faces(joint: Any) -> None:
-    """The library's from the drawing, the virtual shop's from the faces of cut solids: 2,000
-    directions, and as many near the slide, are let or barred alike."""
-    rng = np.random.default_rng(3)
-    drawing = joint.drawing
-    shop = shop_of(joint)
-    bar, mate = (shop.placed[b.name] for b in drawing.bars[:2])
-    cut = cone(bar, mate, shop.form.drawing.widest_gap_mm)
-    drawn = np.array([-w.normal for w in contacts(drawing).walls])
-    slide = np.array((drawing.slides.get(bar.name) or -drawing.slides[mate.name]).unit)
-    ways = rng.normal(size=(2000, 3))
-    near = slide + 1e-3 * rng.normal(size=(2000, 3))
-    along = near - near @ _flat(drawn)
-    every = np.concatenate([ways, near, along, [slide]])
-    mine, theirs = ((every @ walls.T >= -1e-7).all(axis=1) for walls in (drawn, cut))
-    np.testing.assert_array_equal(mine, theirs)
-    assert mine[-1]
-
-
-def _flat(walls: Any) -> Any:
-    """What projects a direction onto the walls that face each other: across those nothing may
-    go."""
-    pairs = [n for n in walls if np.abs(walls + n).max(axis=1).min() < 1e-9]
-    if not pairs:
-        return np.zeros((3, 3))
-    _, s, rows = np.linalg.svd(np.array(pairs))
-    kept = rows[: int((s > 1e-9).sum())]
-    return kept.T @ kept
 
 
 def test_contacts_by_hand() -> None:

@@ -64,7 +64,7 @@ def contacts(drawing: Drawing) -> Contacts:
     """Of the drawing's first two bars."""
     bar, mate = drawing.bars[:2]
     gaps = [abs(c.gap if c.gap is not None else n.gap) for n in drawing.notches for c in n.channels]
-    widest = max([0.0, *gaps, *(2 * g for g in gaps)]) + NEAR_MM
+    widest = max([0.0, *gaps]) + NEAR_MM
     theirs = tuple(_faces(drawing, mate))
     found: list[Contact] = []
     for face in _faces(drawing, bar):

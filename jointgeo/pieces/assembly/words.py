@@ -32,6 +32,9 @@ def assembly_lines(assembly: Assembly) -> Iterator[str]:
             "a joint that can be closed last, or leave one open until then."
         )
         return
+    if not steps:
+        yield "Nothing is to be put together."
+        return
     most = assembly.most_at_once
     joints = "joint" if most == 1 else "joints"
     plain = assembly.strict

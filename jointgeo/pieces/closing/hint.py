@@ -39,9 +39,11 @@ def best_turned_over(
     of_turns: what joints must give of ω. roots: (5,), uncertainty of each kind that all ends share.
     """
     able = can_turn_over(ties)
+    if not able:
+        return frozenset()
     names = [e.name for t in ties for e in t.ends]
     plain, over = (_given(ties, of_turns, roots, frozenset(n)) for n in ((), able))
-    change = np.stack([(over - plain)[:, names.index(n)] for n in able] or [plain[:, 0] * 0.0])
+    change = np.stack([(over - plain)[:, names.index(n)] for n in able])
     base = plain.sum(axis=1)
 
     def best(choices: Iterable[tuple[int, ...]], of: Array, least: float) -> tuple[int, ...]:
