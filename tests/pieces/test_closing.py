@@ -195,7 +195,9 @@ def test_lengths_add_up_round_a_frame() -> None:
     assert long.all_mm == pytest.approx(2 * sin(atan(40 / 380)), abs=1e-9)
     assert long.single_mm == pytest.approx(1.0, abs=1e-9)
     for ties in (box_ties(4, 10, PORCH), box_ties(5, 0, PORCH)):
-        assert Closing(ties, PORCH).lengths[0].all_mm == pytest.approx(0.0, abs=1e-9)
+        (long,) = Closing(ties, PORCH).lengths
+        assert long.all_mm == pytest.approx(0.0, abs=1e-9)
+        assert long.single_mm == pytest.approx(1.0, abs=1e-9)
 
 
 def test_closed_frames_of_a_graph() -> None:
