@@ -92,7 +92,7 @@ def closing_and_assembly(write: Writer, answer: PieceAnswer) -> Iterator[str]:
     except MissingExtraError as error:
         yield f"How it is put together: {error}"
         return
-    yield "How it is put together (as you stand before it)"
+    yield "How it is put together (as you stand before it; ways for each 1 mm)"
     yield from (f"  {line}" for line in told)
 
 

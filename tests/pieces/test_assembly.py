@@ -189,7 +189,10 @@ def test_what_is_said_and_handed_out() -> None:
     lines = list(assembly_lines(answer.assembly))
     assert lines[0] == "At most 2 joints must be closed at one stroke."
     assert "play" in lines[1]
-    assert len(lines) == 2 + len(answer.assembly.steps or ())
+    heads = [line for line in lines if line[0].isdigit()]
+    assert len(heads) == len(answer.assembly.steps or ())
+    assert heads[-1].startswith(f"{len(heads)}. 2 joints at one stroke: ")
+    assert lines[-1].startswith("     clamps: ")
     form = answer.to_dict("assembly")["assembly"]
     assert (form["most_at_once"], form["most_at_once_with_fit"]) == (4, 2)
     joints = [j for step in form["steps"] for j in step["joints"]]

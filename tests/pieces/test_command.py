@@ -49,12 +49,12 @@ def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
     _, out, _ = run(capsys, "solve", BENCH)
     for words in (
         "Does it close? (95 %)",
-        "The worst of its 2 closed frames: leg, ",
+        "The worst of its 2 closed frames: leg, front ",
         "Glued one joint after the other, each closed tight, the last one (",
         "every joint closes (glue line 0.15 mm)",
-        "How it is put together (as you stand before it)",
+        "How it is put together (as you stand before it; ways for each 1 mm)",
         "At most 5 joints must be closed at one stroke.",
-        "6. 5 joints at one stroke (",
+        "6. 5 joints at one stroke: leg, ",
     ):
         assert words in out, words
     _, inches, _ = run(capsys, "solve", BENCH, "--inches")
@@ -85,6 +85,13 @@ def test_a_mis_set_angle_is_followed_round_the_piece(capsys: pytest.CaptureFixtu
     assert "glued one joint after the other, each closed tight, the last one is off:" in out
     _, out, _ = run(capsys, "dry-fit", table)
     assert "the last one is off" not in out
+
+
+def test_a_piece_is_taken_apart_when_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    table = str(DATA / "table.toml")
+    code, out, _ = run(capsys, "dry-fit", table, "--apart")
+    assert code == 0
+    assert "taken apart in 7 steps, each swept to 70 mm: nothing is in the way" in out
 
 
 def test_json_rebuilds_the_piece(capsys: pytest.CaptureFixture[str]) -> None:

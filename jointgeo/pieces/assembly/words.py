@@ -1,7 +1,7 @@
 """How a piece is put together, in sentences for the bench.
 
 Knows the answer only. Ways are told as one stands before the piece: right, left, towards you, away
-from you, up, down.
+from you, up, down; how much of each for every millimetre that the least of them goes.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from jointgeo.geometry.vectors import Vec
-from jointgeo.pieces.assembly.answer import Assembly, Move, Step
+from jointgeo.pieces.assembly.answer import Assembly, Step
 from jointgeo.schema.units import fixed
 
 __all__ = ["assembly_lines", "way_words"]
@@ -44,26 +44,24 @@ def assembly_lines(assembly: Assembly) -> Iterator[str]:
         play = max(s.play_mm for s in steps)
         yield f"That rests on the play of the joints, up to {fixed(play, 3)} mm; without: {count}."
     for number, step in enumerate(steps, 1):
-        yield f"{number}. {_step(step)}"
+        yield from _step(number, step)
 
 
-def _step(step: Step) -> str:
-    head = f"{step.joints[0]}: "
+def _step(number: int, step: Step) -> Iterator[str]:
+    if len(step.joints) == 1:
+        yield f"{number}. {step.joints[0]}"
+    else:
+        yield f"{number}. {len(step.joints)} joints at one stroke: {'; '.join(step.joints)}"
+    yield f"     hold: {'; '.join(step.still)}"
+    several = len(step.moves) > 1
+    moved: dict[str, list[str]] = {}
+    for move in step.moves:
+        said = way_words(move.way, move.length_mm if several else 0.0)
+        moved.setdefault(said, []).extend(move.bars)
+    for said, bars in moved.items():
+        yield f"     move {said}: {'; '.join(bars)}"
     if len(step.joints) > 1:
-        head = f"{len(step.joints)} joints at one stroke ({'; '.join(step.joints)}): "
-    together = len(step.moves) > 1
-    moves = "; ".join(_move(m, amount=together) for m in step.moves)
-    held = _listed(step.still)
-    clamps = ""
-    if together or len(step.joints) > 1:
-        clamps = ". Clamps push each of them the way it goes, against what is held"
-    return f"{head}hold {held}; {moves}{clamps}."
-
-
-def _move(move: Move, *, amount: bool) -> str:
-    goes = "goes" if len(move.bars) == 1 else "go together"
-    said = way_words(move.way, move.length_mm if amount else 0.0)
-    return f"{_listed(move.bars)} {goes} {said}"
+        yield "     clamps: push what moves that way, all at the same rate, against what is held"
 
 
 def way_words(way: Vec, length: float = 0.0) -> str:
@@ -76,12 +74,4 @@ def way_words(way: Vec, length: float = 0.0) -> str:
     if parts[0][0] >= STRAIGHT:
         return f"{fixed(length, 2)} {parts[0][1]}" if length else f"straight {parts[0][1]}"
     told = [f"{fixed(v * scale, 2)} {name}" for v, name in parts if v >= LEAST]
-    return _listed(told)
-
-
-def _listed(names: tuple[str, ...] | list[str]) -> str:
-    if len(names) < 2:
-        return "".join(names)
-    # Names have commas of their own.
-    between = "; " if any("," in n for n in names) else ", "
-    return f"{between.join(names[:-1])} and {names[-1]}"
+    return " and ".join([", ".join(told[:-1]), told[-1]]) if len(told) > 1 else told[0]

@@ -25,7 +25,7 @@ def closing_lines(closing: Closing, mm: Length) -> Iterator[str]:
     last = max(closing.last, key=lambda g: (round(g.total.opening_mm, 6), g.total.offset_mm))
     count = len(closing.frames)
     which = "Its closed frame" if count == 1 else f"The worst of its {count} closed frames"
-    yield f"{which}: {', '.join(last.bars)}."
+    yield f"{which}: {'; '.join(last.bars)}."
     yield from _last(last, mm)
     most = max(closing.drawn_up, key=lambda g: g.opening_mm)
     # Of joints that are alike the first is named, whatever the rounding.
@@ -40,7 +40,7 @@ def closing_lines(closing: Closing, mm: Length) -> Iterator[str]:
     long = max(closing.lengths, key=lambda g: round(g.all_mm, 6))
     if long.all_mm > CANCELS_MM:
         yield (
-            f"Lengths: with every bar {mm(1.0)} too long the last joint of {', '.join(long.bars)} "
+            f"Lengths: with every bar {mm(1.0)} too long the last joint of {'; '.join(long.bars)} "
             f"is {mm(long.all_mm)} off; here that does not cancel, so lengths must be right and "
             "not only alike."
         )
@@ -56,7 +56,7 @@ def _last(last: LastGap, mm: Length) -> Iterator[str]:
         f"Glued one joint after the other, each closed tight, the last one ({last.joint}) may open "
         f"by {mm(total.opening_mm)}: {mm(common.opening_mm)} by what all settings share, "
         f"{mm(random.opening_mm)} by what is new at each. It may be {mm(total.offset_mm)} aside: "
-        f"{mm(common.offset_mm)} and {mm(random.offset_mm)}. Draw all joints up at once instead."
+        f"{mm(common.offset_mm)} and {mm(random.offset_mm)}. Let no glue set before all joints are drawn up."
     )
 
 
