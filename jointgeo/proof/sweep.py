@@ -26,6 +26,8 @@ __all__ = ["PLACES_MM", "sweep_piece"]
 
 #: How far the group that goes furthest has gone, mm: thirteen places up to 70.
 PLACES_MM = tuple(float(v) for v in np.geomspace(0.02, 70.0, 13))
+#: What leans takes most wood just before it leaves: so much of every joint's depth.
+LEAVING = (0.8, 0.92)
 
 
 @attrs.frozen(eq=False)
@@ -46,11 +48,13 @@ def sweep_piece(piece: object, assembly: object) -> tuple[Finding, ...]:
     form = read_piece(piece)
     steps = _read(assembly, [b.name for b in form.bars])
     solids = {b.name: cut_bar(b, read_errors(None)).solid.moved(b.pose) for b in form.bars}
+    deep = {c.depth_mm for j in form.joints for n in j.drawing.notches for c in n.channels}
+    places = sorted({*PLACES_MM, *(d * share for d in deep for share in LEAVING)})
     rest: dict[frozenset[str], float] = {}
     out = []
     for number, step in reversed(list(enumerate(steps, 1))):
         worst = 0.0
-        for place in PLACES_MM:
+        for place in places:
             for taken in _taken(step, solids, place, rest):
                 worst = max(worst, taken)
         bars = tuple(itertools.chain.from_iterable(step.groups))

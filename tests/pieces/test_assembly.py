@@ -127,13 +127,17 @@ def test_play_spares_joints_at_one_stroke(turned: float, strict: int, with_fit: 
     assert assembly.steps is assembly.with_fit
     for step in assembly.with_fit or ():
         assert step.play_mm <= 0.1 + 1e-6
+    if with_fit == 2:  # two legs, each turned by it one way, and both walls of the tenon
+        needed = max(s.play_mm for s in assembly.with_fit or ())
+        assert needed == pytest.approx(2 * 12 * tan(radians(turned)), rel=0.02)
     for step in assembly.strict or ():
         assert step.play_mm == pytest.approx(0.0, abs=1e-6)
     swept(answer)
 
 
 def test_twice_the_play_there_is_takes_wood() -> None:
-    """Forced to two at one stroke where three are needed, the solids overlap."""
+    """Forced to two at one stroke where three are needed, the solids overlap: by a hundredth of a
+    millimetre, just before the tenons leave."""
     answer = solve_piece(table(turned_deg=0.4), PORCH)
     loose = solve_piece(table(turned_deg=0.4, fit=0.2), PORCH)
     form = loose.assembly.to_dict()

@@ -20,6 +20,7 @@ from jointgeo.pieces.assembly.strokes import Cone, Parting, partings
 __all__ = ["Assembly", "Joining", "Move", "Step", "joining"]
 
 STILL = 1e-6  # of the greatest way in a step
+LEAST_CLOSED = 2  # joints at one stroke; no closed frame does with fewer
 
 
 @attrs.frozen
@@ -93,9 +94,12 @@ class Assembly:
     @property
     def steps(self) -> tuple[Step, ...] | None:
         """Those to follow: without play, unless play spares joints at one stroke."""
-        plain, eased = self.strict, self.with_fit
+        plain = self.strict
+        if plain is not None and _most(plain) <= LEAST_CLOSED:
+            return plain
+        eased = self.with_fit
         if plain is None or eased is None:
-            return plain or eased
+            return eased if plain is None else plain
         return eased if _most(eased) < _most(plain) else plain
 
     @property

@@ -11,7 +11,8 @@ against its mate, n a wall of the joint, q the way it is drawn out and ε what i
 f_j is the sum of all -n, so that an open joint does open. Bars joined by z = 0 move together, and
 the same is asked of each group that is left. Going on greedily never fails where there is a way:
 taking a joint away never closes one. Only the order is a choice: fewest joints at each step. M is
-only so large; the ways are found once more without it, and what leans on it is refused.
+only so large; the ways are found once more without it, and what leans on it is refused. Of ways
+that need play the one is taken that needs the least.
 """
 
 from __future__ import annotations
@@ -33,6 +34,7 @@ MOST_WAY = 200.0  # M: of the least that a joint opens; a splay of 0.3° asks fo
 SHORT = 1e-5  # weight of the way against one joint
 OPEN = 0.5  # a binary, rounded
 STILL = 1e-7  # of a velocity
+PLAY = 1e-3  # share of the play that a way is told to
 
 
 @attrs.frozen
@@ -132,6 +134,7 @@ def _stroke(
             return None
         ways = model.shortest(chosen)
         if ways is not None:
+            ways = model.least_play(chosen, ways)
             opened = tuple(i for i, z in enumerate(chosen) if z)
             return opened, {b: Vec(*ways[3 * i : 3 * i + 3].tolist()) for i, b in enumerate(bars)}
         held.append(~chosen)  # only M let it through: something else must open too
@@ -144,16 +147,22 @@ class _Model:
         self._count, self._joints = len(bars), len(cones)
         place = {b: i for i, b in enumerate(bars)}
         self._relative = np.zeros((len(cones), 3, 3 * len(bars)))
-        walls, rows = [], []
+        walls, leans, rows = [], [], []
         for j, cone in enumerate(cones):
             for bar, sign in ((cone.bar, 1.0), (cone.mate, -1.0)):
                 at = 3 * place[bar]
                 self._relative[j, :, at : at + 3] += sign * np.eye(3)
             for normal, lean in cone.walls:
-                walls.append((np.array(normal) - lean * np.array(cone.out)) @ self._relative[j])
+                walls.append(np.array(normal) @ self._relative[j])
+                leans.append(lean * np.array(cone.out) @ self._relative[j])
             rows.append(np.array(cone.opens.unit) @ self._relative[j])
-        self._walls = np.array(walls).reshape(-1, 3 * len(bars))
+        self._square = np.array(walls).reshape(-1, 3 * len(bars))
+        self._leans = np.array(leans).reshape(-1, 3 * len(bars))
         self._opens = np.array(rows)
+
+    def _walls(self, share: float = 1.0) -> Array:
+        """Walls over v; share: of the play that there is."""
+        return np.asarray(self._square - share * self._leans)
 
     def _lengths(self) -> Array:
         """|v| ≥ v and |v| ≥ -v, over v and |v|."""
@@ -165,7 +174,7 @@ class _Model:
         optimize, n, joints = _solver(), 3 * self._count, self._joints
         z = np.eye(joints)
         parts = [
-            np.hstack([self._walls, np.zeros((len(self._walls), n + joints))]),
+            np.hstack([self._walls(), np.zeros((len(self._square), n + joints))]),
             np.hstack([self._lengths(), np.zeros((2 * n, joints))]),
             np.hstack([-self._opens, np.zeros((joints, n)), z]),
         ]
@@ -192,11 +201,26 @@ class _Model:
         )
         return None if found.x is None else found.x[2 * n :] > OPEN
 
-    def shortest(self, chosen: Any) -> Array | None:
-        """How the bars move, (3 B,), if just those joints open; None where they cannot."""
+    def least_play(self, chosen: Any, ways: Array) -> Array:
+        """The way that needs the least play, all joints taking the same share of theirs."""
+        if not self._leans.any():
+            return ways
+        low, high = -PLAY, 1.0
+        while high - low > PLAY:
+            share = max((low + high) / 2, 0.0) if low >= 0.0 else 0.0
+            found = self.shortest(chosen, share)
+            if found is None:
+                low = share
+            else:
+                high, ways = share, found
+        return ways
+
+    def shortest(self, chosen: Any, share: float = 1.0) -> Array | None:
+        """How the bars move, (3 B,), if just those joints open; None where they cannot. share: of
+        the play that there is."""
         optimize, n = _solver(), 3 * self._count
         apart = self._relative[~chosen].reshape(-1, n)
-        wide = np.hstack([self._walls, np.zeros((len(self._walls), n))])
+        wide = np.hstack([self._walls(share), np.zeros((len(self._square), n))])
         opened = -self._opens[chosen]
         limits = np.concatenate(
             [wide, self._lengths(), np.hstack([opened, np.zeros((len(opened), n))])]
