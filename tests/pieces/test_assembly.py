@@ -15,8 +15,9 @@ from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Plane, Vec, X, Y, Z
 from jointgeo.jobs.piece_report import closing_and_assembly
 from jointgeo.joints.drawing import Bar, Drawing, Notch
+from jointgeo.joints.registry import joint_type
 from jointgeo.pieces.assembly.answer import Assembly, joining
-from jointgeo.pieces.assembly.contacts import contacts
+from jointgeo.pieces.assembly.contacts import contacts, keyed
 from jointgeo.pieces.assembly.strokes import Cone, partings
 from jointgeo.pieces.assembly.words import assembly_lines, way_words
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
@@ -232,6 +233,20 @@ def test_contacts_by_hand() -> None:
     assert wall.play_mm == pytest.approx(0.0, abs=1e-12)
     higher = attrs.evolve(post, middle=post.middle - Z * 0.5)
     assert contacts(Drawing((rail, higher), (notch,))).walls == ()
+
+
+def test_a_plain_end_is_held_by_its_dowels() -> None:
+    """No drawing has them; but a rail on dowels goes along its slide and no other way."""
+    joint = joint_type("angled_butt").examples()[0]
+    (plain,) = contacts(joint.drawing).walls
+    walls = keyed(joint.drawing).walls
+    assert plain in walls
+    (slide,) = joint.drawing.slides.values()
+    assert all(w.normal @ slide <= 1e-12 for w in walls)
+    for way in (slide + X * 0.01, slide - X * 0.01, slide + Y * 0.01, slide - Y * 0.01):
+        assert max(w.normal @ way for w in walls) > 1e-3
+    tenon = joint_type("angled_tenon").examples()[0].drawing
+    assert keyed(tenon) == contacts(tenon)
 
 
 def test_what_can_never_come_apart_is_said() -> None:

@@ -14,7 +14,7 @@ import attrs
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Drawing
 from jointgeo.joints.standing import Standing
-from jointgeo.pieces.assembly.contacts import Contacts, contacts
+from jointgeo.pieces.assembly.contacts import Contacts, keyed
 from jointgeo.pieces.assembly.strokes import Cone, Parting, partings
 
 __all__ = ["Assembly", "Joining", "Move", "Step", "joining"]
@@ -48,7 +48,7 @@ class Joining:
 def joining(name: str, drawing: Drawing, standing: Standing, names: Mapping[str, str]) -> Joining:
     """names: bars of the piece by the drawing's."""
     bar, mate = drawing.bars[:2]
-    return Joining(name, names[bar.name], names[mate.name], contacts(drawing), standing)
+    return Joining(name, names[bar.name], names[mate.name], keyed(drawing), standing)
 
 
 @attrs.frozen

@@ -20,7 +20,7 @@ import attrs
 from jointgeo.geometry.vectors import INF, Plane, Vec
 from jointgeo.joints.drawing import Bar, Block, Drawing, Notch
 
-__all__ = ["Contact", "Contacts", "contacts"]
+__all__ = ["Contact", "Contacts", "contacts", "keyed"]
 
 OPPOSITE = 1e-9  # one plus the cosine: 0.003°
 NEAR_MM = 1e-6
@@ -75,6 +75,25 @@ def contacts(drawing: Drawing) -> Contacts:
             if abs(apart) <= widest and _shared(face, other) >= LEAST_MM2:
                 found.append(Contact(face.plane.normal, apart))
     return Contacts(_once(found), *_drawn_out(drawing))
+
+
+def keyed(drawing: Drawing) -> Contacts:
+    """The same; where nothing that is cut holds the bar across the way it is drawn out, a dowel or
+    a loose tenon does, which no drawing has: then it goes along its slide only."""
+    found = contacts(drawing)
+    if not found.walls or any(
+        (w.normal ^ found.walls[0].normal).length > NEAR_MM for w in found.walls
+    ):
+        return found
+    bar, mate = drawing.bars[:2]
+    slide = drawing.slides.get(bar.name)
+    if slide is None:
+        slide = -drawing.slides[mate.name] if mate.name in drawing.slides else bar.grain
+    along = slide.unit
+    x = min(bar.axes, key=lambda a: abs(a @ along)).across(along).unit
+    y = along ^ x
+    loose = tuple(Contact(way * sign, 0.0) for way in (x, y) for sign in (1.0, -1.0))
+    return attrs.evolve(found, walls=(*found.walls, *loose))
 
 
 def _once(found: Sequence[Contact]) -> tuple[Contact, ...]:
