@@ -34,6 +34,7 @@ from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
+from jointgeo.pieces.solve import PARTS
 from jointgeo.schema.fields import FieldInfo, describe
 
 Kind = TypeVar("Kind", bound=type[JointType] | type[PieceType])
@@ -119,6 +120,14 @@ def _parser() -> argparse.ArgumentParser:
         "job", nargs="+", help=f"a job or piece file (.toml), or a job or set that ships: {sets}"
     )
     solving.add_argument("--json", action="store_true", help="print JSON, one list of all")
+    solving.add_argument(
+        "--also",
+        action="append",
+        choices=PARTS,
+        default=[],
+        help="with --json, of a piece: whether it closes, or how it is put together; may be given "
+        "twice (the text says both)",
+    )
     solving.add_argument(
         "--inches", action="store_true", help="the nearest sixty-fourth beside each millimetre"
     )
@@ -218,7 +227,9 @@ def _solve(asked: argparse.Namespace) -> int:
             answer = _solved(name, asked.fixture)
             # Written before anything is printed: what fails while it is written spoils no other.
             if asked.json:
-                answers.append(json.dumps([answer.to_dict()], indent=2, allow_nan=False)[2:-2])
+                answers.append(
+                    json.dumps([_data(answer, asked.also)], indent=2, allow_nan=False)[2:-2]
+                )
             else:
                 options = {"inches": asked.inches, "checks": asked.checks, "reading": not solved}
                 answers.append("\n" + _text(answer, options))
@@ -236,6 +247,10 @@ def _solve(asked: argparse.Namespace) -> int:
         if len(solved) > 1:
             print("\n" + summary(solved, inches=asked.inches))
     return int(asked.outcome)
+
+
+def _data(answer: JobAnswer | AnsweredPiece, also: list[str]) -> dict[str, Any]:
+    return answer.to_dict() if isinstance(answer, JobAnswer) else answer.to_dict(*also)
 
 
 def _text(answer: JobAnswer | AnsweredPiece, options: dict[str, bool]) -> str:

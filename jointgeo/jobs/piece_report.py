@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from jointgeo.checks.accuracy import contradictions
+from jointgeo.errors import MissingExtraError
 from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.report import (
     READING,
@@ -23,6 +24,7 @@ from jointgeo.joints.sides import in_words
 from jointgeo.pieces.answerfile import AnsweredPiece
 from jointgeo.pieces.cutlist import Member
 from jointgeo.pieces.marks import Mark
+from jointgeo.pieces.solve import PieceAnswer
 from jointgeo.pieces.solvedbar import SolvedBar
 
 __all__ = ["piece_text"]
@@ -33,8 +35,8 @@ STRAIGHT_MM = 0.005  # two gauges that differ by less are one line
 def piece_text(
     solved: AnsweredPiece, *, inches: bool = False, checks: bool = False, reading: bool = True
 ) -> str:
-    """What a tape shows, the cut list, each setting once, the marks of each member, and the checks
-    of joints and piece.
+    """What a tape shows, the cut list, whether it closes and how it is put together, each setting
+    once, the marks of each member, and the checks of joints and piece.
 
     checks: the names of those that passed, too. reading: how to read the settings, which a run over
     several says once.
@@ -56,6 +58,7 @@ def piece_text(
             f"  in all {write.mm(total.width_mm)} × {write.mm(total.thickness_mm)}: "
             f"{total.pieces} pieces, {write.mm(total.length_mm)}, {total.litres:.2f} litres"
         )
+    lines += ["", *closing_and_assembly(write, answer)]
     if answer.settings and reading:
         lines += ["", *READING]
     for number, end in enumerate(answer.settings, 1):
@@ -76,6 +79,23 @@ def piece_text(
         of_part = tuple(c for c in answer.checks if c.part == part)
         lines += ["", f"Checks of {part}", *check_lines(write, of_part)]
     return "\n".join(lines)
+
+
+def closing_and_assembly(write: Writer, answer: PieceAnswer) -> Iterator[str]:
+    """Both for the bench; of what is not installed, how to get it."""
+    from jointgeo.pieces.assembly.words import assembly_lines  # both load numpy
+    from jointgeo.pieces.closing.words import closing_lines
+
+    yield "Does it close? (95 %)"
+    yield from (f"  {line}" for line in closing_lines(answer.closing, write.mm))
+    yield ""
+    try:
+        told = list(assembly_lines(answer.assembly))
+    except MissingExtraError as error:
+        yield f"How it is put together: {error}"
+        return
+    yield "How it is put together (as you stand before it; ways for each 1 mm)"
+    yield from (f"  {line}" for line in told)
 
 
 def _member(write: Writer, member: Member) -> Iterator[str]:

@@ -7,6 +7,9 @@
     >>> [(m.count, m.name, round(m.length_mm, 2)) for m in answer.members[:2]]
     [(2, 'rail', 1000.0), (4, 'leg', 449.59)]
 
+``answer.closing`` and ``answer.assembly`` say whether it closes and how it is put together; they
+are worked out when asked for, and load what solving does without.
+
 Knows joint types by their contract only, and solved ends; no job file, no page, no service.
 """
 

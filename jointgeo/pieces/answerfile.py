@@ -51,9 +51,9 @@ class AnsweredPiece:
     def feasible(self) -> bool:
         return self.answer.feasible
 
-    def to_dict(self) -> dict[str, Any]:
-        """The answer's plain data."""
-        return self.answer.to_dict()
+    def to_dict(self, *also: str) -> dict[str, Any]:
+        """The answer's plain data, with what ``PieceAnswer.to_dict`` gives only when asked."""
+        return self.answer.to_dict(*also)
 
 
 def solve_piece_file(file: PieceFile, marks: Marks = "alike") -> AnsweredPiece:

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import attrs
 
@@ -42,9 +42,14 @@ from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.grouping import by_setting
 from jointgeo.solution.setup import Hand
 
-__all__ = ["Marks", "PieceAnswer", "solve_piece"]
+if TYPE_CHECKING:  # they load numpy
+    from jointgeo.pieces.assembly.answer import Assembly
+    from jointgeo.pieces.closing.answer import Closing
+
+__all__ = ["PARTS", "Marks", "PieceAnswer", "solve_piece"]
 
 Marks = Literal["alike", "as_drawn"]
+PARTS = ("closing", "assembly")
 MARKS: tuple[Marks, ...] = ("alike", "as_drawn")
 EVEN_MM = 0.01
 PLACES = 6  # mm or degree; joints that differ by less are one kind
@@ -127,6 +132,26 @@ class PieceAnswer:
         rims = rim_checks(stands, self.joints, self.planed)
         return (*own, *rims, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
 
+    @cached_property
+    def closing(self) -> Closing:
+        """Whether the piece closes, worked out when asked; it loads numpy."""
+        from jointgeo.pieces.closing.of_piece import closing_of
+
+        return closing_of(self.joints, self.bars, self.solved_ends, self.fixture)
+
+    @cached_property
+    def assembly(self) -> Assembly:
+        """How the piece is put together, worked out when asked; MissingExtraError without the extra
+        ``assembly`` as soon as its steps are asked for."""
+        from jointgeo.pieces.assembly.answer import Assembly, joining
+
+        joints = []
+        for joint in self.joints:
+            bar, mate = joint.drawing.bars[:2]
+            names = {bar.name: joint.bar, mate.name: joint.mate}
+            joints.append(joining(joint.name, joint.drawing, joint.standing, names))
+        return Assembly(tuple(joints), tuple(b.name for b in self.bars))
+
     @property
     def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
         """Every bar with its near end, on which mortises and housings are laid out."""
@@ -161,14 +186,23 @@ class PieceAnswer:
         """Bars and joints as plain data, which is all that a dry fit needs."""
         return serialise.bars_form(self.bars, self.joints, self.solved_ends)
 
-    def to_dict(self) -> dict[str, Any]:
-        """The whole answer as plain numbers, text, lists and tables."""
+    def to_dict(self, *also: str) -> dict[str, Any]:
+        """The whole answer as plain numbers, text, lists and tables.
+
+        also: of ``PARTS``, what costs more than all the rest and is left out unless it is named.
+        """
+        for part in also:
+            if part not in PARTS:
+                raise InputError.of(
+                    "also", "is no part of an answer", shown(part), " or ".join(PARTS)
+                )
         return {
             "title": self.piece.title,
             "fixture": self.fixture.name,
             **self.bars_dict(),
             **serialise.cut_list_form(self.members, self.totals),
             **serialise.settings_form(self.settings, self.every_check),
+            **{part: getattr(self, part).to_dict() for part in also},
         }
 
 

@@ -27,7 +27,7 @@ from jointgeo.proof.pieceform import PieceBarForm, PieceJointForm, read_piece
 from jointgeo.proof.rebuild import Cut, rebuild
 from jointgeo.proof.shop import Shop
 
-__all__ = ["PieceFit", "fit_piece"]
+__all__ = ["PieceFit", "cut_bar", "fit_piece"]
 
 LEVEL_MM = 1e-3  # corners this near a level lie in it
 
@@ -102,7 +102,7 @@ def fit_piece(piece: object, errors: Mapping[str, float] | None = None) -> Piece
             Finding.zero(f"{bar.name}: its pose is a rotation", (bar.name,), fault, 1e-9, "1")
         )
         if fault <= NO_FRAME:
-            cuts[bar.name] = _cut(bar, off)
+            cuts[bar.name] = cut_bar(bar, off)
             findings += cuts[bar.name].findings
     poses = {b.name: b.pose for b in form.bars if b.name in cuts}
     solids = {name: cut.solid.moved(poses[name]) for name, cut in cuts.items()}
@@ -131,7 +131,7 @@ def fit_piece(piece: object, errors: Mapping[str, float] | None = None) -> Piece
     )
 
 
-def _cut(bar: PieceBarForm, errors: dict[str, float]) -> Cut:
+def cut_bar(bar: PieceBarForm, errors: dict[str, float]) -> Cut:
     """What both ends' settings leave of one blank, in the near end's frame."""
     near, far = rebuild(bar.near, errors), rebuild(bar.far, errors)
     width, _, length = bar.near.size_mm

@@ -7,7 +7,8 @@ seen from it, the others leave: its way is the opposite of theirs. A member's fa
 frame turned end for end about the thickness axis, so that x and z run the other way: (x, y, z) of
 the far end is (-x, y, -z) of the near one. Where the two ways then lie on one line, both
 neighbours can be moved together, or the member itself; where they do not, whatever is rigid on one
-side keeps the other open.
+side keeps the other open. Whether a closed frame can be put together, and in what order, one member
+does not show; of a whole piece its assembly knows.
 """
 
 from __future__ import annotations

@@ -144,9 +144,11 @@ def _order(sheet: Sheet) -> Iterator[Markup | str]:
             yield element(
                 "strong",
                 f"WARNING: {meeting.member}: its two ends slide along lines "
-                f"{meeting.apart_deg:.2f}° apart. It does not go between two neighbours that are "
-                "fixed already, nor they onto it together: put one on after the other, and try "
-                "that order dry.",
+                f"{meeting.apart_deg:.2f}° apart. It cannot be pushed between two neighbours that "
+                "are held, nor they onto it while they are held to each other. In an open frame "
+                "one end goes home after the other. In a closed one several joints may have to "
+                "close at one stroke, which one member does not show: find the order dry, before "
+                "there is glue on anything.",
             )
 
 

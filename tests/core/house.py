@@ -73,6 +73,7 @@ NARROW = {
 
 #: Distributions that a folder may import beside attrs and numpy.
 EXTRAS = {
+    "pieces": frozenset({"scipy"}),
     "proof": frozenset({"manifold3d"}),
     "sheet": frozenset({"ezdxf"}),
     "fixture_parts": frozenset({"ezdxf"}),

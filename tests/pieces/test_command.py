@@ -14,6 +14,7 @@ from jointgeo.jobs.report import READING
 from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import load_piece
 from jointgeo.proof import fit_piece
+from jointgeo.proof.sweep import sweep_piece
 
 DATA = Path(__file__).parent / "data"
 BENCH = str(DATA / "bench.toml")
@@ -40,6 +41,57 @@ def test_a_piece_is_solved_from_its_room_numbers(capsys: pytest.CaptureFixture[s
     ):
         assert words in out
     assert out.count("Setting ") == 8
+
+
+def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    _, out, _ = run(capsys, "solve", BENCH)
+    for words in (
+        "Does it close? (95 %)",
+        "The worst of its 2 closed frames: leg, front ",
+        "Glued one joint after the other, each closed tight, the last one (",
+        "every joint closes (glue line 0.15 mm)",
+        "How it is put together (as you stand before it; ways for each 1 mm)",
+        "At most 5 joints must be closed at one stroke.",
+        "6. 5 joints at one stroke: leg, ",
+    ):
+        assert words in out, words
+    _, inches, _ = run(capsys, "solve", BENCH, "--inches")
+    closing = inches.partition("Does it close?")[2].partition("How it is put")[0]
+    assert "mm (" in closing
+
+
+def test_json_has_closing_and_assembly_when_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    table = str(DATA / "table.toml")
+    _, out, _ = run(capsys, "solve", table, "--json", "--also", "closing", "--also", "assembly")
+    (answer,) = json.loads(out)
+    assert answer["assembly"]["most_at_once"] == 2
+    assert answer["closing"]["closes"] is True
+    findings = sweep_piece(answer, answer["assembly"])
+    assert all(f.ok for f in findings)
+    _, out, _ = run(capsys, "solve", table, "--json")
+    assert not {"closing", "assembly"} & set(json.loads(out)[0])
+
+
+def test_a_mis_set_angle_is_followed_round_the_piece(capsys: pytest.CaptureFixture[str]) -> None:
+    table = str(DATA / "table.toml")
+    code, out, _ = run(capsys, "dry-fit", table, "--error", "tilt_deg=0.1", "--json")
+    (last,) = json.loads(out)["pieces"][0]["last"]
+    assert code == 1
+    assert last["gap_mm"] == pytest.approx(last["foretold_gap_mm"], rel=0.01)
+    assert last["turn_deg"] == pytest.approx(last["foretold_turn_deg"], rel=0.001)
+    _, out, _ = run(capsys, "dry-fit", table, "--error", "tilt_deg=0.1")
+    assert "glued one joint after the other, each closed tight, the last one is off:" in out
+    _, out, _ = run(capsys, "dry-fit", table)
+    assert "the last one is off" not in out
+
+
+def test_a_piece_is_taken_apart_when_asked(capsys: pytest.CaptureFixture[str]) -> None:
+    table = str(DATA / "table.toml")
+    code, out, _ = run(capsys, "dry-fit", table, "--apart")
+    assert code == 0
+    assert "taken apart in 7 steps, each swept to 70 mm: nothing is in the way" in out
 
 
 def test_json_rebuilds_the_piece(capsys: pytest.CaptureFixture[str]) -> None:

@@ -14,7 +14,7 @@ FILES = sorted(FOLDER.glob("*.py"))
 ROAD = [
     *("finding", "mesh", "reader", "kernel", "frames", "drawing", "form", "faces"),
     *("clamped", "tool", "rebuild", "solids", "shop", "filled", "laws", "bearing", "apart"),
-    *("fit", "pieceform", "piece", "export"),
+    *("fit", "pieceform", "piece", "sweep", "chain", "export"),
 ]
 LIBRARY = {"jointgeo.errors"}
 COMMAND_ONLY = {
@@ -22,7 +22,9 @@ COMMAND_ONLY = {
         *("jointgeo.jobs.file", "jointgeo.joints.check"),
         *("jointgeo.solution.setup", "jointgeo.solution.solution"),
     },
-    "piececommand": {"jointgeo.pieces.answerfile", "jointgeo.pieces.file"},
+    "piececommand": {
+        *("jointgeo.pieces.answerfile", "jointgeo.pieces.file", "jointgeo.pieces.solve"),
+    },
 }
 
 
