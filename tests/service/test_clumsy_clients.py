@@ -21,9 +21,9 @@ import pytest
 
 import jointgeo
 from jointgeo_service import server
-from jointgeo_service.batch_views import Turns
 from jointgeo_service.limits import BATCHES, BATCHES_WAITING, THREADS
 from jointgeo_service.problems import RefusedError
+from jointgeo_service.turns import Turns
 
 Start = Callable[..., Any]
 TYPES = sorted(jointgeo.joint_types())
@@ -208,7 +208,7 @@ def test_a_stop_gives_up_answers_that_nobody_reads_and_says_so(
 
 def test_batches_leave_threads_for_short_questions() -> None:
     assert BATCHES + BATCHES_WAITING < THREADS
-    turns = Turns(1, 1, 0.05)
+    turns = Turns(1, 1, 0.05, "batches are being answered")
     give_back = turns.take()
     with pytest.raises(RefusedError) as waited:  # the one that may wait, until its time is over
         turns.take()
@@ -220,7 +220,7 @@ def test_batches_leave_threads_for_short_questions() -> None:
     with pytest.raises(RefusedError):
         turns.take()
     with pytest.raises(RefusedError):
-        Turns(0, 0, 60).take()  # at once
+        Turns(0, 0, 60, "batches are being answered").take()  # at once
 
 
 def test_a_batch_that_is_hung_up_on_gives_its_turn_back(
