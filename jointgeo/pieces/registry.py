@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.joints import trial
 from jointgeo.joints.admission import admitted_as
-from jointgeo.joints.registry import Failure, loaded
+from jointgeo.joints.registry import Failure, loaded, strangers
 from jointgeo.pieces.piece_type import PieceType
 
 __all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "piece_types"]
@@ -30,15 +31,17 @@ def admitted(cls: object, name: str) -> type[PieceType]:
 
 
 def of(
-    entries: Iterable[importlib.metadata.EntryPoint],
+    entries: Iterable[importlib.metadata.EntryPoint], *, tried: bool = False
 ) -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
     """The usable piece types of these entries, and those that are not."""
-    return loaded(entries, admitted, "piece type", METHODS)
+    return loaded(entries, admitted, "piece type", METHODS, tried=tried)
 
 
 @lru_cache(maxsize=1)
 def _installed() -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
-    return of(importlib.metadata.entry_points(group=GROUP))
+    entries = tuple(importlib.metadata.entry_points(group=GROUP))
+    trial.tried(strangers(entries))
+    return of(entries, tried=True)
 
 
 def piece_types() -> dict[str, type[PieceType]]:

@@ -1,4 +1,4 @@
-"""No more than twice the work for twice as much: fingers, passes, bodies, beams, cutters, joints.
+"""No more than twice the work for twice as much: fingers, passes, bodies, beams, items, joints.
 
 Work is counted, not timed: the steps of the interpreter's own machine (``f_trace_opcodes``), which
 are the same on every run and every machine, however busy. What a step does inside is not seen, so
@@ -27,6 +27,9 @@ from jointgeo.jobs.file import load_job
 from jointgeo.jobs.report import job_text
 from jointgeo.jobs.solve import solve_job
 from jointgeo.proof.fit import dry_fit
+from jointgeo_service.batches import answers
+from jointgeo_service.plugins import Catalogue
+from jointgeo_service.questions import Questions
 
 from .samples import BEAM, FIXTURE
 
@@ -138,6 +141,13 @@ def test_twice_as_much_is_twice_the_work(case: str) -> None:
 
 def test_joints_of_a_job(tmp_path: Path) -> None:
     assert exponent(lambda n: job(tmp_path, n), 3) < MOST
+
+
+def test_items_of_a_batch() -> None:
+    questions = Questions(Catalogue.of({"splayed_bridle": joint_type("splayed_bridle")}))
+    own = {"joint_type": "splayed_bridle", "want": "both", "fixture": FIXTURE}
+    item = {**own, "joint": BRIDLE.to_dict()}
+    assert exponent(lambda n: lambda: list(answers(questions, [item] * n)), 4) < MOST
 
 
 def test_a_loop_within_a_loop_would_be_seen() -> None:
