@@ -25,6 +25,7 @@ import select
 import signal
 import socket
 import sys
+import threading
 import time
 from collections.abc import Callable
 from http import HTTPStatus
@@ -149,9 +150,12 @@ class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress 
 
 
 class Service:
-    """A waitress server on an open socket."""
+    """A waitress server on an open socket. stopping: set by the first ``stop``."""
 
-    def __init__(self, app: Any, listening: socket.socket) -> None:
+    def __init__(
+        self, app: Any, listening: socket.socket, stopping: threading.Event | None = None
+    ) -> None:
+        self._stopping = stopping or threading.Event()
         self._sockets: dict[int, Any] = {}
         self._server = waitress.server.create_server(
             app,
@@ -171,6 +175,7 @@ class Service:
     def stop(self, *_: object) -> None:
         """Ask for a stop; asked twice, it does not wait. May be called from a signal handler."""
         self._signals += 1
+        self._stopping.set()
         if not self._ended:
             self._server.pull_trigger()
 
@@ -234,7 +239,9 @@ def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:
     with _open(family, address) as listening:
         port = listening.getsockname()[1]
         log.configure()
-        service = Service(create_app(token=token, hosts=hosts), listening)
+        stopping = threading.Event()
+        app = create_app(token=token, hosts=hosts, stopping=stopping)
+        service = Service(app, listening, stopping)
         for kind in (signal.SIGINT, signal.SIGTERM):
             signal.signal(kind, service.stop)
         say(f"jointgeo serve: listening at http://{_name(address[0])}:{port} (API page at /docs)")
