@@ -106,6 +106,42 @@ def test_there_are_never_more_passes_than_were_reckoned(name: str) -> None:
             assert 0 < listed <= most_passes(parts(joint.drawing), porch)
 
 
+def dearest(client: FlaskClient, examples: dict[str, Any]) -> dict[str, tuple[str, Any, Any]]:
+    """The legal question that takes longest by each limit: type, joint, fixture."""
+    plain = porch(client)
+    body, beam = plain["body"][0], plain["front_beam"][0]
+    swings = {"fixed_to": "tilt", "y_min_mm": -100, "y_max_mm": -70}
+    fouls = {"face_distance_mm": 101, "z_min_mm": -400, "z_max_mm": 300, "fitted": True}
+    listed = {
+        "body": [{**body, **swings, "name": f"body {i}"} for i in range(20)],
+        "front_beam": [{**beam, **fouls, "name": f"beam {i}"} for i in range(20)],
+    }
+    many = {"body": [], "front_beam": [{**beam, **fouls, "name": f"beam {i}"} for i in range(400)]}
+    found: dict[str, tuple[str, Any, Any]] = {}
+    for name in TYPES:
+        found[f"20 beams and bodies, {name}"] = name, examples[name], plain | listed
+        found[f"400 beams, {name}"] = name, examples[name], plain | many
+        settings = porch(client, test_cut=cuts(SETTINGS))
+        found[f"settings, {name}"] = name, examples[name], settings
+    found["passes"] = "angled_box_joint", wide(examples), thin(client, 0.45)
+    return found
+
+
+def test_the_dearest_legal_questions_are_answered_in_time(
+    client: FlaskClient, examples: dict[str, Any]
+) -> None:
+    """So a type that ships needs no clock: what it may be asked is what it can answer."""
+    for what, (name, joint, fixture) in dearest(client, examples).items():
+        began = time.monotonic()
+        for want in ("settings", "feasibility"):
+            url = f"/v1/joint-types/{name}/{want}"
+            answer = client.post(url, json={"joint": joint, "fixture": fixture})
+            assert answer.status_code == 200, (what, answer.json)
+        seconds = time.monotonic() - began
+        assert seconds < 2 * DEADLINE_SECONDS, what
+        print(f"{what}: {seconds:.2f} s for both answers")
+
+
 def test_a_batch_has_one_budget_for_all_its_items(
     client: FlaskClient, examples: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -197,3 +233,17 @@ def test_limits_are_told_on_the_api_page(client: FlaskClient) -> None:
         f"{BATCH_TIMES} times as much in a batch",
     ):
         assert words in says
+
+
+def test_the_log_tells_the_time_a_batch_really_took(
+    start: Callable[..., Any], examples: dict[str, Any]
+) -> None:
+    """Its first byte is ready at once, so a line written then would tell of a few milliseconds."""
+    service = start()
+    item = {"joint_type": TYPES[0], "want": "both", "joint": examples[TYPES[0]], "fixture": "porch"}
+    began = time.monotonic()
+    assert service.session.post(f"{service.url}/v1/batch", json={"items": [item] * 100}).ok
+    took = (time.monotonic() - began) * 1000
+    assert service.stop() == 0
+    (line,) = [x for x in service.log if x.get("route") == "/v1/batch"]
+    assert took / 2 < line["ms"] <= took

@@ -13,6 +13,7 @@ import signal
 import socket
 import threading
 import time
+import tracemalloc
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -179,6 +180,34 @@ def _in_a_thread(app: flask.Flask) -> Iterator[tuple[str, server.Service, list[b
             service.stop()
             thread.join(timeout=60)
             assert not thread.is_alive()
+
+
+@pytest.mark.parametrize("reads", [True, False])
+def test_a_long_answer_takes_little_memory_whether_or_not_it_is_fetched(reads: bool) -> None:
+    """64 MB, in pieces like those of a batch: a few buffers of 4 MiB at once are in memory."""
+
+    def app(_: Any, begin: Any) -> Iterator[bytes]:
+        begin("200 OK", [("Content-Type", "text/plain")])
+        return (b"x" * 40_000 for _ in range(1600))
+
+    made: Any = app
+    tracemalloc.start()
+    try:
+        with _in_a_thread(made) as (url, service, _):
+            with _opened(url, b"GET / HTTP/1.0\r\nHost: localhost\r\n\r\n") as client:
+                if reads:
+                    got = 0
+                    while chunk := client.recv(1 << 20):
+                        got += len(chunk)
+                    assert got > 64_000_000
+                else:
+                    assert client.recv(1) == b"H"
+                    time.sleep(2.0)
+            service.stop()
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 24_000_000
 
 
 def test_who_is_silent_too_long_is_hung_up_on(
