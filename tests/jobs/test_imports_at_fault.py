@@ -18,7 +18,8 @@ import pytest
 from jointgeo.joints import trial
 
 NAME = str(Path(sys.executable).with_name("jointgeo"))
-BENCH = str(Path(__file__).parents[1] / "pieces" / "data" / "bench.toml")
+#: A piece that is written as a piece type that ships.
+PIECE = str(Path(__file__).parents[1] / "pieces" / "data" / "typed.toml")
 FAULTS = {
     "sleeps": ("import time\ntime.sleep(3600)", "its import did not end within 10 s"),
     "turns": ("while True: pass", "its import did not end within 10 s"),
@@ -64,7 +65,7 @@ def test_what_ships_waits_for_nobody(command: Command, fault: str) -> None:
     done, seconds = command(fault, "solve", "porch-set")
     assert (done.returncode, done.stdout, done.stderr) == (1, alone.stdout, "")
     assert seconds < trial.SECONDS
-    done, seconds = command(fault, "solve", BENCH)
+    done, seconds = command(fault, "solve", PIECE)
     assert (done.returncode, done.stderr) == (0, "")
     assert seconds < trial.SECONDS
 
