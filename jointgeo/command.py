@@ -18,10 +18,11 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar
 
 from jointgeo.errors import JointgeoError, PluginError
-from jointgeo.fixtures.file import load_fixture
+from jointgeo.fixtures.file import load_fixture, shown_path
 from jointgeo.jobs.file import demo_jobs, load_job
 from jointgeo.jobs.piece_report import piece_text
 from jointgeo.jobs.report import CAUTIONS, job_text, summary
@@ -29,7 +30,7 @@ from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.joints.faults import told
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import Failure, failures, joint_type, joint_types
-from jointgeo.output import OWN_FAULT, ready
+from jointgeo.output import NO_ROOM, OWN_FAULT, ready
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
 from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.pieces.piece_type import PieceType
@@ -55,6 +56,9 @@ def main(arguments: list[str] | None = None) -> int:
     parser = _parser()
     try:
         asked = parser.parse_args(arguments)
+    except BrokenPipeError:
+        writing.give_up()
+        return 0
     except OSError as error:
         return writing.lost(error)
     except SystemExit as ended:  # after --help or --version, or bad usage
@@ -69,10 +73,17 @@ def main(arguments: list[str] | None = None) -> int:
         return int(getattr(asked, "outcome", 0))
     except OSError as error:
         # Of a file it would hold the name; of the answer, which was begun, it holds none.
-        return writing.lost(error) if error.filename is None else _told(error)
+        return writing.lost(error) if error.filename is None else _of_file(error)
     except Exception as error:  # what nobody foresaw is told in a line, with a code of its own
         return _told(error)
     return writing.finish(code)
+
+
+def _of_file(error: OSError) -> int:
+    """Say which file cannot be read or written; the exit code."""
+    name, reason = shown_path(Path(str(error.filename))), error.strerror or str(error)
+    print(f"jointgeo: {name}: {reason[:1].lower()}{reason[1:]}", file=sys.stderr)
+    return OWN_FAULT if error.errno in NO_ROOM else BAD_INPUT
 
 
 def _told(error: Exception) -> int:
@@ -90,10 +101,11 @@ def _told(error: Exception) -> int:
 
 
 class _Parser(argparse.ArgumentParser):
-    """Lets an error of writing the help out, which argparse would swallow."""
+    """Lets an error of writing help or version out, which argparse would swallow."""
 
-    def print_help(self, file: Any = None) -> None:
-        (file or sys.stdout).write(self.format_help())
+    def _print_message(self, message: str, file: Any = None) -> None:
+        if message:
+            (file or sys.stderr).write(message)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -139,6 +151,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     solving.set_defaults(run=_solve)
     _add_others(commands)
+    for command in commands.choices.values():
+        if "xit code" not in f"{command.description} {command.epilog}":
+            command.epilog = CODES
     return parser
 
 

@@ -11,8 +11,6 @@ on. And no file is replaced unless that is asked for.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -23,9 +21,11 @@ from jointgeo.calibration.rows import Rows
 from jointgeo.calibration.taking import take
 from jointgeo.errors import FixtureError, InputError, Problem, shown
 from jointgeo.fixtures.corrections import Past
+from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.learnt import refreshed
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
+from jointgeo.output import NO_ROOM, keep_under_a_number, one_at_a_time, write_whole
 from jointgeo.schema.fields import plain
 
 __all__ = ["Changes", "apply_changes", "changed_numbers", "holds", "write_fixture"]
@@ -94,33 +94,50 @@ def _numbers(fixture: Fixture) -> dict[str, float]:
     return out
 
 
-def write_fixture(fixture: Fixture, path: Path, *, replace: bool = False) -> Path | None:
+def write_fixture(
+    fixture: Fixture, path: Path, *, replace: bool = False, was: Fixture | None = None
+) -> Path | None:
     """Write the fixture's TOML file; returns where a replaced file was kept, else None.
 
     A file that holds this very text already is left as it is. FixtureError where ``path`` exists
-    and ``replace`` is not given, or cannot be written. The new text is complete on disk before it
-    takes the name, so that a full disk or a broken run never leaves half a fixture.
+    and ``replace`` is not given, or is no longer the fixture ``was`` from which this one was made;
+    InputError where it cannot be written, and OSError where the disk has no room. The file is
+    whole or what it was (``jointgeo.output``).
     """
-    if holds(path, fixture):
-        return None
-    if path.exists() and not replace:
-        allowed = "a new name, or --replace (the old file is kept under a number)"
-        problem = Problem("write", "names a file that exists", shown(str(path)), allowed)
-        raise FixtureError(problem)
-    kept: Path | None = None
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(fixture_toml(fixture))
-        Path(temporary).chmod(0o644)
-        if path.exists():
-            kept = _kept(path)
-        Path(temporary).replace(path)
+        with one_at_a_time(path):
+            return _replaced(fixture, path, replace=replace, was=was)
     except OSError as error:
+        if error.errno in NO_ROOM:
+            raise
         reason = error.strerror or str(error)
         raise InputError(
             Problem("write", f"cannot be written: {reason}", shown(str(path)))
         ) from None
+
+
+def _replaced(fixture: Fixture, path: Path, *, replace: bool, was: Fixture | None) -> Path | None:
+    if holds(path, fixture):
+        return None
+    if was is not None and path.exists() and load_fixture(path) != was:
+        message = "was changed by another program meanwhile"
+        raise FixtureError(Problem("write", message, shown(str(path)), "run the command again"))
+    text = fixture_toml(fixture).encode()
+    if not replace:
+        try:
+            write_whole(path, text, new=True)
+        except FileExistsError:
+            allowed = "a new name, or --replace (the old file is kept under a number)"
+            problem = Problem("write", "names a file that exists", shown(str(path)), allowed)
+            raise FixtureError(problem) from None
+        return None
+    kept = keep_under_a_number(path) if path.exists() else None
+    try:
+        write_whole(path, text)
+    except BaseException:
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+        raise
     return kept
 
 
@@ -130,12 +147,3 @@ def holds(path: Path, fixture: Fixture) -> bool:
         return path.read_text("utf-8") == fixture_toml(fixture)
     except (OSError, ValueError):  # no such file, or none of text
         return False
-
-
-def _kept(path: Path) -> Path:
-    """A copy of ``path`` under the next free number."""
-    number = 1
-    while (copy := path.with_name(f"{path.name}.{number}")).exists():
-        number += 1
-    copy.write_bytes(path.read_bytes())
-    return copy

@@ -185,8 +185,15 @@ def _written(asked: argparse.Namespace, fixture: Fixture, changes: Changes) -> t
     path, after = Path(asked.write), apply_changes(fixture, changes)
     if holds(path, after):
         return f"{path} holds all of this already and was left as it is", True
-    kept = write_fixture(after, path, replace=asked.replace)
+    # Where a file is read and written, nothing that another run learnt meanwhile is lost.
+    same = asked.fixture is not None and path.exists() and _is_file(asked.fixture, path)
+    kept = write_fixture(after, path, replace=asked.replace, was=fixture if same else None)
     return f"written to {path}" + (f"; the old file is kept as {kept}" if kept else ""), True
+
+
+def _is_file(name: str, path: Path) -> bool:
+    """Whether a fixture's name or path, as it was given, is that very file."""
+    return Path(name).exists() and Path(name).samefile(path)
 
 
 def _check_up(asked: argparse.Namespace) -> int:

@@ -18,12 +18,13 @@ import re
 import sys
 from collections import defaultdict
 from collections.abc import Callable, Iterable
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import TypeVar
 
 import attrs
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.joints import trial
 from jointgeo.joints.admission import EDITIONS, admitted, sound_fields
 from jointgeo.joints.faults import JOINT_METHODS, answers, came_from, guard
 from jointgeo.joints.joint_type import JointType
@@ -41,6 +42,7 @@ __all__ = [
     "joint_types",
     "loaded",
     "ships",
+    "strangers",
 ]
 
 GROUP = "jointgeo.joint_types"
@@ -80,9 +82,11 @@ class Registry:
     failures: tuple[Failure, ...]
 
     @classmethod
-    def of(cls, entries: Iterable[importlib.metadata.EntryPoint]) -> Registry:
-        """Load every entry; what fails is recorded and does not raise."""
-        types, failed = loaded(entries, admitted, "joint type", JOINT_METHODS)
+    def of(
+        cls, entries: Iterable[importlib.metadata.EntryPoint], *, tried: bool = False
+    ) -> Registry:
+        """Load every entry; what fails is recorded and does not raise. tried: as ``loaded``."""
+        types, failed = loaded(entries, admitted, "joint type", JOINT_METHODS, tried=tried)
         return cls(types, failed)
 
     def get(self, name: str) -> type[JointType]:
@@ -103,12 +107,14 @@ def loaded(
     admit: Callable[[object, str], type[T]],
     kind: str,
     methods: Iterable[str],
+    *,
+    tried: bool = False,
 ) -> tuple[dict[str, type[T]], tuple[Failure, ...]]:
     """Every usable plug-in by name, and those that are not, which raise nothing.
 
     admit: gives what was loaded as a class of its name, or raises PluginError saying why not.
     kind: what such a class is called. methods: those that answer for themselves where the class
-    does not ship.
+    does not ship. tried: whether a stranger's module is first imported in a process of its own.
     """
     by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
     for entry in entries:
@@ -130,6 +136,9 @@ def loaded(
             failed.extend(_refused(e, reason) for e in claims)
             continue
         who = " ".join(_origin(claims[0]))
+        if tried and not ships(claims[0]) and (reason := trial.refusal(claims[0].module)):
+            failed.append(_refused(claims[0], reason))
+            continue
         try:
             with answers(name, who, claims[0].module):
                 types[name] = _load(claims[0], admit)
@@ -187,8 +196,31 @@ def _release(version: object) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=1)
+def _entries() -> dict[str, list[importlib.metadata.EntryPoint]]:
+    """Every claim of every name, in alphabetical order."""
+    out: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
+    for entry in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda e: e.name):
+        out[entry.name].append(entry)
+    return dict(out)
+
+
+@cache
+def _of(name: str) -> Registry:
+    """What comes of one name: a type that is asked for waits for nobody else's import."""
+    return Registry.of(_entries()[name], tried=True)
+
+
+@lru_cache(maxsize=1)
 def _installed() -> Registry:
-    return Registry.of(importlib.metadata.entry_points(group=GROUP))
+    trial.tried(strangers(e for claims in _entries().values() for e in claims))
+    each = [_of(name) for name in _entries()]
+    types = {name: cls for found in each for name, cls in found.types.items()}
+    return Registry(types, tuple(f for found in each for f in found.failures))
+
+
+def strangers(entries: Iterable[importlib.metadata.EntryPoint]) -> list[str]:
+    """The modules of those that do not ship."""
+    return [e.module for e in entries if not ships(e)]
 
 
 def joint_types() -> dict[str, type[JointType]]:
@@ -202,7 +234,7 @@ def joint_type(name: str) -> type[JointType]:
     Raises UnknownNameError where there is none, and PluginError, naming the
     distribution, where there is one that cannot be used.
     """
-    return _installed().get(name)
+    return (_of(name) if name in _entries() else _installed()).get(name)
 
 
 def failures() -> tuple[Failure, ...]:

@@ -10,8 +10,9 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.joints import trial
 from jointgeo.joints.admission import admitted_as
-from jointgeo.joints.registry import Failure, loaded
+from jointgeo.joints.registry import Failure, loaded, ships, strangers
 from jointgeo.pieces.piece_type import PieceType
 
 __all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "piece_types"]
@@ -30,15 +31,28 @@ def admitted(cls: object, name: str) -> type[PieceType]:
 
 
 def of(
-    entries: Iterable[importlib.metadata.EntryPoint],
+    entries: Iterable[importlib.metadata.EntryPoint], *, tried: bool = False
 ) -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
     """The usable piece types of these entries, and those that are not."""
-    return loaded(entries, admitted, "piece type", METHODS)
+    return loaded(entries, admitted, "piece type", METHODS, tried=tried)
 
 
 @lru_cache(maxsize=1)
 def _installed() -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
-    return of(importlib.metadata.entry_points(group=GROUP))
+    entries = _entries()
+    trial.tried(strangers(entries))
+    return of(entries, tried=True)
+
+
+@lru_cache(maxsize=1)
+def _entries() -> tuple[importlib.metadata.EntryPoint, ...]:
+    return tuple(importlib.metadata.entry_points(group=GROUP))
+
+
+@lru_cache(maxsize=1)
+def _shipped() -> dict[str, type[PieceType]]:
+    """Those that ship, which wait for nobody else's import."""
+    return of(entry for entry in _entries() if ships(entry))[0]
 
 
 def piece_types() -> dict[str, type[PieceType]]:
@@ -53,6 +67,8 @@ def piece_failures() -> tuple[Failure, ...]:
 
 def piece_type(name: str) -> type[PieceType]:
     """The piece type of that name; UnknownNameError, or PluginError for one that cannot be used."""
+    if name in _shipped():
+        return _shipped()[name]
     types, failures = _installed()
     if name in types:
         return types[name]

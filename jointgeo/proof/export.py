@@ -28,6 +28,7 @@ from typing import Any
 import numpy as np
 
 from jointgeo.errors import InputError, Problem
+from jointgeo.output import NO_ROOM, write_whole
 from jointgeo.proof.fit import DryFit
 from jointgeo.proof.mesh import Mesh
 from jointgeo.proof.piece import PieceFit
@@ -129,9 +130,11 @@ def export(fit: DryFit | PieceFit, folder: str | Path) -> tuple[Path, ...]:
                 (where / f"{name}.stl", stl_bytes(whole, name)),
                 (where / f"{name}.glb", glb_bytes(job)),
             ):
-                path.write_bytes(data)
+                write_whole(path, data)
                 out.append(path)
     except OSError as error:
+        if error.errno in NO_ROOM:
+            raise
         reason = error.strerror or str(error)
         problem = Problem("export", f"cannot be written to: {reason}", str(where), "a folder")
         raise InputError(problem) from None

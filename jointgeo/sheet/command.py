@@ -18,6 +18,7 @@ import attrs
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.jobs.file import Job, load_jobs
 from jointgeo.jobs.solve import solve_job
+from jointgeo.output import write_whole
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.dxf import write_dxf
 from jointgeo.sheet.layout_drawing import layout_whole
@@ -72,7 +73,7 @@ def _write(
     book = Book()
     text = page(sheet, book, paper=asked.paper, tell=lambda what: tell(f"{name}: {what}"))
     path = folder / f"{name}.html"
-    path.write_text(text, "utf-8")
+    write_whole(path, text.encode())
     print(path)
     if asked.svg:
         whole = {
@@ -83,7 +84,7 @@ def _write(
         }
         for key, drawing in (book.pictures | whole).items():
             path = folder / f"{name}-{key}.svg"
-            path.write_text(drawing.svg(key) + "\n", "utf-8")
+            write_whole(path, f"{drawing.svg(key)}\n".encode())
             print(path)
     if asked.dxf:
         for end in sheet.ends:

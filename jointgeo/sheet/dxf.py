@@ -7,11 +7,13 @@ line is for stands in its layer's name.
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from jointgeo.errors import MissingExtraError
 from jointgeo.joints.sides import in_words
+from jointgeo.output import write_whole
 from jointgeo.sheet.develop import Development
 from jointgeo.sheet.layout_drawing import BAR_MM
 from jointgeo.sheet.plane import Array
@@ -55,7 +57,9 @@ def write_dxf(found: Development, path: Path) -> None:
     space.add_line((0, -12), (BAR_MM, -12), dxfattribs=bar)
     for x in (0.0, BAR_MM):
         space.add_line((x, -14), (x, -10), dxfattribs=bar)
-    document.saveas(path)
+    text = io.StringIO()
+    document.write(text)
+    write_whole(path, document.encode(text.getvalue()))
 
 
 def _new() -> Drawing:

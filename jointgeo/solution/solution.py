@@ -16,11 +16,13 @@ infeasible joint is an answer, never an exception: it has settings all the same.
 from __future__ import annotations
 
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 import attrs
 
 from jointgeo.errors import InputError, PluginError, shown
+from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
@@ -126,14 +128,23 @@ class Solution:
         return self.settings_dict(aids=aids) | self.feasibility_dict()
 
 
-def solve(joint: JointType, fixture: Fixture, hand: Hand = "as_drawn") -> Solution:
+def solve(joint: JointType, fixture: Fixture | str | Path, hand: Hand = "as_drawn") -> Solution:
     """The answer for ``joint`` on ``fixture``; ``hand`` may ask for the mirror image.
 
-    InputError for a hand there is none of. What the joint type itself gets wrong is a PluginError,
-    raised where that part of the answer is first asked for.
+    fixture: one that was read, or its name or the path of its file. InputError for what is neither,
+    and for a hand there is none of. What the joint type itself gets wrong is a PluginError, raised
+    where that part of the answer is first asked for.
     """
     if hand not in HANDS:
         raise InputError.of("hand", "is not a choice", shown(hand), 'one of "as_drawn", "mirrored"')
+    if isinstance(fixture, str | Path):
+        fixture = load_fixture(fixture)
+    for field, given, kind, allowed in (
+        ("joint", joint, JointType, "a joint of a JointType's class"),
+        ("fixture", fixture, Fixture, "a Fixture, the name of one, or the path of its file"),
+    ):
+        if not isinstance(given, kind):
+            raise InputError.of(field, f"is no {field}", shown(given), allowed)
     return Solution(joint, fixture, hand)
 
 

@@ -25,7 +25,7 @@ __all__ = ["LOOPBACK_NAMES", "guard"]
 LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
 _HOST = re.compile(r"(\[[0-9a-f:.]+\]|[a-z0-9.-]+)(?::[0-9]{1,5})?", re.ASCII | re.IGNORECASE)
 #: Whoever watches over the service need not know the token to see that it answers.
-OPEN = "/healthz"
+OPEN = ("/healthz", "/readyz")
 
 
 def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) -> None:
@@ -35,7 +35,7 @@ def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) ->
         request = flask.request
         if hosts is not None:
             _check_host(request.environ.get("HTTP_HOST", ""), hosts)
-        if token is not None and request.path != OPEN:
+        if token is not None and request.path not in OPEN:
             _check_token(request.environ.get("HTTP_AUTHORIZATION", ""), token)
         _check_length(request.environ)
         _check_coding(request.environ.get("HTTP_CONTENT_ENCODING", ""))

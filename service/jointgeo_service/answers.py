@@ -158,6 +158,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         where={**TEXT, "description": "File and line of the plug-in"},
     ),
     "health": _object("The service answers", status={"const": "ok"}, version=TEXT),
+    "readiness": _object("The service wants questions", status={"const": "ready"}, version=TEXT),
     "joint_types": _object(
         "Joint types, and plug-ins that cannot be used",
         joint_types=_list(_object("A joint type", **_JOINT_TYPE)),

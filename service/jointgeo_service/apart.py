@@ -169,6 +169,9 @@ class KnownApart(Known):
     def joint(self, data: object) -> Any:
         return _Elsewhere(self.apart.ask("joint", data))
 
+    def passes(self, joint: Any, fixture: Fixture) -> int:
+        return 0  # counted where the joint is, and its share of a batch is measured in seconds
+
     def solved(self, joint: Any, fixture: Fixture, hand: Any, *wants: str) -> dict[str, Any]:
         answer: dict[str, Any] = self.apart.ask("solved", joint.data, fixture, hand, *wants)
         return answer

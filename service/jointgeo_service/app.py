@@ -6,6 +6,7 @@ Knows all of it and computes nothing.
 from __future__ import annotations
 
 import importlib.metadata
+import threading
 from collections.abc import Collection
 
 import flask
@@ -28,12 +29,14 @@ def create_app(
     token: str | None = None,
     hosts: Collection[str] | None = access.LOOPBACK_NAMES,
     catalogue: Catalogue | None = None,
+    stopping: threading.Event | None = None,
 ) -> flask.Flask:
     """The service as a WSGI application.
 
     token: what every request but that for health must bear; None for no token.
     hosts: the names in Host that are answered; None for all.
     catalogue: the joint types offered; by default those that are installed.
+    stopping: set by the server once it is to stop; /readyz then says so.
     """
     app = flask.Flask("jointgeo_service", static_folder=None)
     # A doubled slash or one too many is an unknown URL; a redirect would lose a POST's body.
@@ -48,7 +51,9 @@ def create_app(
     questions = Questions(catalogue or apart.installed())
     for name, schema in questions.documented().items():
         api.spec.components.schema(name, schema=schema)
-    api.register_blueprint(catalogue_routes(questions.catalogue, version))
+    api.register_blueprint(
+        catalogue_routes(questions.catalogue, version, stopping or threading.Event())
+    )
     api.register_blueprint(joint_routes(questions))
     api.register_blueprint(batch_routes(questions))
     unknown_routes(app, questions.catalogue)

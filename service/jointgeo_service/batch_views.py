@@ -9,20 +9,17 @@ the end of the list is not sent and the server hangs up: nobody can take the res
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
-from http import HTTPStatus
 from typing import Any
 
 import flask
 
-from jointgeo.errors import Problem
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.batches import answers
 from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
-from jointgeo_service.problems import RefusedError
 from jointgeo_service.questions import Questions
+from jointgeo_service.turns import Turns
 
 __all__ = ["batch_routes"]
 
@@ -30,47 +27,9 @@ __all__ = ["batch_routes"]
 # mypy: disable-error-code="untyped-decorator"
 
 
-class Turns:
-    """Lets so many batches run at once and so many more wait; all others are asked to come again.
-
-    Thus some of the threads are always left for short questions.
-    """
-
-    def __init__(self, running: int, waiting: int, seconds: float) -> None:
-        self._all = threading.Semaphore(running + waiting)
-        self._running = threading.Semaphore(running)
-        self._seconds = seconds
-
-    def take(self) -> Callable[[], None]:
-        """Wait for a turn; what gives it back, once however often it is called.
-
-        RefusedError, a 503, where there is none.
-        """
-        if not self._all.acquire(blocking=False):
-            raise self._refusal()
-        if not self._running.acquire(timeout=self._seconds):
-            self._all.release()
-            raise self._refusal()
-        once = threading.Lock()
-
-        def give_back() -> None:
-            if once.acquire(blocking=False):
-                self._running.release()
-                self._all.release()
-
-        return give_back
-
-    @staticmethod
-    def _refusal() -> RefusedError:
-        allowed = f"{BATCHES} at once, and {BATCHES_WAITING} that wait"
-        problem = Problem("", "too many batches are being answered", None, allowed)
-        headers = {"Retry-After": "10"}
-        return RefusedError(HTTPStatus.SERVICE_UNAVAILABLE, problem, headers=headers)
-
-
 def batch_routes(questions: Questions) -> Routes:
     """POST /v1/batch."""
-    turns = Turns(BATCHES, BATCHES_WAITING, BATCH_WAIT_SECONDS)
+    turns = Turns(BATCHES, BATCHES_WAITING, BATCH_WAIT_SECONDS, "batches are being answered")
     routes = Routes("batch", __name__, description="Many joints in one request")
     content = {"application/json": {"schema": ref("batch_answer")}}
 

@@ -6,16 +6,19 @@ a fixture's name is looked up among the registered ones and nowhere else.
 
 from __future__ import annotations
 
+import threading
+from http import HTTPStatus
 from typing import Any
 
 import attrs
 import flask
 
+from jointgeo.errors import Problem
 from jointgeo.fixtures.file import fixture_names, named_fixture
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.plugins import Catalogue
-from jointgeo_service.problems import as_not_found
+from jointgeo_service.problems import RefusedError, as_not_found
 from jointgeo_service.questions import FIXTURE_SCHEMA
 from jointgeo_service.strict_json import encode
 
@@ -35,8 +38,8 @@ def _content(schema: str) -> dict[int, Any]:
 # mypy: disable-error-code="untyped-decorator"
 
 
-def catalogue_routes(catalogue: Catalogue, version: str) -> Routes:
-    """GET of health, joint types and fixtures."""
+def catalogue_routes(catalogue: Catalogue, version: str, stopping: threading.Event) -> Routes:
+    """GET of health, joint types and fixtures. stopping: set once no more questions are wanted."""
     routes = Routes("catalogue", __name__, description="What there is")
     listed = [known.summary() for known in catalogue.known.values()]
     types = {"joint_types": listed, "refused": [attrs.asdict(f) for f in catalogue.refused]}
@@ -45,6 +48,20 @@ def catalogue_routes(catalogue: Catalogue, version: str) -> Routes:
     @routes.doc(summary="Whether the service answers", responses=_content("health"), security=[])
     def health() -> flask.Response:
         return _json({"status": "ok", "version": version})
+
+    @routes.route("/readyz")
+    @routes.doc(
+        summary="Whether the service wants questions: 503 once it is stopping",
+        responses=_content("readiness"),
+        security=[],
+    )
+    def ready() -> flask.Response:
+        # Whoever gets here finds every joint type loaded: no socket is answered before.
+        if stopping.is_set():
+            problem = Problem("", "the service is stopping", None, "another one")
+            headers = {"Retry-After": "5"}
+            raise RefusedError(HTTPStatus.SERVICE_UNAVAILABLE, problem, headers=headers)
+        return _json({"status": "ready", "version": version})
 
     @routes.route("/v1/joint-types")
     @routes.doc(summary="Every joint type", responses=_content("joint_types"))

@@ -11,6 +11,8 @@ __all__ = [
     "BATCHES",
     "BATCHES_WAITING",
     "BATCH_BYTES",
+    "BATCH_SECONDS",
+    "BATCH_TIMES",
     "BATCH_TYPE_SECONDS",
     "BATCH_WAIT_SECONDS",
     "BODY_BYTES",
@@ -25,7 +27,12 @@ __all__ = [
     "LIST_ITEMS",
     "NUMBER_DIGITS",
     "PAIRS",
+    "PASSES",
+    "SETTINGS",
     "SHARE",
+    "SHEETS",
+    "SHEETS_WAITING",
+    "SHEET_WAIT_SECONDS",
     "START_SECONDS",
     "STOP_SECONDS",
     "TABLE_NAMES",
@@ -40,8 +47,15 @@ BODY_BYTES = 1024 * 1024
 BATCH_BYTES = 4 * 1024 * 1024
 #: Of a batch, and of every list within a fixture.
 LIST_ITEMS = 1000
-#: Front beams times bodies of one fixture: for every setup each pair takes some 0.7 ms.
+#: Front beams times bodies of one fixture, each counted once at least: for every setup each pair
+#: takes some 0.7 ms.
 PAIRS = 400
+#: Measured settings of one fixture: what they tell takes the fourth power of their number.
+SETTINGS = 60
+#: Passes of one joint. Two metres of fingers cut with a kerf of 3 mm have some 800.
+PASSES = 10_000
+#: And all of these in one batch: so many times what one question may ask for.
+BATCH_TIMES = 50
 #: A joint has some twenty parameters. A mebibyte of unknown names would take the reader,
 #: which compares them with the known ones, minutes to refuse one by one.
 TABLE_NAMES = 200
@@ -68,6 +82,12 @@ THREADS = 16
 BATCHES = 4
 BATCHES_WAITING = 6
 BATCH_WAIT_SECONDS = 60
+#: Pages are drawn one at a time, and two may wait.
+SHEETS = 1
+SHEETS_WAITING = 2
+SHEET_WAIT_SECONDS = 30
+#: So long may a batch take; its items after that are refused. Less than a stop waits.
+BATCH_SECONDS = 100
 #: A joint type that does not ship has so long to start and to answer; so many questions to one may
 #: be in the service at once.
 START_SECONDS = 30
@@ -91,6 +111,8 @@ def in_words() -> str:
     return (
         f"Limits: a body of {BODY_BYTES:,} bytes ({BATCH_BYTES:,} for a batch), {LIST_ITEMS:,} "
         f"items in a list, a batch's among them, {PAIRS} front beams times bodies, "
+        f"{SETTINGS} measured settings in a fixture, {PASSES:,} passes of a joint (of these three "
+        f"{BATCH_TIMES} times as much in a batch, which may take {BATCH_SECONDS} s), "
         f"{TABLE_NAMES} names in a table, a URL of "
         f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
         f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "

@@ -18,7 +18,8 @@ from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
-from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS, PAIRS
+from jointgeo_service.budgets import of_fixture
+from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
 from jointgeo_service.plugins import Catalogue, Known, form
 from jointgeo_service.problems import RefusedError
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
@@ -86,20 +87,13 @@ class FixtureField(Documented):
             problem = Problem("fixture", message, shown(value), self.metadata["allowed"])
             raise ma.ValidationError([problem])
         try:
-            return named_fixture(value) if by_name else _bounded(read_fixture(value))
+            if by_name:
+                return named_fixture(value)
+            of_fixture(value)  # too much of it is not even read
+            return read_fixture(value)
         except InputError as error:
             found = error if by_name else error.under("fixture")
             raise ma.ValidationError(list(found.problems)) from None
-
-
-def _bounded(fixture: Fixture) -> Fixture:
-    """A fixture that is no more than a moment's work; InputError naming the limit."""
-    beams, bodies = len(fixture.front_beam), len(fixture.body)
-    if beams * bodies > PAIRS:
-        given = f"{beams} times {bodies}, {beams * bodies}"
-        allowed = f"at most {PAIRS} front beams times bodies"
-        raise InputError(Problem("body", "makes too many pairs with front_beam", given, allowed))
-    return fixture
 
 
 class _JointField(Documented):

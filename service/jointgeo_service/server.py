@@ -25,6 +25,7 @@ import select
 import signal
 import socket
 import sys
+import threading
 import time
 from collections.abc import Callable
 from http import HTTPStatus
@@ -35,6 +36,7 @@ import waitress.parser  # type: ignore[import-untyped]  # waitress ships no type
 import waitress.server  # type: ignore[import-untyped]  # waitress ships no types
 import waitress.task  # type: ignore[import-untyped]  # waitress ships no types
 from waitress import wasyncore
+from waitress.buffers import OverflowableBuffer  # type: ignore[import-untyped]  # no types
 
 from jointgeo_service import log
 from jointgeo_service.access import LOOPBACK_NAMES
@@ -58,9 +60,12 @@ LOG = logging.getLogger("jointgeo_service.server")
 #: A body beyond its limit is still read up to this, so that its sender gets to read the
 #: refusal; beyond this waitress hangs up.
 MOST_READ = 4 * BATCH_BYTES
-#: No answer is so long that the thread which makes it must wait for whoever reads it: beyond
-#: waitress' first mebibyte it waits in a temporary file.
-MOST_WAITING = 2**40
+#: No answer is so long that the thread which makes it must wait for whoever reads it: what is not
+#: fetched beyond so many bytes waits in a temporary file.
+MOST_WAITING, IN_MEMORY = 2**40, 256 * 1024
+#: A buffer that is fetched as fast as it is filled never gets that far, and gives nothing back
+#: before it is closed: after so many bytes another one takes its place.
+PER_BUFFER = 4 * 1024 * 1024
 
 
 class StartError(Exception):
@@ -120,6 +125,15 @@ class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress 
     parser_class = _Parser
     task_class = _Task
     error_task_class = _ProblemTask
+    current_outbuf_count: int
+
+    def write_soon(self, data: Any) -> int:
+        """Called by the thread that answers, with the next piece."""
+        if self.current_outbuf_count >= PER_BUFFER:
+            with self.outbuf_lock:
+                self.outbufs.append(OverflowableBuffer(self.adj.outbuf_overflow))
+                self.current_outbuf_count = 0
+        return int(super().write_soon(data))
 
     def writable(self) -> bool:
         """Whether the loop has something to send, and may.
@@ -149,9 +163,12 @@ class _Channel(waitress.channel.HTTPChannel):  # type: ignore[misc]  # waitress 
 
 
 class Service:
-    """A waitress server on an open socket."""
+    """A waitress server on an open socket. stopping: set by the first ``stop``."""
 
-    def __init__(self, app: Any, listening: socket.socket) -> None:
+    def __init__(
+        self, app: Any, listening: socket.socket, stopping: threading.Event | None = None
+    ) -> None:
+        self._stopping = stopping or threading.Event()
         self._sockets: dict[int, Any] = {}
         self._server = waitress.server.create_server(
             app,
@@ -164,6 +181,7 @@ class Service:
             channel_timeout=IDLE_SECONDS,
             cleanup_interval=max(1, IDLE_SECONDS // 6),
             outbuf_high_watermark=MOST_WAITING,
+            outbuf_overflow=IN_MEMORY,
         )
         self._server.channel_class = _Channel
         self._signals, self._ended = 0, False
@@ -171,6 +189,7 @@ class Service:
     def stop(self, *_: object) -> None:
         """Ask for a stop; asked twice, it does not wait. May be called from a signal handler."""
         self._signals += 1
+        self._stopping.set()
         if not self._ended:
             self._server.pull_trigger()
 
@@ -234,7 +253,9 @@ def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:
     with _open(family, address) as listening:
         port = listening.getsockname()[1]
         log.configure()
-        service = Service(create_app(token=token, hosts=hosts), listening)
+        stopping = threading.Event()
+        app = create_app(token=token, hosts=hosts, stopping=stopping)
+        service = Service(app, listening, stopping)
         for kind in (signal.SIGINT, signal.SIGTERM):
             signal.signal(kind, service.stop)
         say(f"jointgeo serve: listening at http://{_name(address[0])}:{port} (API page at /docs)")

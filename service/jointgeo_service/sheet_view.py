@@ -18,9 +18,11 @@ from jointgeo.sheet import document
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
+from jointgeo_service.limits import SHEET_WAIT_SECONDS, SHEETS, SHEETS_WAITING
 from jointgeo_service.plugins import Catalogue, Known
-from jointgeo_service.problems import input_problem, plugin_problem, takes_query
+from jointgeo_service.problems import RefusedError, input_problem, plugin_problem, takes_query
 from jointgeo_service.queries import Query
+from jointgeo_service.turns import Turns
 
 __all__ = ["sheet_routes"]
 
@@ -36,6 +38,7 @@ OTHERS = ("shape", "pick", "part", "setup", "cells")
 def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
     """The page for every joint type of ``catalogue``."""
     routes = flask.Blueprint("sheet", __name__)
+    turns = Turns(SHEETS, SHEETS_WAITING, SHEET_WAIT_SECONDS, "sheets are being drawn")
     queries = {name: Query(known) for name, known in catalogue.known.items()}
 
     def sheet() -> flask.Response:
@@ -45,7 +48,16 @@ def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
                 return _html(document("Setting sheets", _index(catalogue)), 200)
             known, rest, paper = _read(catalogue, pairs)
             asked = queries[known.name].read(rest)
-            return _html(known.page(asked.joint, asked.fixture, asked.hand, paper))
+            # Who draws in a process of its own takes nobody else's turn.
+            give_back = turns.take() if known.keeps else lambda: None
+            try:
+                return _html(known.page(asked.joint, asked.fixture, asked.hand, paper))
+            finally:
+                give_back()
+        except RefusedError as error:
+            answer = _refused(input_problem(error))
+            answer.headers.update(error.headers)
+            return answer
         except InputError as error:
             return _refused(input_problem(error))
         except PluginError as error:

@@ -324,3 +324,43 @@ def test_the_client_knows_no_joint_type_by_name() -> None:
     text = "".join(p.read_text("utf-8") for p in CLIENT.glob("*.py"))
     assert len(text) > 1000
     assert [name for name in TYPES if name in text] == []
+
+
+@pytest.mark.parametrize("status", ["502 Bad Gateway", "503 Unavailable", "504 Timeout"])
+def test_who_is_turned_away_comes_again(status: str) -> None:
+    """As a proxy answers while one of its services is gone, and the service while it is busy."""
+    away = reply("<html>", status=status, kind="text/html")
+    with behaving(away, away, reply(EMPTY)) as (url, met):
+        assert Client(url, backoff_s=0.01).joint_types() == json.loads(EMPTY)
+        assert len(met) == 3
+    with behaving(away) as (url, met):
+        with pytest.raises(UnexpectedAnswerError, match=f"status {status[:3]}"):
+            Client(url, retries=2, backoff_s=0.01).joint_types()
+        assert len(met) == 3
+
+
+def test_it_comes_again_when_it_was_told_to_and_not_at_all_if_that_is_too_late() -> None:
+    busy = '{"title": "busy", "status": 503}'
+    for seconds, times in (("1", 2), ("60", 1)):
+        kind = f"application/problem+json\r\nRetry-After: {seconds}"
+        away = reply(busy, status="503 Service Unavailable", kind=kind)
+        with behaving(away, reply(EMPTY)) as (url, met):
+            client, began = Client(url, timeout_s=5, backoff_s=0.01), time.monotonic()
+            if times == 2:
+                client.joint_types()
+                assert time.monotonic() - began >= 1.0
+            else:
+                with pytest.raises(ProblemError) as refused:
+                    client.joint_types()
+                assert refused.value.status == 503
+                assert time.monotonic() - began < 5.0
+            assert len(met) == times
+
+
+def test_a_refusal_of_what_was_asked_is_not_asked_again() -> None:
+    problem = "application/problem+json"
+    refused = reply('{"title": "no", "status": 422}', status="422 No", kind=problem)
+    with behaving(refused) as (url, met):
+        with pytest.raises(ProblemError):
+            Client(url, backoff_s=0.01).joint_types()
+        assert len(met) == 1

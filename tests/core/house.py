@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[2]
 #: Folders and top-level files of the library, from the ground up.
 FOLDERS = (
     "errors",
+    "output",
     "geometry",
     "schema",
     "joints",
@@ -37,7 +38,6 @@ FOLDERS = (
     "conformance",
     "sheet",
     "fixture_parts",
-    "output",
     "command",
 )
 #: So many folders and top-level files at most, with the front door. ``fixture_parts`` looks the
@@ -67,7 +67,7 @@ NARROW = {
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
     # Its command's two files alone fetch the settings that it is given.
     "proof": Narrow(
-        frozenset({"errors"}), apart=frozenset({"proof.command", "proof.piececommand"})
+        frozenset({"errors", "output"}), apart=frozenset({"proof.command", "proof.piececommand"})
     ),
 }
 

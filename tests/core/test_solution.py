@@ -117,3 +117,16 @@ def test_a_failing_check_of_the_type_makes_the_joint_infeasible(
     assert solution.checks[-1] is wrong
     assert not solution.feasible
     assert solution.setups, "it has settings all the same"
+
+
+def test_a_fixture_may_be_named_and_what_is_none_is_told_what_is_wanted() -> None:
+    joint = EXAMPLES[0]
+    assert solve(joint, "porch").to_dict() == solve(joint, FIXTURE).to_dict()
+    with pytest.raises(InputError, match="is not the name of a known fixture; given 'veranda'"):
+        solve(joint, "veranda")
+    wrong: Any = {"name": "porch"}
+    with pytest.raises(InputError, match="the name of one, or the path of its file"):
+        solve(joint, wrong)
+    wrong = "a joint"
+    with pytest.raises(InputError, match="joint: is no joint; given 'a joint'"):
+        solve(wrong, "porch")

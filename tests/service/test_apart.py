@@ -224,3 +224,18 @@ def test_one_that_sleeps_leaves_the_others_alone(
     assert "did not answer within 10 s" in late["detail"]
     assert post(odd, json={"joint": {}, "fixture": "porch"}).status_code == 200
     assert service.stop() == 0
+
+
+def test_a_service_starts_beside_one_whose_import_never_ends(
+    start: Callable[..., Any], beside: str, examples: dict[str, Any]
+) -> None:
+    module = Path(beside.partition(os.pathsep)[0]) / "shop_joints.py"
+    module.write_text("import time\ntime.sleep(3600)\n")
+    began = time.monotonic()
+    service = start(PYTHONPATH=beside)
+    assert time.monotonic() - began < 40
+    listed = service.session.get(f"{service.url}/v1/joint-types").json()
+    assert {t["name"] for t in listed["joint_types"]} == set(examples)
+    (refused,) = listed["refused"]
+    assert refused["reason"] == "its import did not end within 10 s"
+    assert service.stop() == 0

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import threading
+
 import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
 from jointgeo.schema.fields import describe
+from jointgeo_service.app import create_app
 
 TYPES = sorted(jointgeo.joint_types())
 # What a file server would take for a path, raw and percent-encoded, once and twice.
@@ -108,3 +111,19 @@ def test_head_and_options_work_where_get_does(client: FlaskClient, url: str) -> 
     assert head.headers["Content-Length"] == str(len(got.data))
     assert head.mimetype == got.mimetype
     assert {"GET", "HEAD", "OPTIONS"} <= set(options.headers["Allow"].split(", "))
+
+
+def test_readiness_is_told_apart_from_health() -> None:
+    """A service that stops is alive until its last answer, and wants no more questions."""
+    stopping = threading.Event()
+    client = create_app(stopping=stopping).test_client()
+    ready, health = client.get("/readyz").json, client.get("/healthz").json
+    assert ready is not None
+    assert health is not None
+    assert (ready, health["status"]) == ({**health, "status": "ready"}, "ok")
+    stopping.set()
+    refused = client.get("/readyz")
+    assert (refused.status_code, refused.headers["Retry-After"]) == (503, "5")
+    assert refused.json is not None
+    assert "the service is stopping" in refused.json["detail"]
+    assert client.get("/healthz").status_code == 200

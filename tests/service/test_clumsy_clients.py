@@ -13,6 +13,7 @@ import signal
 import socket
 import threading
 import time
+import tracemalloc
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -21,9 +22,9 @@ import pytest
 
 import jointgeo
 from jointgeo_service import server
-from jointgeo_service.batch_views import Turns
 from jointgeo_service.limits import BATCHES, BATCHES_WAITING, THREADS
 from jointgeo_service.problems import RefusedError
+from jointgeo_service.turns import Turns
 
 Start = Callable[..., Any]
 TYPES = sorted(jointgeo.joint_types())
@@ -181,6 +182,34 @@ def _in_a_thread(app: flask.Flask) -> Iterator[tuple[str, server.Service, list[b
             assert not thread.is_alive()
 
 
+@pytest.mark.parametrize("reads", [True, False])
+def test_a_long_answer_takes_little_memory_whether_or_not_it_is_fetched(reads: bool) -> None:
+    """64 MB, in pieces like those of a batch: a few buffers of 4 MiB at once are in memory."""
+
+    def app(_: Any, begin: Any) -> Iterator[bytes]:
+        begin("200 OK", [("Content-Type", "text/plain")])
+        return (b"x" * 40_000 for _ in range(1600))
+
+    made: Any = app
+    tracemalloc.start()
+    try:
+        with _in_a_thread(made) as (url, service, _):
+            with _opened(url, b"GET / HTTP/1.0\r\nHost: localhost\r\n\r\n") as client:
+                if reads:
+                    got = 0
+                    while chunk := client.recv(1 << 20):
+                        got += len(chunk)
+                    assert got > 64_000_000
+                else:
+                    assert client.recv(1) == b"H"
+                    time.sleep(2.0)
+            service.stop()
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 24_000_000
+
+
 def test_who_is_silent_too_long_is_hung_up_on(
     app: flask.Flask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -208,7 +237,7 @@ def test_a_stop_gives_up_answers_that_nobody_reads_and_says_so(
 
 def test_batches_leave_threads_for_short_questions() -> None:
     assert BATCHES + BATCHES_WAITING < THREADS
-    turns = Turns(1, 1, 0.05)
+    turns = Turns(1, 1, 0.05, "batches are being answered")
     give_back = turns.take()
     with pytest.raises(RefusedError) as waited:  # the one that may wait, until its time is over
         turns.take()
@@ -220,7 +249,7 @@ def test_batches_leave_threads_for_short_questions() -> None:
     with pytest.raises(RefusedError):
         turns.take()
     with pytest.raises(RefusedError):
-        Turns(0, 0, 60).take()  # at once
+        Turns(0, 0, 60, "batches are being answered").take()  # at once
 
 
 def test_a_batch_that_is_hung_up_on_gives_its_turn_back(

@@ -57,8 +57,9 @@ class Client:
 
     token: for a service that is not on this machine's loopback address.
     timeout_s: how long the service may be silent, seconds.
-    retries: how often a lost connection is tried again; backoff_s: the first wait, seconds,
-    each further one twice as long.
+    retries: how often a question is asked again whose connection was lost, or that was turned
+    away by a busy service; backoff_s: the first wait, seconds, each further one twice as long, or
+    as long as the service says.
     session: a session prepared elsewhere (proxies, certificates); it is not closed here.
 
     One client serves one thread. Every method raises ProblemError where the service

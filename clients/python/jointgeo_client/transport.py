@@ -4,8 +4,11 @@ Knows requests and ``errors``; knows no address of the service below its root.
 
 Theory of operation. Every question to the service is a pure computation, POST included,
 so a lost connection may be tried again without harm: a few times, each wait twice the
-last. A timeout is not tried again: a service that is busy is not helped by a second
-copy of the same work.
+last. So may a question that was turned away because the service is busy or stopping
+(503), or because whoever stands before several of them lost one (502, 504); where the
+answer says after how many seconds, not before that, and not at all if that is longer
+than the timeout. A timeout is not tried again: a service that is busy is not helped by
+a second copy of the same work.
 
 The trap: requests reads the surroundings by default. A proxy variable would send
 loopback traffic to the proxy, and a .netrc entry would replace the token. ``trust_env``
@@ -30,6 +33,8 @@ from jointgeo_client.errors import (
 __all__ = ["Transport"]
 
 PROBLEM = "application/problem+json"
+# Turned away unanswered, by the service or by what stands before it.
+COME_AGAIN = (502, 503, 504)
 # The connection was refused or reset, or broke off in the middle of the answer.
 LOST = (requests.ConnectionError, requests.exceptions.ChunkedEncodingError)
 
@@ -108,8 +113,9 @@ class Transport:
         attempt = 0
         while True:
             attempt += 1
+            wait = self.backoff_s * 2 ** (attempt - 1)
             try:
-                return self.session.request(
+                answer = self.session.request(
                     method,
                     url,
                     data=data,
@@ -120,6 +126,10 @@ class Transport:
                     # and perhaps the token, to another host.
                     allow_redirects=False,
                 )
+                wait = max(wait, _told_to_wait(answer))
+                hopeless = answer.status_code not in COME_AGAIN or wait > self.timeout_s
+                if hopeless or attempt > self.retries:
+                    return answer
             except requests.Timeout:
                 raise ServiceTimeoutError(url, self.timeout_s) from None
             except LOST as lost:
@@ -129,7 +139,13 @@ class Transport:
                     raise ServiceUnreachableError(url, attempt, _reason(lost)) from lost
             except requests.RequestException as failed:
                 raise UnexpectedAnswerError(f"{url}: {failed}") from failed
-            time.sleep(self.backoff_s * 2 ** (attempt - 1))
+            time.sleep(wait)
+
+
+def _told_to_wait(answer: requests.Response) -> float:
+    """Seconds by Retry-After (RFC 9110, 10.2.3); 0 where there is none, or a date."""
+    text = answer.headers.get("Retry-After", "")
+    return float(text) if text.isascii() and text.isdecimal() and len(text) < 6 else 0.0
 
 
 def _kind(answer: requests.Response) -> str:
