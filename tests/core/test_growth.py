@@ -20,13 +20,14 @@ from typing import Any
 import attrs
 import pytest
 
-from jointgeo import joint_type, load_fixture, solve
+from jointgeo import joint_types, load_fixture, solve
 from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.report import job_text
 from jointgeo.jobs.solve import solve_job
 from jointgeo.proof.fit import dry_fit
+from jointgeo.schema.fields import describe
 from jointgeo_service.batches import answers
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
@@ -36,9 +37,19 @@ from .samples import BEAM, FIXTURE
 #: Sorting has a factor that grows with the logarithm, and small tables grow in jumps. A loop
 #: within a loop has 2.
 MOST = 1.3
-BOX = joint_type("angled_box_joint").examples()[0]
-BRIDLE = joint_type("splayed_bridle").examples()[0]
 PORCH = load_fixture("porch")
+EXAMPLES = {
+    cls.examples()[0]: any(i.kind == "integer" for i in describe(cls))
+    for cls in joint_types().values()
+}
+#: One with fingers, or whatever else a joint may have many of; and one with nothing to count that
+#: is cut in one clamping.
+BOX = next(example for example, many in EXAMPLES.items() if many)
+BRIDLE = next(
+    example
+    for example, many in EXAMPLES.items()
+    if not many and [bool(s.cuts) for s in solve(example, PORCH).setups] == [True]
+)
 
 
 def steps(run: Callable[[], object]) -> int:
@@ -101,15 +112,16 @@ def cutters(count: int) -> dict[str, Any]:
 
 def job(tmp_path: Path, count: int) -> Callable[[], object]:
     """A job of so many bridles, each cut on a leg of its own, read, solved and told."""
+    part = BRIDLE.drawing.bars[0].name
     sizes = "\n".join(f"{k} = {v}" for k, v in (BRIDLE.to_dict()).items() if not isinstance(v, str))
     lines = ['title = "Many"', 'fixture = "porch"']
     for i in range(count):
-        lines += [f'[[joint]]\nname = "joint {i}"\ntype = "splayed_bridle"', "[joint.parameters]"]
+        lines += [f'[[joint]]\nname = "joint {i}"\ntype = "{BRIDLE.name}"', "[joint.parameters]"]
         lines.append(sizes.replace("fit_mm = 0.0", f"fit_mm = {i / 1000}"))
     for i in range(count):
         lines += [
             f'[[member]]\nname = "leg {i}"',
-            f'near = {{ cut = "joint", joint = "joint {i}", part = "leg" }}',
+            f'near = {{ cut = "joint", joint = "joint {i}", part = "{part}" }}',
         ]
     path = tmp_path / f"job-{count}.toml"
     path.write_text("\n".join(lines))
@@ -144,8 +156,8 @@ def test_joints_of_a_job(tmp_path: Path) -> None:
 
 
 def test_items_of_a_batch() -> None:
-    questions = Questions(Catalogue.of({"splayed_bridle": joint_type("splayed_bridle")}))
-    own = {"joint_type": "splayed_bridle", "want": "both", "fixture": FIXTURE}
+    questions = Questions(Catalogue.of({BRIDLE.name: type(BRIDLE)}))
+    own = {"joint_type": BRIDLE.name, "want": "both", "fixture": FIXTURE}
     item = {**own, "joint": BRIDLE.to_dict()}
     assert exponent(lambda n: lambda: list(answers(questions, [item] * n)), 4) < MOST
 
