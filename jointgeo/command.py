@@ -23,7 +23,8 @@ from typing import Any, TypeVar
 
 from jointgeo.errors import JointgeoError, PluginError
 from jointgeo.fixtures.file import load_fixture, shown_path
-from jointgeo.jobs.file import demo_jobs, load_job
+from jointgeo.jobs.file import Job
+from jointgeo.jobs.named import Named, demo_sets, named_loaders
 from jointgeo.jobs.piece_report import piece_text
 from jointgeo.jobs.report import CAUTIONS, job_text, summary
 from jointgeo.jobs.solve import JobAnswer, solve_job
@@ -31,8 +32,8 @@ from jointgeo.joints.faults import told
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import Failure, failures, joint_type, joint_types
 from jointgeo.output import NO_ROOM, OWN_FAULT, ready
+from jointgeo.output.progress import progress
 from jointgeo.pieces.answerfile import AnsweredPiece, solve_piece_file
-from jointgeo.pieces.file import is_piece, load_piece
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
 from jointgeo.pieces.solve import PARTS
@@ -126,10 +127,12 @@ def _parser() -> argparse.ArgumentParser:
     pieces.add_argument("name", nargs="?", help="one piece type, with every parameter")
     pieces.add_argument("--json", action="store_true", help="print JSON")
     pieces.set_defaults(run=_pieces)
-    sets = ", ".join(f"{s} ({', '.join(names)})" for s, names in demo_jobs().items())
+    sets = ", ".join(f"{s} ({', '.join(names)})" for s, names in demo_sets().items())
     solving = commands.add_parser("solve", help="settings and feasibility of job and piece files")
     solving.add_argument(
-        "job", nargs="+", help=f"a job or piece file (.toml), or a job or set that ships: {sets}"
+        "job",
+        nargs="+",
+        help=f"a job or piece file (.toml), or one or a set of those that ship: {sets}",
     )
     solving.add_argument("--json", action="store_true", help="print JSON, one list of all")
     solving.add_argument(
@@ -237,9 +240,10 @@ def _solve(asked: argparse.Namespace) -> int:
     worst = 0
     if asked.fixture is not None:
         load_fixture(asked.fixture)  # if it is at fault, that is said once and not for each job
-    for name in (job for given in asked.job for job in demo_jobs().get(given, (given,))):
+    loaders = [one for given in asked.job for one in named_loaders(given).values()]
+    for load in progress(loaders, len(loaders), "solved"):
         try:
-            answer = _solved(name, asked.fixture)
+            answer = _solved(load(), asked.fixture)
             # Written before anything is printed: what fails while it is written spoils no other.
             if asked.json:
                 answers.append(
@@ -274,10 +278,7 @@ def _text(answer: JobAnswer | AnsweredPiece, options: dict[str, bool]) -> str:
     return piece_text(answer, **options)
 
 
-def _solved(name: str, fixture: str | None) -> JobAnswer | AnsweredPiece:
-    """The job of that name, or the job or the piece of that file; on ``fixture`` if given."""
-    if name.endswith(".toml") and is_piece(name):
-        piece = load_piece(name)
-        return solve_piece_file(piece if fixture is None else piece.on(fixture))
-    job = load_job(name)
-    return solve_job(job if fixture is None else job.on(fixture))
+def _solved(named: Named, fixture: str | None) -> JobAnswer | AnsweredPiece:
+    """The answer, on ``fixture`` if given."""
+    named = named if fixture is None else named.on(fixture)
+    return solve_job(named) if isinstance(named, Job) else solve_piece_file(named)

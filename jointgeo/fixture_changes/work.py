@@ -15,11 +15,12 @@ import attrs
 
 from jointgeo.errors import InputError, shown
 from jointgeo.fixtures.model import Fixture
-from jointgeo.jobs.file import Job, demo_jobs, load_job
+from jointgeo.jobs.file import Job
+from jointgeo.jobs.named import load_named
 from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.joints.registry import joint_types
 from jointgeo.pieces.answerfile import solve_piece_file
-from jointgeo.pieces.file import PieceFile, is_piece, load_piece
+from jointgeo.pieces.file import PieceFile
 from jointgeo.pieces.solve import PieceAnswer
 from jointgeo.solution.solution import solve
 
@@ -43,13 +44,10 @@ def work_named(names: Iterable[str]) -> tuple[Work, ...]:
         types = joint_types()
         if name in types:
             out.append(Work(name, None, partial(solve, types[name].examples()[0])))
-        elif name.endswith(".toml") and is_piece(name):
-            piece = load_piece(name)
-            out.append(Work(piece.title, piece.fixture, partial(_piece, piece)))
-        else:
-            for one in demo_jobs().get(name, (name,)):
-                job = load_job(one)
-                out.append(Work(job.title, job.fixture, partial(_job, job)))
+            continue
+        for named in load_named(name):
+            on = partial(_job, named) if isinstance(named, Job) else partial(_piece, named)
+            out.append(Work(named.title, named.fixture, on))
     return tuple(out)
 
 

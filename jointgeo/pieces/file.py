@@ -60,6 +60,7 @@ from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Piece, PieceJoint
 from jointgeo.pieces.outside import fitted
 from jointgeo.pieces.registry import piece_type
+from jointgeo.pieces.shipped import shipped_piece
 from jointgeo.pieces.symmetry import group, mirror
 from jointgeo.schema.tables import read
 from jointgeo.schema.units import INCH_FORMS, read_inches
@@ -99,10 +100,13 @@ def is_piece(path: str | Path) -> bool:
         return False
 
 
-def load_piece(path: str | Path) -> PieceFile:
-    """The piece of a TOML file. PieceError (FixtureError for the fixture's own file) naming file,
-    field, value and what is allowed."""
-    path = Path(path)
+def load_piece(name_or_path: str | Path) -> PieceFile:
+    """A piece that ships, by name, or that of any other TOML file by its path, told apart as a
+    job's are. PieceError (FixtureError for the fixture's own file) naming file, field, value and
+    what is allowed; UnknownNameError for an unknown name."""
+    path = Path(name_or_path)
+    if isinstance(name_or_path, str) and path.name == name_or_path and path.suffix != ".toml":
+        return read_piece_data(shipped_piece(name_or_path), Path(), name_or_path)
     return read_piece_data(read_toml(path, PieceError), path.parent, str(path))
 
 

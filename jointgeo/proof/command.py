@@ -19,12 +19,13 @@ import attrs
 
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.joints.check import questions
+from jointgeo.output.progress import progress
 from jointgeo.proof.export import export, file_names
 from jointgeo.proof.finding import Finding
 from jointgeo.proof.fit import DryFit, dry_fit
 from jointgeo.proof.form import ERRORS, read_errors
 from jointgeo.proof.piece import PieceFit
-from jointgeo.proof.piececommand import PieceProof, piece_lines, pieces_of
+from jointgeo.proof.piececommand import PieceProof, piece_lines, piece_proof
 
 if TYPE_CHECKING:
     from jointgeo.jobs.file import Job
@@ -53,6 +54,9 @@ def add(subparsers: Any) -> None:
         "job", nargs="+", help="a job or piece file (.toml), or a job or set that ships"
     )
     parser.add_argument("--json", action="store_true", help="print JSON")
+    parser.add_argument(
+        "--fixture", help="a fixture's name or the path of its file, instead of the files' own"
+    )
     parser.add_argument(
         "--export", metavar="DIR", help="write parts and assembly there as STL (mm) and glTF"
     )
@@ -95,12 +99,21 @@ class _Answer:
 
 def run(asked: argparse.Namespace) -> int:
     """Dry-fit every joint of the jobs asked for, print, and give the exit code."""
-    from jointgeo.jobs.file import load_jobs
+    from jointgeo.jobs.file import Job
+    from jointgeo.jobs.named import load_named
 
     errors = _errors(asked.error)
-    pieces, names = pieces_of(asked.job, errors, apart=asked.apart)
-    jobs = [job for name in names for job in load_jobs(name)]
-    answers = [answer for job in jobs for answer in _job(job, errors)]
+    named = [one for given in asked.job for one in load_named(given)]
+    if asked.fixture is not None:
+        named = [one.on(asked.fixture) for one in named]
+    jobs = [one for one in named if isinstance(one, Job)]
+    answers: list[_Answer] = []
+    pieces: list[PieceProof] = []
+    for one in progress(named, len(named), "cut and put together"):
+        if isinstance(one, Job):
+            answers += _job(one, errors)
+        else:
+            pieces.append(piece_proof(one, errors, apart=asked.apart))
     folders: list[str] = []
     whole: list[DryFit | PieceFit] = [p.fit for p in pieces]
     if asked.export:

@@ -6,7 +6,7 @@ plain data. Imports without the boolean kernel.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import attrs
@@ -17,9 +17,10 @@ from jointgeo.proof.piece import PieceFit, fit_piece
 from jointgeo.proof.sweep import sweep_piece
 
 if TYPE_CHECKING:
+    from jointgeo.pieces.file import PieceFile
     from jointgeo.pieces.solve import PieceAnswer
 
-__all__ = ["PieceProof", "piece_lines", "pieces_of"]
+__all__ = ["PieceProof", "piece_lines", "piece_proof"]
 
 ROUNDING_MM3 = 1e-6  # the kernel's own, over metres
 
@@ -65,29 +66,20 @@ class PieceProof:
         }
 
 
-def pieces_of(
-    names: Sequence[str], errors: dict[str, float], *, apart: bool = False
-) -> tuple[list[PieceProof], list[str]]:
-    """The dry fits of those that are piece files, and the other names.
+def piece_proof(file: PieceFile, errors: dict[str, float], *, apart: bool = False) -> PieceProof:
+    """The dry fit of one piece.
 
-    apart: sweep each along its steps of assembly, cut as it should be; MissingExtraError without
+    apart: sweep it along its steps of assembly, cut as it should be; MissingExtraError without
     the extra ``assembly``.
     """
     from jointgeo.pieces.answerfile import solve_piece_file
-    from jointgeo.pieces.file import is_piece, load_piece
 
-    proofs, others = [], []
-    for name in names:
-        if not (name.endswith(".toml") and is_piece(name)):
-            others.append(name)
-            continue
-        answer = solve_piece_file(load_piece(name)).answer
-        data = answer.bars_dict()
-        fit = fit_piece(data, errors)
-        last = _last(answer, data, errors)
-        swept = sweep_piece(data, answer.assembly.to_dict()) if apart else ()
-        proofs.append(PieceProof(answer.piece.title, len(answer.bars), fit, last, swept))
-    return proofs, others
+    answer = solve_piece_file(file).answer
+    data = answer.bars_dict()
+    fit = fit_piece(data, errors)
+    last = _last(answer, data, errors)
+    swept = sweep_piece(data, answer.assembly.to_dict()) if apart else ()
+    return PieceProof(answer.piece.title, len(answer.bars), fit, last, swept)
 
 
 def _last(

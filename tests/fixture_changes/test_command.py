@@ -11,7 +11,7 @@ import pytest
 import jointgeo
 from jointgeo.command import main
 
-JOBS = Path(jointgeo.__file__).parent / "data" / "jobs" / "porch-set"
+JOBS = Path(jointgeo.__file__).parent / "data" / "jobs" / "porch-joints"
 
 
 def test_what_helps_writes_a_fixture_on_which_it_is_feasible(

@@ -67,7 +67,7 @@ def test_a_remedy_is_printed_once_in_a_job(capsys: pytest.CaptureFixture[str]) -
 def test_a_set_ends_with_a_table_and_says_once_how_to_read_it(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    _, out, _ = run(capsys, "solve", "porch-set")
+    _, out, _ = run(capsys, "solve", "porch-joints")
     rows = out.rpartition("All jobs\n--------\n")[2].splitlines()
     assert len(rows) == 4
     worst = [row for row in rows if "DOES NOT FIT" in row]
@@ -140,7 +140,7 @@ def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
 
 
 def test_a_set_that_ships_is_solved_whole(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "solve", "porch-set")
+    code, out, _ = run(capsys, "solve", "porch-joints")
     assert code == 1
     listed, _, table = out.partition("All jobs\n")
     for text in (listed, table):
@@ -212,7 +212,7 @@ def test_wrong_usage_is_exit_code_2() -> None:
 def test_the_installed_command_survives_a_reader_that_goes_away() -> None:
     command = Path(sys.executable).with_name("jointgeo")
     with subprocess.Popen(
-        [command, "solve", "porch-set"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [command, "solve", "porch-joints"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
     ) as process:
         assert process.stdout is not None
         assert process.stderr is not None

@@ -60,9 +60,9 @@ def command(tmp_path: Path) -> Command:
 def test_what_ships_waits_for_nobody(command: Command, fault: str) -> None:
     """The demo and a piece, and the words of the demo are those that it has alone."""
     alone = subprocess.run(
-        [NAME, "solve", "porch-set"], capture_output=True, text=True, check=False
+        [NAME, "solve", "porch-joints"], capture_output=True, text=True, check=False
     )
-    done, seconds = command(fault, "solve", "porch-set")
+    done, seconds = command(fault, "solve", "porch-joints")
     assert (done.returncode, done.stdout, done.stderr) == (1, alone.stdout, "")
     assert seconds < trial.SECONDS
     done, seconds = command(fault, "solve", PIECE)

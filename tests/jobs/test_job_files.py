@@ -169,7 +169,7 @@ def test_a_blank_carries_the_allowance_of_both_ends() -> None:
 
 
 def test_each_setting_appears_once_and_counts_every_piece() -> None:
-    for job in load_jobs("porch-set"):
+    for job in load_jobs("porch-joints"):
         answer = solve_job(job)
         wanted = {
             (m.name, end): m.count
@@ -184,8 +184,8 @@ def test_each_setting_appears_once_and_counts_every_piece() -> None:
 
 
 def test_the_porch_set_says_what_fits_and_what_does_not() -> None:
-    status = {job.source: solve_job(job).status for job in load_jobs("porch-set")}
-    assert set(status) == set(demo_jobs()["porch-set"])
+    status = {job.source: solve_job(job).status for job in load_jobs("porch-joints")}
+    assert set(status) == set(demo_jobs()["porch-joints"])
     assert {name for name, s in status.items() if s == "fail"} == {"planter-six"}
     failed = [
         c for e in solve_job(load_job("planter-six")).ends for c in e.checks if c.status == "fail"
@@ -195,7 +195,7 @@ def test_the_porch_set_says_what_fits_and_what_does_not() -> None:
 
 
 def test_the_answer_is_plain_finite_json() -> None:
-    for job in load_jobs("porch-set"):
+    for job in load_jobs("porch-joints"):
         data = solve_job(job).to_dict()
         assert json.loads(json.dumps(data, allow_nan=False)) == data
 

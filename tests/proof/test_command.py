@@ -19,7 +19,7 @@ from jointgeo.proof.command import add, report
 
 from .handmade import altered, cut, square_tenon
 
-DEMO = "porch-set"
+DEMO = "porch-joints"
 
 
 def command(*words: str) -> int:

@@ -309,7 +309,7 @@ def side_by_side(a: Served, b: Served, turns: int) -> tuple[float, float]:
 
 def demo(path: str | None) -> str:
     env = os.environ | ({"PYTHONPATH": path} if path else {})
-    command = [NAME, "solve", "porch-set"]
+    command = [NAME, "solve", "porch-joints"]
     return subprocess.run(command, capture_output=True, text=True, check=False, env=env).stdout
 
 
