@@ -94,7 +94,11 @@ def swivel_slots(facts: Facts) -> FixturePart:
     shapes += slot_shapes(slots, places, "trammel centre: the pivot")
     shapes += [Hole("hole", (h.across_mm, h.up_mm), h.diameter_mm, "hole") for h in clear]
     if foot is not None and not moving:
-        for angle, name in ((low, "fence at its least"), (0.0, "fence at zero"), (high, "fence at its most")):
+        for angle, name in (
+            (low, "fence at its least"),
+            (0.0, "fence at zero"),
+            (high, "fence at its most"),
+        ):
             shapes.append(Path("ghost", closed(turned(foot, axis.centre, -angle)), name))
         swept = swept_outline(foot, axis.centre, -high, -low)
         shapes.append(Path("ghost", swept[0], "swept by the fence's foot"))
