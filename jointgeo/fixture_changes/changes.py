@@ -112,13 +112,16 @@ def _usual(fixture: Fixture) -> Iterator[Allowed]:
         yield allowed("backing_thinner", most=fixture.backing.thickness_mm)
     if fixture.practice.clearance_mm > 0:
         yield allowed("overhang_less", most=fixture.practice.clearance_mm)
-    for kind in ("fence_right", "fence_left", "clamp_wider", "hinge_lower"):
+    for kind in ("fence_right", "fence_left", "clamp_wider"):
         yield allowed(kind)
+    if not fixture.tilt.lacking:
+        yield allowed("hinge_lower")
     for body in fixture.body:
         if body.fixed_to == "tilt":
             yield allowed("body_up", body.name)
             yield allowed("body_out", body.name)
-    for axis in ("swivel", "tilt"):
+    there = [a for a in ("swivel", "tilt") if not getattr(fixture, a).lacking]
+    for axis in there:  # another axis than it has is another fixture
         for end in ("more", "less"):
             most = (
                 getattr(fixture, axis).max_deg if end == "more" else -getattr(fixture, axis).min_deg

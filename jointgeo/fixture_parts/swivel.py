@@ -94,7 +94,11 @@ def swivel_slots(facts: Facts) -> FixturePart:
     shapes += slot_shapes(slots, places, "trammel centre: the pivot")
     shapes += [Hole("hole", (h.across_mm, h.up_mm), h.diameter_mm, "hole") for h in clear]
     if foot is not None and not moving:
-        for angle, name in ((low, "fence at its least"), (0.0, "fence at zero"), (high, "at most")):
+        for angle, name in (
+            (low, "fence at its least"),
+            (0.0, "fence at zero"),
+            (high, "fence at its most"),
+        ):
             shapes.append(Path("ghost", closed(turned(foot, axis.centre, -angle)), name))
         swept = swept_outline(foot, axis.centre, -high, -low)
         shapes.append(Path("ghost", swept[0], "swept by the fence's foot"))
@@ -216,12 +220,11 @@ def slot_shapes(
 def spans(axis: Axis, slots: Sequence[Slot]) -> tuple[Span, ...]:
     """Each slot's chord and radius."""
     out = []
-    for s in slots:
+    for s in reversed(slots):
         out.append(Span(*s.ends, f"{s.chord_mm:.2f}", -20.0))  # towards the trammel's centre
-        middle = axis.at(s.radius_mm, (s.start_deg + s.end_deg) / 2)
         words = f"R {s.radius_mm:.2f}"
         if all(span.words != words for span in out):
-            out.append(Span(axis.centre, middle, words, 0.0))
+            out.append(Span(axis.centre, s.ends[1], words, 0.0))
     return tuple(out)
 
 

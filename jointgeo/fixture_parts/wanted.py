@@ -139,6 +139,7 @@ class Facts:
         value, source, because = getattr(self.wanted, name), "asked", ""
         if value is None and name in PRACTICE:
             value, source = getattr(self.fixture.practice, PRACTICE[name]), "measured"
+            because = f"as the fixture file states it, practice.{PRACTICE[name]}"
         if value is None:
             (value, because), source = STANDING_IN[name], "assumed"
         return self._keep(name, value, source, because)  # type: ignore[arg-type]

@@ -26,6 +26,7 @@ from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.model import no_swivel, no_tilt
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.fixtures.wedging import fence_deg, stands_off_deg
+from jointgeo.schema.tables import read
 
 PORCH = jointgeo.load_fixture("porch")
 
@@ -48,6 +49,15 @@ def test_every_part_is_plain_data_with_its_sources():
             assert figure["source"] in ("measured", "asked", "assumed", "worked out")
             # What nobody measured says where it is from.
             assert figure["because"] or figure["source"] != "assumed"
+
+
+def test_what_is_wanted_reads_from_plain_data():
+    hole = {"across_mm": 1, "up_mm": 2, "diameter_in": "1/4"}
+    wanted = read(Wanted, {"screw_mm": 10, "slot_in": "moving", "hole": [hole]})
+    assert wanted.hole[0].diameter_mm == pytest.approx(6.35)
+    assert wanted.hole[0].keep == "clear"
+    with pytest.raises(InputError, match="hole"):
+        read(Wanted, {"hole": [{"across_mm": 1}]})
 
 
 def test_what_a_part_lacks_is_said():
