@@ -33,6 +33,10 @@ from jointgeo.fixtures.model import Fixture
 
 __all__ = ["add"]
 
+CODES = (
+    "Exit codes: 0 good, 1 nothing that is allowed is enough, something does not fit, or something "
+    "is lost, 2 bad input."
+)
 WHAT = "a job or piece file (.toml), a job or set that ships, or a joint type (its first example)"
 
 
@@ -88,7 +92,10 @@ def add(subparsers: Any) -> None:
 
 
 def _parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = subparsers.add_parser(name, help=help, description=help)
+    description = f"{help[0].upper()}{help[1:]}. {CODES}"
+    parser: argparse.ArgumentParser = subparsers.add_parser(
+        name, help=help, description=description
+    )
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.set_defaults(run=run)
     return parser

@@ -37,6 +37,10 @@ ASKED = {
     "fit-fixture": "fit-fixture porch-limits",
     "sweep": "sweep splayed_bridle --steps 2",
     "wood": "wood --size-mm 100 --from-percent 8 --to-percent 12 --species white_oak",
+    "what-helps": "what-helps planter-six --allow beam_off",
+    "compare-fixtures": "compare-fixtures bench --fixture porch",
+    "gains": f"gains {BENCH.parent} --before porch --after porch",
+    "parts": "parts porch tilt_bracket --json",
     "serve": "serve --help",
     "version": "--version",
 }

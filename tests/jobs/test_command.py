@@ -166,7 +166,7 @@ def test_inches_stand_beside_millimetres_never_instead(capsys: pytest.CaptureFix
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["solve", "garden"], "is not the name of a job that ships"),
+        (["solve", "garden"], "is not the name of a job or piece that ships"),
         (["solve", "no/such.toml"], "no/such.toml: file: there is no such file"),
         (["types", "dovetailed_stool"], "is not a known joint type"),
     ],
