@@ -212,7 +212,7 @@ def test_a_finger_of_next_to_nothing_is_bad_input(
 ) -> None:
     joint = joint_types()["angled_box_joint"].examples()[0].to_dict()
     joint |= {"finger_count": 0, "finger_width_mm": "WIDTH"}
-    lines = [f"{k} = {json.dumps(v)}" for k, v in joint.items()]
+    lines = [f"{k} = {json.dumps(v)}" for k, v in joint.items() if v is not None]
     head, _, _ = STRANGERS_JOB.replace('type = "slot"', 'type = "angled_box_joint"').partition(
         "wide_mm"
     )
