@@ -1,12 +1,11 @@
 """``python -m jointgeo.conformance [NAME …]``: the kits on installed joint types and piece types.
 
 Knows the kits and the registries. Exit codes: 0 all conform, 1 one does not or cannot be
-used, 2 unknown name.
+used, 2 unknown name, 4 the report cannot be written.
 """
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable
 from functools import partial
@@ -18,6 +17,7 @@ from jointgeo.conformance.pieces.kit import check_piece_type
 from jointgeo.conformance.report import Report
 from jointgeo.errors import JointgeoError, UnknownNameError
 from jointgeo.joints.registry import failures, joint_type, joint_types
+from jointgeo.output import ready
 from jointgeo.pieces.registry import piece_failures, piece_type, piece_types
 
 
@@ -41,6 +41,7 @@ def _runs(names: list[str]) -> list[Callable[[], Report]]:
 
 def main(names: list[str]) -> int:
     """Print a report for each name, or for every type there is."""
+    writing = ready()
     try:
         runs = _runs(names)
     except JointgeoError as error:
@@ -57,8 +58,10 @@ def main(names: list[str]) -> int:
             print(f"refused: {failure}", flush=True)
     except BrokenPipeError:
         # The reader (a pager, `head`) has gone; what is left to write has nowhere to go.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0 if conform else 1
+        writing.give_up()
+    except OSError as error:
+        return writing.lost(error)
+    return writing.finish(0 if conform else 1)
 
 
 if __name__ == "__main__":

@@ -169,3 +169,14 @@ def test_a_folder_that_may_not_be_written_is_the_callers_to_mend(tmp_path: Path)
     assert done.returncode == 2
     assert done.stderr.startswith(f"jointgeo: {tmp_path}/planter.html: ")
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("lost", [">/dev/full", ">&-"])
+def test_the_kits_report_is_no_success_where_it_is_lost(lost: str) -> None:
+    if "full" in lost and not FULL.exists():
+        pytest.skip("this system has no device that is always full")
+    command = f"{sys.executable} -m jointgeo.conformance splayed_bridle {lost}"
+    done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 4
+    assert done.stderr.startswith(SAID)
+    assert len(done.stderr.splitlines()) == 1
