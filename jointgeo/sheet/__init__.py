@@ -9,13 +9,14 @@
     (True, True)
 
 Everything is drawn from solved geometry, so a plug-in's joint draws with no code of its
-own. From below: ``markup`` and ``plane`` know nothing; ``svg``, ``dimension`` and ``canvas``
-make drawings; ``scene`` is a setup as solids; ``wood``, ``outline`` and ``edge_drawing`` are
-a joint as solids and lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with
-``layout_drawing`` and ``dxf``, ``envelope``, ``joint_drawing`` and ``parameter_picture`` (with
-``parameter_views`` and ``parameter_drawing``) are the pictures;
-``model``, ``gluing`` and ``order`` are what a sheet says; ``parts``, ``setting_page``,
-``joint_page``, ``style`` and ``page`` are the page, ``command`` its way in.
+own. From below: ``markup``, ``lettering``, ``style`` and ``plane`` know nothing; ``flow`` puts
+pieces of known height on pages of paper; ``svg``, ``dimension`` and ``canvas`` make drawings;
+``scene`` is a setup as solids; ``wood``, ``outline`` and ``edge_drawing`` are a joint as solids and
+lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with ``layout_drawing`` and ``dxf``,
+``envelope``, ``joint_drawing`` and ``parameter_picture`` (with ``parameter_views`` and
+``parameter_drawing``) are the pictures; ``model``, ``gluing``, ``order``, ``cut_list`` and
+``findings`` are what a sheet says; ``parts``, ``overview``, ``setting_words``, ``cut_table``,
+``setting_page``, ``joint_page`` and ``page`` are the page, ``command`` its way in.
 """
 
 from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint

@@ -12,10 +12,11 @@ from collections.abc import Iterator
 import attrs
 
 from jointgeo.jobs.report import trimming
+from jointgeo.planning.passes import sweep
 from jointgeo.sheet import words
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
 
-__all__ = ["Step", "steps", "trim_words"]
+__all__ = ["Step", "passes_words", "steps", "trim_words"]
 
 
 @attrs.frozen(eq=False)
@@ -50,6 +51,16 @@ def trim_words(setup: SetupSheet) -> str:
     """How to trim in a setup, or that it is done, as a sentence."""
     said = trimming(setup.setup, lambda value: f"{words.mm(value)} mm")
     return f"{'Trim in ' if setup.number == 1 else ''}{said}.".replace("already", "Already", 1)
+
+
+def passes_words(setup: SetupSheet) -> str:
+    """How often it passes to trim the end, or that it is trimmed: ``14``."""
+    if setup.number > 1:
+        return "done"
+    over = sweep(
+        setup.plan.trim_travel_mm, setup.plan.cutter, setup.setup.fixture.practice.overlap_mm
+    )
+    return str(over.count)
 
 
 def _grouped(

@@ -60,10 +60,10 @@ def test_drawings_and_templates_as_files(tmp_path: Path) -> None:
         "bench-setting-1-facing.svg",
         "bench-setting-1-side.svg",
         "bench-setting-1-end.svg",
-        "bench-setting-1-layout-1.svg",
+        "bench-layout-1.svg",
         "bench-setting-1-layout-whole.svg",
         "bench-joint-1-together.svg",
-        "bench-envelope.svg",
+        "bench-leg-and-rail-envelope.svg",
         "bench-setting-1-layout.dxf",
         "bench-leg-and-rail-setting-1-layout.dxf",
     } <= names
