@@ -23,13 +23,16 @@ from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint
 from jointgeo.sheet.page import document, page
 from jointgeo.sheet.parameter_picture import parameter_picture
 from jointgeo.sheet.parts import Book
+from jointgeo.sheet.piece_model import PieceSheet, sheet_of_piece
 
 __all__ = [
     "Book",
+    "PieceSheet",
     "Sheet",
     "document",
     "page",
     "parameter_picture",
     "sheet_of_job",
     "sheet_of_joint",
+    "sheet_of_piece",
 ]

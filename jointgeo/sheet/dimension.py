@@ -166,18 +166,27 @@ def arc_points(radius: float, start_deg: float, stop_deg: float) -> Array:
 
 
 def ordinates(
-    d: Drawing, wanted: Sequence[tuple[float, str]], y: float, low: float, high: float
+    d: Drawing,
+    wanted: Sequence[tuple[float, str]],
+    y: float,
+    low: float,
+    high: float,
+    *,
+    up: bool = False,
 ) -> None:
-    """Figures under a row of places, turned to be read from the right, joined to them by lines.
+    """Figures under a row of places, or over it, turned to be read from the right, joined to them
+    by lines.
 
     wanted: (x, words), in any order; y: where the lines begin. Figures are spread between
     ``low`` and ``high`` so that none touches another.
     """
     rows, gap = sorted(wanted), d.measure.of
+    sign, anchor = (-1.0, "start") if up else (1.0, "end")
     places = spread([x for x, _ in rows], d.measure.line_mm, low, high)
     for (x, words), at in zip(rows, places, strict=True):
-        d.lines([[x, y], [x, y + gap(3)], [at, y + gap(8)], [at, y + gap(10)]], "thin")
-        d.text([at, y + gap(11)], words, anchor="end", turned=True)
+        chain = [(x, y), (x, y + sign * gap(3)), (at, y + sign * gap(8)), (at, y + sign * gap(10))]
+        d.lines(chain, "thin")
+        d.text((at, y + sign * gap(11)), words, anchor=anchor, turned=True)  # type: ignore[arg-type]  # one of the two
 
 
 @attrs.frozen(eq=False)

@@ -54,9 +54,9 @@ def _sides(wood: Wood, woods: Sequence[Wood], view: View) -> list[tuple[str, Arr
     return out
 
 
-def draw_edges(d: Drawing, found: Sequence[Shown], scale: float) -> None:
-    """Hidden edges dashed, and over them those that are seen."""
-    for seen in (False, True):
+def draw_edges(d: Drawing, found: Sequence[Shown], scale: float, *, behind: bool = True) -> None:
+    """Hidden edges dashed, if ``behind`` asks for them, and over them those that are seen."""
+    for seen in (False, True) if behind else (True,):
         for edge in (e for bar in found for e in bar.edges):
             for stretch in edge.seen if seen else edge.hidden:
                 (x, y), (x1, y1) = edge.between(stretch).tolist()

@@ -33,7 +33,15 @@ from jointgeo.solution.solution import Solution, solve
 #: Dry fits that are kept; a fit is a few numbers.
 KEPT = 128
 
-__all__ = ["EndSheet", "JointSheet", "SetupSheet", "Sheet", "sheet_of_job", "sheet_of_joint"]
+__all__ = [
+    "EndSheet",
+    "JointSheet",
+    "SetupSheet",
+    "Sheet",
+    "failing",
+    "sheet_of_job",
+    "sheet_of_joint",
+]
 
 
 @attrs.frozen(eq=False)
@@ -59,12 +67,14 @@ class SetupSheet:
 @attrs.frozen(eq=False, slots=False)
 class EndSheet:
     """One setting, and its number on the sheet. stops: what fails of it and of all that goes with
-    it; while there is any, nothing of it is to be cut."""
+    it; while there is any, nothing of it is to be cut. called: what its pieces are, where that is
+    not the part's own name."""
 
     number: int
     solution: EndSolution
     checks: tuple[Check, ...]
     stops: tuple[Check, ...] = ()
+    called: str = ""
 
     @cached_property
     def data(self) -> dict[str, Any]:
@@ -79,7 +89,7 @@ class EndSheet:
 
     @property
     def part(self) -> str:
-        return self.solution.part.name
+        return self.called or self.solution.part.name
 
     def checks_of(self, setup: int | None) -> tuple[Check, ...]:
         return tuple(c for c in self.checks if c.setup == setup)
@@ -167,7 +177,7 @@ def sheet_of_job(answer: JobAnswer) -> Sheet:
     """The sheet of a solved job."""
     short = short_of(answer)
     ends = tuple(
-        EndSheet(i, e, e.checks, _stops(e.checks, [short[n] for n in joints_of(answer, e)]))
+        EndSheet(i, e, e.checks, failing(e.checks, [short[n] for n in joints_of(answer, e)]))
         for i, e in enumerate(answer.ends, 1)
     )
     joints = tuple(JointSheet(j.name, j.solution, j.checks) for j in answer.joints)
@@ -183,7 +193,7 @@ def sheet_of_joint(
     """The sheet of one joint, every part once; ``title`` as a person calls it."""
     answer = solve(joint, fixture, hand)
     cut = [end for end in answer.ends if end.setups]
-    stops = _stops(answer.checks, [])
+    stops = failing(answer.checks)
     ends = tuple(EndSheet(i, e, e.checks, stops) for i, e in enumerate(cut, 1))
     rest = answer.checks[sum(len(e.checks) for e in answer.ends) :]
     name = title or joint.name.replace("_", " ")
@@ -199,8 +209,11 @@ def sheet_of_joint(
     )
 
 
-def _stops(own: Iterable[Check], others: Iterable[Sequence[Check]]) -> tuple[Check, ...]:
+def failing(own: Iterable[Check], others: Iterable[Sequence[Check]] = ()) -> tuple[Check, ...]:
     """What fails, the end's own first, once each."""
-    found = [c for c in own if c.status == "fail"]
-    found += [c for checks in others for c in checks if c not in found]
+    every = [*own, *(c for checks in others for c in checks)]
+    found: list[Check] = []
+    for check in every:
+        if check.status == "fail" and check not in found:
+            found.append(check)
     return tuple(found)

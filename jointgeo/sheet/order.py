@@ -8,15 +8,23 @@ great, and from left to right swivel: what is alike is cut without touching eith
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Protocol
 
 import attrs
 
 from jointgeo.jobs.report import trimming
 from jointgeo.planning.passes import sweep
 from jointgeo.sheet import words
-from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
+from jointgeo.sheet.model import EndSheet, SetupSheet
 
-__all__ = ["Step", "passes_words", "steps", "trim_words"]
+__all__ = ["Settings", "Step", "passes_words", "steps", "trim_words"]
+
+
+class Settings(Protocol):
+    """A sheet, as far as its settings go."""
+
+    @property
+    def ends(self) -> tuple[EndSheet, ...]: ...
 
 
 @attrs.frozen(eq=False)
@@ -30,7 +38,7 @@ class Step:
     work: tuple[tuple[EndSheet, SetupSheet], ...]
 
 
-def steps(sheet: Sheet) -> tuple[Step, ...]:
+def steps(sheet: Settings) -> tuple[Step, ...]:
     """Every setup of every setting once."""
     out: list[Step] = []
     for (_, tilt, swivel), work in _grouped(sheet):
@@ -64,7 +72,7 @@ def passes_words(setup: SetupSheet) -> str:
 
 
 def _grouped(
-    sheet: Sheet,
+    sheet: Settings,
 ) -> Iterator[tuple[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]]]:
     groups: dict[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]] = {}
     for end in sheet.ends:

@@ -6,12 +6,14 @@ Knows sheets, findings and the flow of a page; no joint type.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Protocol
 
 from jointgeo.checks.accuracy import contradictions
 from jointgeo.errors import JointgeoError
 from jointgeo.fixtures.file import fixture_words
+from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.report import CAUTIONS
-from jointgeo.joints.check import Check
+from jointgeo.joints.check import Check, Verdict
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.units import fixed
 from jointgeo.sheet import words
@@ -37,13 +39,25 @@ from jointgeo.sheet.joint_drawing import joint_pictures
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, JointSheet, SetupSheet, Sheet
-from jointgeo.sheet.order import Step, passes_words, steps
+from jointgeo.sheet.order import Settings, Step, passes_words, steps
 from jointgeo.sheet.parts import Book, status, tick
 from jointgeo.sheet.style import TEXT_WIDE_MM, sizes
 from jointgeo.solution.axis import AxisSetting
 
-__all__ = ["cautions", "overview_pages"]
+__all__ = [
+    "FIRST",
+    "cautions",
+    "fixture_line",
+    "of_settings",
+    "overview_pages",
+    "stop_blocks",
+    "work_table",
+]
 
+FIRST = (
+    "Before all this saw the blanks and mark face side and face edge on every piece, on mirrored "
+    "pieces with the face edge to the other hand: every side is named by these marks."
+)
 #: Height of the pictures of joints: the least that can be read, and the most.
 PICTURES_MM = 40.0, 70.0
 _GAP = 3.0
@@ -59,9 +73,9 @@ def overview_pages(book: Book, sheet: Sheet, paper: str | None) -> Iterator[Mark
     def top(again: bool) -> Block:
         return title(sheet.title + (", continued" if again else ""), badge)
 
-    start: list[Item] = [cautions(), paragraph(_fixture(sheet)), *_stop(sheet)]
+    start: list[Item] = [cautions(), paragraph(fixture_line(sheet)), *stop_blocks(sheet)]
     start += finding_blocks(_found(sheet))
-    start += [_cut_list(sheet), _work(sheet), bullets(_after(sheet))]
+    start += [_cut_list(sheet), work_table(sheet), bullets(_after(sheet))]
     end = [bullets(_notes(sheet))]
     used = top(False).high_mm + sum(i.high_mm for i in [*start, *end])
     pictures = _pictures(book, sheet, high - used)
@@ -74,12 +88,27 @@ def cautions() -> Block:
     return boxed(lambda wide: [paragraph(first, wide)], "box heavy")
 
 
-def _fixture(sheet: Sheet) -> str:
+class Judged(Settings, Protocol):
+    """A sheet of whatever kind, with its verdict."""
+
+    @property
+    def fixture(self) -> Fixture: ...
+    @property
+    def fixture_source(self) -> str: ...
+    @property
+    def checks(self) -> tuple[Check, ...]: ...
+    @property
+    def status(self) -> Verdict: ...
+
+
+def fixture_line(sheet: Judged) -> str:
+    """What it is cut on."""
     fixture = fixture_words(sheet.fixture, sheet.fixture_source)
     return f"On {fixture} ({sheet.fixture.title})."
 
 
-def _stop(sheet: Sheet) -> Iterator[Block]:
+def stop_blocks(sheet: Judged) -> Iterator[Block]:
+    """Above everything, where something does not fit or is not known."""
     says = [f"DO NOT CUT YET: {because}." for because in contradictions(sheet.checks)]
     if sheet.status == "fail":
         says.append("DO NOT CUT YET: something does not fit. See what fails and change it first.")
@@ -89,13 +118,18 @@ def _stop(sheet: Sheet) -> Iterator[Block]:
 
 
 def _found(sheet: Sheet) -> Iterator[tuple[str, Check]]:
+    yield from of_settings(sheet)
+    for joint in sheet.joints:
+        for check in joint.checks:
+            yield (joint.name if len(sheet.joints) > 1 else ""), check
+
+
+def of_settings(sheet: Settings) -> Iterator[tuple[str, Check]]:
+    """The checks of every setting, with its number."""
     for end in sheet.ends:
         for check in end.checks:
             which = f", setup {check.setup}" if len(end.setups) > 1 and check.setup else ""
             yield f"setting {end.number}{which}", check
-    for joint in sheet.joints:
-        for check in joint.checks:
-            yield (joint.name if len(sheet.joints) > 1 else ""), check
 
 
 def _cut_list(sheet: Sheet) -> Rows:
@@ -108,7 +142,7 @@ def _cut_list(sheet: Sheet) -> Rows:
 # What is done ---------------------------------------------------------------------------------
 
 
-def _work(sheet: Sheet) -> Rows:
+def work_table(sheet: Settings) -> Rows:
     """Every setting in the order of work; an axis that stays where it is says so."""
     head = ("", "Setting", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
     found = [row for step in steps(sheet) for row in _step(step)]
@@ -150,10 +184,7 @@ def _passes(setup: SetupSheet) -> str:
 
 
 def _after(sheet: Sheet) -> Iterator[str]:
-    yield (
-        "Before all this saw the blanks and mark face side and face edge on every piece, on "
-        "mirrored pieces with the face edge to the other hand: every side is named by these marks."
-    )
+    yield FIRST
     laid_out = any(j.solution.drawing.pockets for j in sheet.joints)
     first = "Then lay out and cut what is not cut on end, and put" if laid_out else "Then put"
     yield f"{first} everything together dry before there is glue on anything."

@@ -18,6 +18,8 @@ from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import Sheet
 from jointgeo.sheet.overview import overview_pages
 from jointgeo.sheet.parts import Book
+from jointgeo.sheet.piece_model import PieceSheet
+from jointgeo.sheet.piece_page import glue_pages, member_pages, piece_overview
 from jointgeo.sheet.setting_page import setting_pages
 from jointgeo.sheet.style import css, sizes
 
@@ -25,25 +27,37 @@ __all__ = ["document", "page"]
 
 
 def page(
-    sheet: Sheet, book: Book, *, paper: str | None = None, tell: Callable[[str], None] | None = None
+    sheet: Sheet | PieceSheet,
+    book: Book,
+    *,
+    paper: str | None = None,
+    tell: Callable[[str], None] | None = None,
 ) -> str:
-    """HTML text; its drawings are left in ``book``. ``tell`` hears what is drawn next."""
+    """HTML text of a job, a joint or a whole piece; its drawings are left in ``book``. ``tell``
+    hears what is drawn next."""
     return document(
         sheet.title, joined(_pages(sheet, book, paper, tell or (lambda _: None))), paper
     )
 
 
 def _pages(
-    sheet: Sheet, book: Book, paper: str | None, say: Callable[[str], None]
+    sheet: Sheet | PieceSheet, book: Book, paper: str | None, say: Callable[[str], None]
 ) -> Iterator[Markup]:
     say("overview")
-    yield from overview_pages(book, sheet, paper)
+    if isinstance(sheet, PieceSheet):
+        yield from piece_overview(book, sheet, paper)
+        say("members")
+        yield from member_pages(book, sheet, paper)
+    else:
+        yield from overview_pages(book, sheet, paper)
     for end in sheet.ends:
         say(f"setting {end.number} of {len(sheet.ends)}")
         yield from setting_pages(book, sheet.title, end, paper)
+    if isinstance(sheet, PieceSheet):
+        yield from glue_pages(sheet, paper)
     say("layout")
     yield from _layouts(sheet, book, paper)
-    if sheet.explains:
+    if isinstance(sheet, Sheet) and sheet.explains:
         say("what the numbers mean")
         yield from joint_pages(book, sheet, paper)
 
@@ -62,7 +76,7 @@ def document(title: str, body: Markup, paper: str | None = None) -> str:
     return f"<!DOCTYPE html>\n{element('html', head, element('body', body), lang='en')}\n"
 
 
-def _layouts(sheet: Sheet, book: Book, paper: str | None) -> Iterator[Markup]:
+def _layouts(sheet: Sheet | PieceSheet, book: Book, paper: str | None) -> Iterator[Markup]:
     """Every cut end unrolled, at full size, on paper that lies on its side."""
     size = sizes(paper)
     found = [(f"Setting {e.number}, {e.part}", develop(e.solution.plan)) for e in sheet.ends]

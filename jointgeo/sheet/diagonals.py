@@ -1,0 +1,52 @@
+"""The diagonals to measure on a piece that is together: over its feet.
+
+Knows pieces as they stand; makes no page. Of three or more bars that come to the floor the outermost
+corners are taken, and the distance of every two that face each other across the middle.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+
+import attrs
+
+from jointgeo.geometry.vectors import Vec
+from jointgeo.sheet.piece_model import PieceSheet
+
+__all__ = ["Diagonal", "diagonals"]
+
+LEVEL_MM = 0.01
+#: cosine; two corners face each other across the middle where their ways from it are nearer to
+#: opposite than this.
+ACROSS = -0.5
+
+
+@attrs.frozen
+class Diagonal:
+    """says: from where to where."""
+
+    says: str
+    mm: float
+
+
+def diagonals(sheet: PieceSheet) -> Iterator[Diagonal]:
+    """Those over the feet; none for a piece that does not stand on three or more of them."""
+    outer: dict[str, Vec] = {}
+    corners: dict[str, list[Vec]] = {}
+    for bar in sheet.solved.answer.bars:
+        stands = bar.stands
+        points = [p for plane in stands.planes for p in stands.near.arrises(plane)]
+        low = [p for p in points if abs(p.z) < LEVEL_MM]
+        if low:
+            corners[bar.name] = low
+    if len(corners) < 3:
+        return
+    every = [p for low in corners.values() for p in low]
+    middle = sum(every, Vec(0.0, 0.0, 0.0)) / len(every)
+    for name, low in corners.items():
+        outer[name] = max(low, key=lambda p: (p - middle).length)
+    for (a, p), (b, q) in itertools.combinations(outer.items(), 2):
+        ways = (p - middle).unit @ (q - middle).unit
+        if len(outer) == 3 or ways < ACROSS:
+            yield Diagonal(f"outer corner of {a} to that of {b}, at the floor", (p - q).length)
