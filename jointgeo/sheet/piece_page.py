@@ -50,10 +50,10 @@ __all__ = ["glue_pages", "member_pages", "piece_overview"]
 
 _GAP = 3.0
 _TOGETHER_WIDE = 116.0
-#: Height of the picture of the whole piece, and the least of its three views.
-_TOGETHER_HIGH, _VIEWS_HIGH = 78.0, 70.0
-#: Height of a member's views where two members go on a page, and where more is struck on one.
-_MEMBER_HIGH = 66.0
+#: Height of the picture of the whole piece, and of its three views, the least and the most.
+_TOGETHER_HIGH, _VIEWS_HIGH = 78.0, (70.0, 125.0)
+#: Height of a member's views where two members go on a page, and where too much is struck on one.
+_MEMBER_HIGH = 66.0, 150.0
 _LIST = (38.0, 14.0, 20.0, 18.0, 18.0, 46.0, 36.0)
 _SHAPES = {
     "straight": "straight: both ends are square",
@@ -66,8 +66,8 @@ _SHAPES = {
 
 
 def piece_overview(book: Book, sheet: PieceSheet, paper: str | None) -> Iterator[Markup]:
-    """The piece and what a tape must show on one page; on the next what was found, the cut list,
-    and the settings with all ends that are cut at each."""
+    """The piece and what a tape must show; what was found; the cut list, and the settings with all
+    ends that are cut at each."""
     high, badge = sizes(paper).high_mm, status(sheet.status, sheet.not_stated)
 
     def top(again: bool) -> Block:
@@ -79,16 +79,11 @@ def piece_overview(book: Book, sheet: PieceSheet, paper: str | None) -> Iterator
     left = [book.figure("together", together)]
     start.append(beside([(_TOGETHER_WIDE, left), (wide, [_tape(sheet, wide)])]))
     used = top(False).high_mm + sum(i.high_mm for i in start)
-    views = three_views(sheet, Room(TEXT_WIDE_MM, max(high - used - 6.0, _VIEWS_HIGH), FINE))
-    yield from paged([*start, book.figure("three-views", views)], top, high)
-
-    def second(again: bool) -> Block:
-        more = ", continued" if again else ""
-        return title(f"{sheet.title}: cut list and settings{more}", badge)
-
-    found = finding_blocks(_found(sheet))
-    body: list[Item] = [*found, _cut_list(sheet), *_totals(sheet), work_table(sheet)]
-    yield from paged([*body, bullets(_after(sheet))], second, high)
+    most = min(max(high - used - 6.0, _VIEWS_HIGH[0]), _VIEWS_HIGH[1])
+    views = three_views(sheet, Room(TEXT_WIDE_MM, most, FINE))
+    start += [book.figure("three-views", views), *finding_blocks(_found(sheet))]
+    start += [_cut_list(sheet), *_totals(sheet), work_table(sheet), bullets(_after(sheet))]
+    yield from paged(start, top, high)
 
 
 def _found(sheet: PieceSheet) -> Iterator[tuple[str, Check]]:
@@ -186,7 +181,10 @@ def _member(book: Book, sheet: PieceSheet, number: int, member: MemberSheet) -> 
         f"Blank {blank} mm, square at both ends. Finished {words.mm(own.length_mm)} mm on its "
         f"middle line, {_SHAPES.get(own.shape, own.shape)}."
     )
-    drawing = member_drawing(sheet, member, Room(TEXT_WIDE_MM, _MEMBER_HIGH, FINE))
+    half, more = (Room(TEXT_WIDE_MM, high, FINE) for high in _MEMBER_HIGH)
+    drawing = member_drawing(sheet, member, half)
+    if drawing.crowded:
+        drawing = member_drawing(sheet, member, more)
     marks = list(mark_words(member))
     parts: list[Item] = [
         heading(f"{member.count} × {member.name}"),
