@@ -1,7 +1,7 @@
 """The diagonals to measure on a piece that is together: over its feet.
 
-Knows pieces as they stand; makes no page. Of three or more bars that come to the floor the outermost
-corners are taken, and the distance of every two that face each other across the middle.
+Knows pieces as they stand; makes no page. Of every bar that comes to the floor the corner furthest
+from the middle is taken, and its distance to the one that is furthest from it; of three, all.
 """
 
 from __future__ import annotations
@@ -17,9 +17,6 @@ from jointgeo.sheet.piece_model import PieceSheet
 __all__ = ["Diagonal", "diagonals"]
 
 LEVEL_MM = 0.01
-#: cosine; two corners face each other across the middle where their ways from it are nearer to
-#: opposite than this.
-ACROSS = -0.5
 
 
 @attrs.frozen
@@ -46,7 +43,9 @@ def diagonals(sheet: PieceSheet) -> Iterator[Diagonal]:
     middle = sum(every, Vec(0.0, 0.0, 0.0)) / len(every)
     for name, low in corners.items():
         outer[name] = max(low, key=lambda p: (p - middle).length)
+    furthest = {
+        frozenset((a, max(outer, key=lambda b: (outer[b] - p).length))) for a, p in outer.items()
+    }
     for (a, p), (b, q) in itertools.combinations(outer.items(), 2):
-        ways = (p - middle).unit @ (q - middle).unit
-        if len(outer) == 3 or ways < ACROSS:
+        if len(outer) == 3 or frozenset((a, b)) in furthest:
             yield Diagonal(f"outer corner of {a} to that of {b}, at the floor", (p - q).length)
