@@ -171,6 +171,8 @@ def _which(end: EndSheet, setup: SetupSheet) -> str:
 def _axis(axis: AxisSetting, new: bool, *, stopped: bool) -> str:
     if stopped or axis.doubted:
         return "do not set"
+    if axis.wedge:
+        return "by wedges"
     if not new:
         return "leave"
     figure = f"{fixed(axis.figure_deg, 3)}°"
@@ -190,15 +192,20 @@ def _after(sheet: Sheet) -> Iterator[str]:
     yield f"{first} everything together dry before there is glue on anything."
     for joint in sheet.joints:
         yield from _glue(joint)
-    for meeting in sheet.meetings:
-        if meeting.awkward:
-            warning = element("strong", f"WARNING: {meeting.member}:")
-            says = (
-                f" its two ends slide along lines {meeting.apart_deg:.2f}° apart. It does not go "
-                "between two neighbours that are fixed already, nor they onto it together: try "
-                "dry which one goes on after which, or how all move together."
-            )
-            yield joined([warning, says])
+    awkward: dict[str, list[str]] = {}
+    for meeting in (m for m in sheet.meetings if m.awkward):
+        awkward.setdefault(f"{meeting.apart_deg:.2f}°", []).append(meeting.member)
+    for apart, members in awkward.items():
+        warning = element("strong", f"WARNING: {words.listed(members)}:")
+        whose = "its" if len(members) == 1 else "of each the"
+        says = (
+            f" {whose} two ends slide along lines {apart} apart. It cannot be pushed between two "
+            "neighbours that are held, nor they onto it while they are held to each other. In an "
+            "open frame one end goes home after the other. In a closed one several joints may have "
+            "to close at one stroke, which one member does not show: find the order dry, before "
+            "there is glue on anything."
+        )
+        yield joined([warning, says])
 
 
 def _glue(joint: JointSheet) -> Iterator[str]:

@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from jointgeo.errors import MissingExtraError
 from jointgeo.joints.check import Check
 from jointgeo.joints.sides import edge_names, in_words
+from jointgeo.pieces.assembly.words import assembly_lines
+from jointgeo.pieces.closing.words import closing_lines
 from jointgeo.pieces.cutlist import Member
 from jointgeo.schema.units import fixed
 from jointgeo.sheet import words
@@ -30,7 +33,7 @@ from jointgeo.sheet.flow import (
     title,
 )
 from jointgeo.sheet.lettering import FINE
-from jointgeo.sheet.markup import Markup, joined
+from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.member_drawing import member_drawing
 from jointgeo.sheet.member_marks import mark_words, tenth
 from jointgeo.sheet.overview import (
@@ -239,13 +242,15 @@ def glue_pages(sheet: PieceSheet, paper: str | None) -> Iterator[Markup]:
         return title(f"{sheet.title}: dry run and glue-up{more}", status(sheet.status, 0))
 
     items: list[Item] = [
+        heading("How it is put together, as you stand before it"),
+        *_order(sheet),
+        heading("Does it close? (95 %)"),
+        bullets(closing_lines(sheet.solved.answer.closing, lambda v: f"{words.mm(v)} mm")),
         heading("Dry run"),
         bullets(
             [
                 "Put everything together without glue, in the order and with the clamps that you "
                 "will glue with. Mark which end goes where.",
-                "Which joints close together, in which order and which way they go is not worked "
-                "out on this sheet: find it dry, and write it down here.",
                 "Measure below while it is clamped. A joint that only closes under force is not to "
                 "be glued so.",
             ]
@@ -256,14 +261,36 @@ def glue_pages(sheet: PieceSheet, paper: str | None) -> Iterator[Markup]:
             [
                 "Glue only what you have put together dry within the open time of your glue; else "
                 "in two stages.",
-                "Put each clamp in line with the shoulder that it closes, pads cut to the slope of "
-                "the side under them: a clamp that stands askew pulls the frame out of square.",
+                "Clamp along the ways above, in line with the shoulder that it closes, pads cut to "
+                "the slope of the side under them: a clamp that stands askew pulls the frame out "
+                "of square.",
                 "Measure the diagonals before the glue grabs. Where one is longer, move the clamps "
                 "so that they pull along it.",
             ]
         ),
     ]
     yield from paged(items, top, sizes(paper).high_mm)
+
+
+def _order(sheet: PieceSheet) -> Iterator[Block]:
+    """The steps, those of the numbered lines that follow on set under them; what to install where
+    nothing was worked out."""
+    try:
+        told = list(assembly_lines(sheet.solved.answer.assembly))
+    except MissingExtraError as error:
+        yield paragraph(f"Not worked out: {error}. Find the order dry, and write it down here.")
+        return
+    for line in told:
+        if line.startswith(" "):
+            yield _indented(f"{line.strip()[:1].upper()}{line.strip()[1:]}.")
+        else:
+            strong = element("strong", line) if line[:1].isdigit() else line
+            yield paragraph(joined([strong]))
+
+
+def _indented(text: str) -> Block:
+    block = paragraph(text, TEXT_WIDE_MM - 5.0)
+    return Block(element("div", block.made, class_="under"), block.high_mm)
 
 
 def _checks(sheet: PieceSheet) -> Rows:

@@ -57,6 +57,14 @@ def _axis_says(setup: Setup, axis: AxisSetting, *, stopped: bool) -> Iterator[st
         yield joined([element("strong", f"{name}: do not set"), f", {because}."])
         yield f"The drawing asks for a {axis.true_words}."
         return
+    if axis.wedge:
+        yield joined([element("strong", f"{name}: no such axis, by wedges"), *_within(setup, axis)])
+        yield f"{_upper(axis.wedge)} ({axis.true_words})."
+        yield from _how(setup, axis)
+        return
+    if (setup.fixture.swivel if axis.axis == "swivel" else setup.fixture.tilt).lacking:
+        yield joined([element("strong", f"{name}: no such axis"), ", and none is needed here."])
+        return
     large = element("strong", f"{fixed(axis.figure_deg, 3)}°")
     if axis.differs:
         beyond = ", beyond its range" if axis.beyond else ""

@@ -62,6 +62,7 @@ p, li, td, th, figcaption { overflow-wrap: anywhere; }
 .box, .finding { border: 0.4mm solid; padding: 0.6mm 1.6mm; margin: 0 0 1mm; }
 .box p, .finding p, .box ul, .finding ul { margin: 0; }
 .heavy { border-width: 0.8mm; }
+.under { padding-left: 5mm; }
 .row { display: flex; gap: 3mm; align-items: flex-start; }
 .row > div { flex: none; }
 .axis { border: 0.4mm solid; padding: 0.6mm 1.6mm; margin: 0 0 1mm; }
@@ -86,7 +87,8 @@ svg { display: block; max-width: 100%; height: auto; }
 }
 @media screen and (max-width: 199mm) {
   body { font-size: 10.5pt; line-height: 1.35; }
-  .row { display: block; }
+  .under { padding-left: 5mm; }
+.row { display: block; }
   .row > div { width: auto !important; }
   .top { display: block; }
   .axis .large { line-height: 1.4; }

@@ -249,7 +249,7 @@ class Drawing:
             element("rect", x=x0, y=y0, width=wide, height=high, fill="white"),
             element(
                 "g",
-                *self._written(),
+                *self.parts,
                 font_family=FONT,
                 font_size=self.measure.letter_mm,
                 fill="black",
@@ -263,7 +263,9 @@ class Drawing:
             aria_labelledby=f"{name}-title {name}-desc",
         )
 
-    def _written(self) -> list[Markup]:
+    @property
+    def parts(self) -> list[Markup]:
+        """All that is drawn, as elements."""
         return [made for part in self._parts for made in self._one(part)]
 
     def _one(self, part: _Part) -> list[Markup]:
@@ -293,7 +295,7 @@ class Drawing:
             return [Markup(f'<path d="{path}" fill="none"{self._stroke("hatch")}></path>')]
         if isinstance(part, _Moved):
             move = f"translate({number(part.by[0])} {number(part.by[1])})"
-            return [element("g", *part.other._written(), transform=move)]
+            return [element("g", *part.other.parts, transform=move)]
         return self._words(part)
 
     def _words(self, part: _Text) -> list[Markup]:

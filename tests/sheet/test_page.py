@@ -226,6 +226,9 @@ def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     # A closed box has no order of one after the other: two corners close at one stroke at last.
     assert "several joints may have to close at one stroke" in words
     assert "put one on after the other" not in words
+    # A closed box has no order of one after the other: two corners close at one stroke at last.
+    assert "several joints may have to close at one stroke" in words
+    assert "put one on after the other" not in words
 
 
 def test_what_is_not_to_be_cut_does_not_invite_to_set_it() -> None:
@@ -248,7 +251,7 @@ def test_packing_and_second_setups_are_there() -> None:
     assert slip in words
     assert "Already trimmed in setup 1: do not trim again" in words
     assert "Setting 1, setup 2: rail" in words
-    assert words.count("WARNING") == 2
+    assert "WARNING: right side rail and left side rail: of each the two ends slide" in words
 
 
 def test_every_table_of_cuts_has_a_box_for_each_pass() -> None:
