@@ -202,7 +202,7 @@ def _after(sheet: Sheet) -> Iterator[str]:
             f" {whose} two ends slide along lines {apart} apart. It cannot be pushed between two "
             "neighbours that are held, nor they onto it while they are held to each other. In an "
             "open frame one end goes home after the other. In a closed one several joints may have "
-            "to close at one stroke, which one member does not show: find the order dry, before "
+            "to be closed together, which one member does not show: find the order dry, before "
             "there is glue on anything."
         )
         yield joined([warning, says])

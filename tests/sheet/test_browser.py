@@ -23,6 +23,7 @@ import jointgeo
 from jointgeo.sheet import Book, page
 
 from .browser import Browser, Page
+from .pieces import piece_book, piece_sheet
 from .samples import JOBS, book_of, joint_sheet
 
 #: Gives every run of text and its boxes, and what spills out of what holds it.
@@ -159,6 +160,30 @@ def test_a_page_of_paper_holds_what_it_was_made_for(
     del shown[" "], shown["\n"]
     missing = {c: n - read[c] for c, n in shown.items() if n > read[c]}
     assert missing == {}
+
+
+@pytest.mark.usefixtures("poppler")
+@pytest.mark.parametrize(("name", "members"), [("bench", 3), ("chair", 4)])
+def test_a_whole_pieces_pages_hold_what_they_were_made_for(
+    browser: Browser, name: str, members: int, tmp_path: Path
+) -> None:
+    """Two pages before the members, of which two go on a page (the bench's rail has one of its own:
+    it is struck on both its sides, on four corner edges), and one for each clamping."""
+    text = piece_book(name)[0]
+    (tmp_path / "x.html").write_text(text, "utf-8")
+    browser.open((tmp_path / "x.html").as_uri(), 1200, MEASURE)
+    title = piece_sheet(name).title
+    heads = re.findall(r"<h1[^>]*>(.*?)</h1>", text)
+    assert [h.startswith(f"{title}: members") for h in heads].index(True) == 2
+    assert sum(h.startswith(f"{title}: members") for h in heads) == members
+    clampings = sum(len(e.setups) for e in piece_sheet(name).ends)
+    assert sum(h.startswith("Setting ") for h in heads) == clampings
+    for paper in (A4, LETTER):
+        (tmp_path / "x.pdf").write_bytes(browser.pdf(*paper, css_size=False))
+        found = words_in(tmp_path / "x.pdf")
+        assert max(number for number, *_ in found) == text.count("<section")
+        assert_inside(found, paper)
+        assert_large(found)
 
 
 Word = tuple[int, str, float, float, float, float]

@@ -223,11 +223,8 @@ def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     assert "The low beam moved out by 49.7 mm." in words
     assert "CAUTION: short grain (settings 1 and 2)." in words
     assert "WARNING: side board: its two ends slide along lines 22.34° apart" in words
-    # A closed box has no order of one after the other: two corners close at one stroke at last.
-    assert "several joints may have to close at one stroke" in words
-    assert "put one on after the other" not in words
-    # A closed box has no order of one after the other: two corners close at one stroke at last.
-    assert "several joints may have to close at one stroke" in words
+    # A closed box has no order of one after the other: two corners close together at last.
+    assert "several joints may have to be closed together" in words
     assert "put one on after the other" not in words
 
 
