@@ -15,10 +15,10 @@ from jointgeo.fixture_parts.model import FixturePart, Hole, Path
 from jointgeo.geometry.flat import Point
 from jointgeo.geometry.swept import Bow, Stroke
 from jointgeo.sheet.dimension import Callouts, sloping
-from jointgeo.sheet.svg import LINE_MM, Drawing
+from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import broken
 
-__all__ = ["PIN_MM", "STYLE", "draw", "points_of", "printed"]
+__all__ = ["PIN_MM", "STYLE", "draw", "points_of", "printed", "size_mm"]
 
 #: Line type of each layer.
 STYLE = {
@@ -69,11 +69,18 @@ def printed(part: FixturePart) -> list[list[Point]]:
     return out
 
 
+def size_mm(part: FixturePart) -> tuple[float, float]:
+    """Width and height of all that is marked out."""
+    points = [p for chain in printed(part) for p in chain]
+    us, vs = [p[0] for p in points], [p[1] for p in points]
+    return max(us) - min(us), max(vs) - min(vs)
+
+
 def draw(part: FixturePart, scale: float, *, names: bool = True) -> Drawing:
     """The part at ``scale``, paper over wood. names: labels in columns at either side; else places
     are labelled where they are, with their coordinates."""
     d = Drawing(part.title, f"{part.title}, seen {part.seen_from}.")
-    labels = Callouts()
+    labels = Callouts(d.measure)
     told: set[str] = set()
 
     def at(point: Point) -> Point:
@@ -94,7 +101,7 @@ def draw(part: FixturePart, scale: float, *, names: bool = True) -> Drawing:
                 d.line((x, y), (x + ASIDE_MM, y + BELOW_MM), "thin")
                 words = (shape.name, f"{part.axes[0]} {u:.2f}", f"{part.axes[1]} {v:.2f}")
                 for row, text in enumerate(words):
-                    d.text((x + ASIDE_MM, y + BELOW_MM + row * LINE_MM), text)
+                    d.text((x + ASIDE_MM, y + BELOW_MM + row * d.measure.line_mm), text)
         if names and shape.name and shape.name not in told and shape.layer not in NAMELESS:
             told.add(shape.name)
             side = "right" if np.mean([p[0] for p in target]) > at(middle)[0] else "left"

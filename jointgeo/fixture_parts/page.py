@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from jointgeo.fixture_parts.catalogue import Parts
-from jointgeo.fixture_parts.drawing import draw
+from jointgeo.fixture_parts.drawing import draw, size_mm
 from jointgeo.fixture_parts.model import Figure, FixturePart
 from jointgeo.fixture_parts.tiles import MOST_SHEETS, tiles
 from jointgeo.joints.check import Check
 from jointgeo.schema.units import fixed
-from jointgeo.sheet.canvas import fitted
+from jointgeo.sheet.canvas import Room, fitted
 from jointgeo.sheet.markup import Markup, element
 
 __all__ = ["amount", "parts_page", "source_words"]
@@ -95,7 +95,7 @@ def _cautions(head: str, items: Sequence[str]) -> Markup:
 
 
 def _part(part: FixturePart, index: int) -> Markup:
-    picture = fitted(lambda scale: draw(part, scale), 180.0, 150.0)
+    picture = fitted(lambda scale: draw(part, scale), Room(180.0, 150.0), size_mm(part))
     out = [
         element("h2", part.title),
         _cautions("Cautions", part.cautions),

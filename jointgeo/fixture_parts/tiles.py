@@ -16,7 +16,7 @@ import attrs
 from jointgeo.fixture_parts.drawing import draw, printed
 from jointgeo.fixture_parts.model import FixturePart
 from jointgeo.sheet.markup import Markup, element, number
-from jointgeo.sheet.svg import FONT, LETTER_MM, Drawing
+from jointgeo.sheet.svg import FONT, Drawing
 
 __all__ = ["BAR_MM", "MOST_SHEETS", "Tile", "tiles"]
 
@@ -116,7 +116,7 @@ def _sheet(
             frame,
             *_bar(left, y, f"{part.title}: sheet {which} of {count}"),
             font_family=FONT,
-            font_size=LETTER_MM,
+            font_size=picture.measure.letter_mm,
             fill="black",
         ),
         xmlns="http://www.w3.org/2000/svg",

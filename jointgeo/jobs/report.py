@@ -380,3 +380,5 @@ def _packing(write: _Writer, packing: Packing) -> str:
 #: What the text of a whole piece is made of, too.
 Writer = _Writer
 STATUS, end_lines, check_lines, warning, failing = _STATUS, _end, _checks, _warning, _failing
+#: What a sheet says, too.
+joints_of, short_of, leaves_a_fault = _joints, _short, _leaves_a_fault

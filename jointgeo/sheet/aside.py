@@ -10,8 +10,8 @@ import numpy as np
 
 from jointgeo.fixtures.model import FrontBeam
 from jointgeo.joints.sides import in_words
-from jointgeo.sheet.canvas import Canvas, fitted, scale_words
-from jointgeo.sheet.clamped import OWN, PAGE_WIDE, inside, levels, stock_and_waste
+from jointgeo.sheet.canvas import Canvas, Room, fitted, scale_words
+from jointgeo.sheet.clamped import FULL, OWN, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
 from jointgeo.sheet.plane import Array
 from jointgeo.sheet.scene import ASIDE, Scene
@@ -21,39 +21,48 @@ from jointgeo.solution.axis import AxisSetting, axis_setting
 
 __all__ = ["from_the_side"]
 
-PAGE_HIGH = 150.0
 _TO_YOU = np.array([1.0, 0.0, 0.0])
 #: How much of a beam is shown behind its face; its depth is not in the fixture file.
 _BEAM_SHOWN = 30.0
 
 
-def from_the_side(scene: Scene) -> Drawing:
-    """The view along -X, at the largest scale that goes on a page."""
-    return fitted(lambda scale: _drawn(scene, scale), PAGE_WIDE, PAGE_HIGH)
+def from_the_side(scene: Scene, room: Room = FULL) -> Drawing:
+    """The view along -X, at the largest scale that goes into ``room``."""
+    low, high = _window(scene)
+    return fitted(
+        lambda scale: _drawn(scene, Canvas(_titled(scene, scale, room), scale, low, high)),
+        room,
+        (float(high[0] - low[0]), float(high[1] - low[1])),
+    )
 
 
-def _drawn(scene: Scene, scale: float) -> Drawing:
+def _titled(scene: Scene, scale: float, room: Room) -> Drawing:
     sides = scene.bench.sides
-    d = Drawing(
+    return Drawing(
         f"From the side, {scale_words(scale)}",
         f"The stock from the side, {in_words(sides['you'])} towards you at the left, "
         f"{in_words(sides['plate'])} on the plate at the right; {_tilt_words(scene)}. "
         + " ".join(_beam_sentence(scene, b) for b in scene.fixture.fitted_beams),
+        room.measure,
     )
-    canvas = Canvas(d, scale, *_window(scene))
-    labels = Callouts()
+
+
+def _drawn(scene: Scene, canvas: Canvas) -> Drawing:
+    d, gap = canvas.drawing, canvas.drawing.measure.of
+    labels = Callouts(d.measure)
     _plate(canvas, scene, labels)
     stock_and_waste(canvas, scene, ASIDE, _TO_YOU)
     _packing(canvas, scene, labels)
     _floors(canvas, scene, labels)
     for beam in scene.fixture.front_beam:
         _beam(canvas, scene, beam, labels)
-    _cutter(canvas, scene, labels)
+    feed = _cutter(canvas, scene, labels)
     _tilt(canvas, scene, labels)
     _overhang(canvas, scene, labels)
     front = inside(scene.pieces["stock"].outline(ASIDE), _middle(canvas, scene), 0.0)
-    labels.add("left", canvas.at(front), f"{in_words(sides['you'])}\ntowards you")
-    labels.draw(d, canvas.left - 2, canvas.right + 2, canvas.top + 4, canvas.bottom - 4)
+    labels.add("left", canvas.at(front), f"{in_words(scene.bench.sides['you'])}\ntowards you")
+    sides = min(canvas.left, feed) - gap(2), canvas.right + gap(2)
+    labels.draw(d, *sides, canvas.top + gap(4), canvas.bottom - gap(4))
     return d
 
 
@@ -96,18 +105,18 @@ def _window(scene: Scene) -> tuple[Array, Array]:
 def _plate(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     plate = scene.pieces["plate"].outline(ASIDE)
     canvas.area(plate, fill="white", mark="plate")
-    labels.add("right", canvas.at(inside(plate, _middle(canvas, scene), 1.0)), "plate")
+    labels.add("right", canvas.at(inside(plate, _middle(canvas, scene), 1.0)), "plate", rank=1)
     if "backing" in scene.pieces:
         board = scene.pieces["backing"].outline(ASIDE)
         canvas.area(board, fill="white", mark="backing")
-        labels.add("right", canvas.at(_lower_half(canvas.clip(board))), "backing board")
+        labels.add("right", canvas.at(_lower_half(canvas.clip(board))), "backing board", rank=1)
     turning = [b.name for b in scene.fixture.body if b.fixed_to == "fence"]
     for name, piece in scene.pieces.items():
         outline = piece.outline(ASIDE)
         if name not in OWN and len(canvas.clip(outline)):
             canvas.area(outline, "thin")
             if name not in turning:  # those lie beside the stock, behind it or before it
-                labels.add("left", canvas.at(canvas.clip(outline)), name)
+                labels.add("left", canvas.at(canvas.clip(outline)), name, rank=3)
 
 
 def _lower_half(outline: Array) -> Array:
@@ -152,10 +161,12 @@ def _beam(canvas: Canvas, scene: Scene, beam: FrontBeam, labels: Callouts) -> No
     area = canvas.clip([[back, z0], [y, z0], [y, z1], [back, z1]])
     if not beam.fitted:
         if len(area):
-            labels.add("left", canvas.at([y, z0 + 0.25 * (z1 - z0)]), f"{beam.name},\nnot fitted")
+            labels.add(
+                "left", canvas.at([y, z0 + 0.25 * (z1 - z0)]), f"{beam.name},\nnot fitted", rank=2
+            )
         return
     if len(area):
-        canvas.drawing.hatch(canvas.at(area), 2.5)
+        canvas.drawing.hatch(canvas.at(area), canvas.drawing.measure.of(2.5))
     found = scene.foremost(beam)
     if found is None:
         words = f"{beam.name}:\nnothing at\nits height"
@@ -163,18 +174,19 @@ def _beam(canvas: Canvas, scene: Scene, beam: FrontBeam, labels: Callouts) -> No
         return
     labels.add("left", canvas.at([y, z0 + 0.5 * (z1 - z0)]), beam.name)
     point = found[1]
-    gap = float(point[0]) - y
+    gap, aside = float(point[0]) - y, canvas.drawing.measure.of
     height = float(canvas.at([0.0, point[1]])[1])
     if gap < 0:
-        canvas.drawing.circle(canvas.at(point), 1.6, "heavy")
+        canvas.drawing.circle(canvas.at(point), aside(1.6), "heavy")
     ends = canvas.at(np.array([[y, point[1]], point]))
-    across(canvas.drawing, ends[0], ends[1], height + 6, "", mark="gap")
+    across(canvas.drawing, ends[0], ends[1], height + aside(6), "", mark="gap")
     words = f"gap {mm(gap)}" if gap >= 0 else f"FOULS by\n{mm(-gap)}"
-    labels.add("left", [ends[:, 0].mean(), height + 6], words, bold=True)
+    labels.add("left", [ends[:, 0].mean(), height + aside(6)], words, bold=True)
 
 
-def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
-    """The cutter at its greatest height under the middle of the stock, and its feed."""
+def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> float:
+    """The cutter at its greatest height under the middle of the stock, and its feed; how far that
+    reaches to the left on the page."""
     setup, d = scene.bench.setup, canvas.drawing
     y = float(scene.end[:, 1].mean())
     top, wide = scene.trim_z + setup.depth_mm, setup.cutter.diameter_mm
@@ -189,11 +201,13 @@ def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         "right", canvas.at(_lower_half(canvas.clip(rim))), f"{setup.cutter.name},\nat full height"
     )
     sign = 1.0 if scene.fixture.feed.sense == "towards_plate" else -1.0
-    half, at = np.array([sign * 9.0, 0.0]), canvas.at([y, canvas.low[1]]) - [0.0, 5.0]
+    gap = d.measure.of
+    half, at = np.array([sign * gap(9), 0.0]), canvas.at([y, canvas.low[1]]) - [0.0, gap(5)]
     tail, tip = at - half, at + half
     d.line(tail, tip, "outline")
     arrow(d, tip, [sign, 0.0])
-    d.text(tail - [sign * 1.5, 0.0], "feed", anchor="end" if sign > 0 else "start")
+    d.text(tail - [sign * gap(1.5), 0.0], "feed", anchor="end" if sign > 0 else "start")
+    return float(min(tail[0], tip[0])) - (gap(1.5) + d.measure.width("feed") if sign > 0 else 0.0)
 
 
 def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
@@ -205,11 +219,12 @@ def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     if scene.fixture.tilt.lacking:
         labels.add("right", at, says if axis.differs else "no tilt")
         return
-    d.circle(at, 1.8, "outline", fill="white", mark="hinge")
-    d.dot(at, 0.5)
-    labels.add("right", at, "hinge")
+    gap = d.measure.of
+    d.circle(at, gap(1.8), "outline", fill="white", mark="hinge")
+    d.dot(at, gap(0.5))
+    labels.add("right", at, "hinge", rank=3)
     if abs(tilt) < 5e-4:
-        labels.add("right", at - [0.0, -1.8], says if axis.differs else "tilt at zero")
+        labels.add("right", at - [0.0, -gap(1.8)], says if axis.differs else "tilt at zero")
         return
     long = 0.8 * float(hinge[1] - scene.trim_z)
     swung = np.array([-np.sin(np.radians(tilt)), -np.cos(np.radians(tilt))])
@@ -228,6 +243,8 @@ def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     ends = np.array([[0.0, back, 0.0], [0.0, back, -overhang]])
     top, bottom = scene.carried(ends, swivelled=False)[:, ASIDE]
     along = (bottom - top) / overhang
-    off = np.array([-along[1], -along[0]]) * 6.0  # to the right of the plate, on the page
+    off = np.array([-along[1], -along[0]]) * canvas.drawing.measure.of(
+        6.0
+    )  # to the right of the plate, on the page
     middle = sloping(canvas.drawing, canvas.at(top), canvas.at(bottom), off, mark="overhang")
     labels.add("right", middle, f"overhang {mm(overhang)}")

@@ -13,14 +13,24 @@ import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.plane import Array, inside_box, segment_in_box
 from jointgeo.sheet.svg import Drawing
 
-__all__ = ["SCALES", "Canvas", "fitted", "scale_words"]
+__all__ = ["SCALES", "Canvas", "Room", "fitted", "scale_words"]
 
 #: Paper over model; the usual reductions with some between, so that pictures fill the page.
 _REDUCED = (1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100)
 SCALES = (2.0, 1.0, *(1 / v for v in _REDUCED))
+
+
+@attrs.frozen
+class Room:
+    """What a drawing may take of a page, and the measure it is lettered in."""
+
+    wide_mm: float
+    high_mm: float
+    measure: Measure = READ
 
 
 def scale_words(scale: float) -> str:
@@ -30,26 +40,50 @@ def scale_words(scale: float) -> str:
 
 def fitted(
     build: Callable[[float], Drawing],
-    wide_mm: float,
-    high_mm: float,
+    room: Room,
+    model_mm: tuple[float, float],
     scales: Sequence[float] = SCALES,
 ) -> Drawing:
-    """The drawing at the largest scale whose picture goes into ``wide_mm`` × ``high_mm``.
+    """The drawing at the largest scale whose picture goes into ``room``.
 
-    scales: falling. The last is taken where none will do. A picture shrinks with its scale
-    but for its words, so the first that fits is found by halving.
+    model_mm: width and height of what grows with the scale; the rest of a picture, its words, stays
+    as it is, so that one picture tells which scale will do. scales: falling. Where words alone are
+    higher than the room a smaller scale helps nobody: the thing itself then takes up to a third
+    of the height, and the drawing says that it is ``crowded``.
     """
-    low, high = 0, len(scales) - 1
-    found: Drawing | None = None  # the picture at scales[high], once that is known to fit
-    while low < high:
-        middle = (low + high) // 2
-        drawing = build(scales[middle])
-        size = drawing.size_mm
-        if size[0] <= wide_mm and size[1] <= high_mm:
-            high, found = middle, drawing
-        else:
-            low = middle + 1
-    return build(scales[low]) if found is None else found
+    page = room.wide_mm, room.high_mm
+
+    def holds(scale: float, rest: tuple[float, float]) -> bool:
+        sizes = zip(model_mm, rest, page, strict=True)
+        return all(size * scale + more <= most + 1e-6 for size, more, most in sizes)
+
+    first = next((i for i, s in enumerate(scales) if holds(s, (0.0, 0.0))), len(scales) - 1)
+    # Words take some room, so where the thing alone fills it the next scale is the likelier one.
+    roomy = all(m * scales[first] < 0.6 * most for m, most in zip(model_mm, page, strict=True))
+    tried = first if roomy else min(first + 1, len(scales) - 1)
+    drawing = build(scales[tried])
+    rest = _rest(drawing, model_mm, scales[tried])
+    guess = next((i for i, s in enumerate(scales) if holds(s, rest)), None)
+    index = len(scales) - 1 if guess is None else guess
+    while True:
+        if index != tried:
+            drawing, tried = build(scales[index]), index
+        if all(size <= most for size, most in zip(drawing.size_mm, page, strict=True)):
+            return drawing
+        if index == len(scales) - 1:
+            break
+        index += 1
+    some = rest[0], page[1] * 2 / 3
+    least = next((i for i, s in enumerate(scales) if holds(s, some)), len(scales) - 1)
+    if least != tried:
+        drawing = build(scales[least])
+    drawing.crowded = True
+    return drawing
+
+
+def _rest(drawing: Drawing, model_mm: tuple[float, float], scale: float) -> tuple[float, float]:
+    wide, high = drawing.size_mm
+    return wide - model_mm[0] * scale, high - model_mm[1] * scale
 
 
 def _corner(value: ArrayLike) -> Array:
@@ -144,16 +178,16 @@ class Canvas:
 
     def _break(self, a: Array, b: Array) -> None:
         """A thin line with a kink in its middle."""
-        along = b - a
+        along, gap = b - a, self.drawing.measure.of
         long = float(np.hypot(*along))
-        if long < 5:
+        if long < gap(5):
             self.drawing.line(a, b, "thin")
             return
         along = along / long
         side = np.array([-along[1], along[0]])
         middle = (a + b) / 2
-        kink = [middle - 1.2 * along, middle - 0.4 * along + 1.6 * side]
-        kink += [middle + 0.4 * along - 1.6 * side, middle + 1.2 * along]
+        kink = [middle - gap(1.2) * along, middle - gap(0.4) * along + gap(1.6) * side]
+        kink += [middle + gap(0.4) * along - gap(1.6) * side, middle + gap(1.2) * along]
         self.drawing.lines([a, *kink, b], "thin")
 
     def segment(self, a: ArrayLike, b: ArrayLike, style: str, mark: str | None = None) -> None:

@@ -9,17 +9,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from jointgeo.sheet.canvas import Canvas
+from jointgeo.sheet.canvas import Canvas, Room
 from jointgeo.sheet.plane import Array, clipped
 from jointgeo.sheet.scene import Piece, Scene
 
-__all__ = ["OWN", "PAGE_HIGH", "PAGE_WIDE", "box_lines", "inside", "levels", "stock_and_waste"]
+__all__ = ["FULL", "OWN", "box_lines", "inside", "levels", "stock_and_waste"]
 
 #: Pieces that every clamping has; the rest are bodies of the fixture file.
 OWN = ("plate", "backing", "stock", "packing")
 
-#: Both go on one page with the table of settings.
-PAGE_WIDE, PAGE_HIGH = 178.0, 135.0
+#: For a picture that stands alone.
+FULL = Room(178.0, 150.0)
 #: A scale's datum further below everything than this is not worth its room on the paper.
 NEAR_MM = 300.0
 
@@ -62,7 +62,7 @@ def stock_and_waste(
     outline = stock.outline(view)
     canvas.area(outline, fill="white", mark="stock")
     below = clipped(outline, [0.0, 1.0], scene.trim_z)
-    canvas.area(below, "thin", hatch=1.5)
+    canvas.area(below, "thin", hatch=canvas.drawing.measure.of(1.5))
     box_lines(canvas, stock, view, towards_you)
     ends = [p for p in below if abs(p[1] - scene.trim_z) < 1e-6]
     if len(ends) > 1:

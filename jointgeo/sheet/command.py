@@ -1,6 +1,6 @@
 """The subcommand ``jointgeo sheet``: pages to print, drawings and templates.
 
-Knows jobs, sheets and files; no joint type. It imports without any extra: what needs one
+Knows jobs, pieces, sheets and files; no joint type. It imports without any extra: what needs one
 says what to install when it is asked for (--dxf) or on the page (the joint put together).
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import re
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,12 +19,15 @@ from jointgeo.errors import InputError, Problem, shown
 from jointgeo.jobs.file import Job, load_jobs
 from jointgeo.jobs.solve import solve_job
 from jointgeo.output import write_whole
+from jointgeo.pieces.answerfile import solve_piece_file
+from jointgeo.pieces.file import PieceFile, is_piece, load_piece
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.dxf import write_dxf
 from jointgeo.sheet.layout_drawing import layout_whole
 from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint
 from jointgeo.sheet.page import page
 from jointgeo.sheet.parts import Book
+from jointgeo.sheet.piece_model import PieceSheet, sheet_of_piece
 from jointgeo.sheet.style import PAPERS
 
 __all__ = ["add"]
@@ -32,8 +35,12 @@ __all__ = ["add"]
 
 def add(subparsers: Any) -> None:
     """Add ``sheet`` to the command line's subcommands."""
-    parser = subparsers.add_parser("sheet", help="a page to print for each job, with drawings")
-    parser.add_argument("job", nargs="+", help="a job file (.toml), or a job or set that ships")
+    parser = subparsers.add_parser(
+        "sheet", help="pages to print for each job or whole piece, with drawings"
+    )
+    parser.add_argument(
+        "job", nargs="+", help="a job or piece file (.toml), or a job or set that ships"
+    )
     parser.add_argument("--out", required=True, type=Path, help="folder for the pages")
     parser.add_argument(
         "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
@@ -47,27 +54,42 @@ def add(subparsers: Any) -> None:
 
 
 def _run(asked: argparse.Namespace) -> int:
-    jobs = [job for name in asked.job for job in load_jobs(name)]
+    files: list[Job | PieceFile] = []
+    for name in asked.job:
+        files += [load_piece(name)] if is_piece(name) else load_jobs(name)
     if asked.fixture is not None:
-        jobs = [job.on(asked.fixture) for job in jobs]
+        files = [file.on(asked.fixture) for file in files]
     folder = _folder(asked.out)
     tell = _teller()
     feasible = True
-    for name, job in zip(_names(jobs), jobs, strict=True):
-        answer = solve_job(job)
-        feasible = feasible and answer.feasible
-        _write(folder, name, sheet_of_job(answer), asked, tell)
-        for joint in job.joints:
-            sheet = sheet_of_joint(joint.joint, job.fixture, title=joint.name)
-            title = f"{job.title}: {joint.name}"
-            sheet = attrs.evolve(sheet, title=title, fixture_source=job.fixture_source)
-            _write(folder, f"{name}-{_plain(joint.name)}", sheet, asked, tell)
+    for name, file in zip(_names(files), files, strict=True):
+        for stem, sheet in _sheets(name, file):
+            # A joint's own sheet says the same again of what the job's has judged.
+            feasible = feasible and (stem != name or sheet.status != "fail")
+            _write(folder, stem, sheet, asked, tell)
     tell("")
     return 0 if feasible else 1
 
 
+def _sheets(name: str, file: Job | PieceFile) -> Iterator[tuple[str, Sheet | PieceSheet]]:
+    """The sheet of a file, and of a job one for each joint, with the names of their files."""
+    if isinstance(file, PieceFile):
+        yield name, sheet_of_piece(solve_piece_file(file))
+        return
+    yield name, sheet_of_job(solve_job(file))
+    for joint in file.joints:
+        sheet = sheet_of_joint(joint.joint, file.fixture, title=joint.name)
+        title = f"{file.title}: {joint.name}"
+        sheet = attrs.evolve(sheet, title=title, fixture_source=file.fixture_source)
+        yield f"{name}-{_plain(joint.name)}", sheet
+
+
 def _write(
-    folder: Path, name: str, sheet: Sheet, asked: argparse.Namespace, tell: Callable[[str], None]
+    folder: Path,
+    name: str,
+    sheet: Sheet | PieceSheet,
+    asked: argparse.Namespace,
+    tell: Callable[[str], None],
 ) -> None:
     """One page, and beside it what else was asked for."""
     book = Book()
@@ -104,8 +126,8 @@ def _folder(path: Path) -> Path:
     return path
 
 
-def _names(jobs: list[Job]) -> Iterator[str]:
-    """A file name for each job, told apart where two would be alike."""
+def _names(jobs: Sequence[Job | PieceFile]) -> Iterator[str]:
+    """A file name for each, told apart where two would be alike."""
     used: dict[str, int] = {}
     for job in jobs:
         stem = _plain(Path(job.source).stem or job.title)

@@ -1,24 +1,25 @@
 """Dimensions and labels: what makes a drawing one to cut from.
 
 Knows drawings and plane geometry; no joint, no machine. Page millimetres throughout; the
-number written is the caller's, so a dimension never depends on the scale it is drawn at.
+number written is the caller's, so a dimension never depends on the scale it is drawn at. Heads,
+gaps and distances between words follow the drawing's measure.
 """
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from math import hypot
 
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.sheet.lettering import Measure
 from jointgeo.sheet.plane import Array, spread
-from jointgeo.sheet.svg import LETTER_MM, LINE_MM, Anchor, Drawing, text_width
+from jointgeo.sheet.svg import Anchor, Drawing
 
 __all__ = [
-    "OUTSIDE_MM",
-    "TAIL_MM",
     "Callouts",
     "across",
     "arc",
@@ -26,20 +27,38 @@ __all__ = [
     "arrow",
     "down",
     "ordinates",
+    "outside_mm",
     "sloping",
+    "tail_mm",
 ]
 
-_HEAD, _HALF = 2.6, 0.6  # arrow head: length and half width
-OUTSIDE_MM, TAIL_MM = 3 * _HEAD, 2 * _HEAD  # heads stand outside a shorter line, on such tails
+_HEAD, _HALF = 2.6, 0.6  # arrow head: length and half width, for letters of 4.9 mm
+
+
+def outside_mm(measure: Measure) -> float:
+    """Heads stand outside a shorter line."""
+    return measure.of(3 * _HEAD)
+
+
+def tail_mm(measure: Measure) -> float:
+    """On such tails."""
+    return measure.of(2 * _HEAD)
 
 
 def arrow(d: Drawing, tip: ArrayLike, towards: ArrayLike) -> None:
     """A filled head at ``tip``, pointing along ``towards``."""
-    t, way = np.asarray(tip, float), np.asarray(towards, float)
-    way = way / np.hypot(*way)
-    side = np.array([-way[1], way[0]])
-    back = t - _HEAD * way
-    d.lines([t, back + _HALF * side, back - _HALF * side], "hatch", closed=True, fill="black")
+    (x, y), (u, v) = _pair(tip), _pair(towards)
+    long = hypot(u, v)
+    u, v = u / long, v / long
+    head, half = d.measure.of(_HEAD), d.measure.of(_HALF)
+    bx, by = x - head * u, y - head * v
+    corners = [(x, y), (bx - half * v, by + half * u), (bx + half * v, by - half * u)]
+    d.lines(corners, "hatch", closed=True, fill="black")
+
+
+def _pair(value: ArrayLike) -> tuple[float, float]:
+    x, y = np.asarray(value, float).tolist()
+    return x, y
 
 
 def _measure(
@@ -51,8 +70,8 @@ def _measure(
     """
     long = float(np.hypot(*(b - a)))
     way = (b - a) / long if long > 1e-9 else np.asarray(none, float)
-    outside = long < OUTSIDE_MM
-    tail = 2 * _HEAD * way if outside else np.zeros(2)
+    outside = long < outside_mm(d.measure)
+    tail = tail_mm(d.measure) * way if outside else np.zeros(2)
     d.line(a, b, "thin", mark=mark)
     if outside:
         d.line(a - tail, a, "thin")
@@ -68,16 +87,17 @@ def across(
 ) -> None:
     """A level dimension between two points, its line at height ``y``, words above it."""
     p, q = sorted((np.asarray(a, float), np.asarray(b, float)), key=lambda v: float(v[0]))
+    gap = d.measure.of
     for point in (p, q):
-        d.line(point, [point[0], y + np.sign(y - point[1]) * 1.5], "thin")
+        d.line(point, [point[0], y + np.sign(y - point[1]) * gap(1.5)], "thin")
     outside = _measure(d, np.array([p[0], y]), np.array([q[0], y]), mark)
     wide = float(q[0] - p[0])
     if not words:
         return
-    if outside or text_width(words) > wide - 1:
-        d.text([q[0] + (2 * _HEAD if outside else 0) + 1, y], words)
+    if outside or d.measure.width(words) > wide - gap(1):
+        d.text([q[0] + (tail_mm(d.measure) if outside else 0) + gap(1), y], words)
     else:
-        d.text([(p[0] + q[0]) / 2, y - 0.75 * LETTER_MM], words, anchor="middle")
+        d.text([(p[0] + q[0]) / 2, y - 0.75 * d.measure.letter_mm], words, anchor="middle")
 
 
 def down(
@@ -90,10 +110,10 @@ def down(
     """
     p, q = sorted((np.asarray(a, float), np.asarray(b, float)), key=lambda v: float(v[1]))
     for point in (p, q):
-        d.line(point, [x + np.sign(x - point[0]) * 1.5, point[1]], "thin")
+        d.line(point, [x + np.sign(x - point[0]) * d.measure.of(1.5), point[1]], "thin")
     _measure(d, np.array([x, p[1]]), np.array([x, q[1]]), mark)
-    beside = -1.0 if text_width(words) <= q[1] - p[1] else 1.0
-    at = [x + beside * 0.75 * LETTER_MM, (p[1] + q[1]) / 2]
+    beside = -1.0 if d.measure.width(words) <= q[1] - p[1] else 1.0
+    at = [x + beside * 0.75 * d.measure.letter_mm, (p[1] + q[1]) / 2]
     d.text(at, words, anchor="middle", turned=True)
 
 
@@ -113,7 +133,7 @@ def sloping(
     far = float(np.hypot(*o))
     if far > 0:
         for point in (p, q):
-            d.line(point, point + o * (1 + 1.5 / far), "thin")
+            d.line(point, point + o * (1 + d.measure.of(1.5) / far), "thin")
     _measure(d, p + o, q + o, mark, none)
     return np.asarray((p + q) / 2 + o)
 
@@ -133,7 +153,7 @@ def arc(
     c = np.asarray(centre, float)
     points = c + arc_points(radius, start_deg, stop_deg)
     d.lines(points, "thin", mark=mark)
-    if radius * np.radians(abs(stop_deg - start_deg)) > 2.2 * _HEAD:
+    if radius * np.radians(abs(stop_deg - start_deg)) > 2.2 * d.measure.of(_HEAD):
         arrow(d, points[0], points[0] - points[2])
         arrow(d, points[-1], points[-1] - points[-3])
     return np.asarray(points[12])
@@ -146,74 +166,114 @@ def arc_points(radius: float, start_deg: float, stop_deg: float) -> Array:
 
 
 def ordinates(
-    d: Drawing, wanted: Sequence[tuple[float, str]], y: float, low: float, high: float
+    d: Drawing,
+    wanted: Sequence[tuple[float, str]],
+    y: float,
+    low: float,
+    high: float,
+    *,
+    up: bool = False,
 ) -> None:
-    """Figures under a row of places, turned to be read from the right, joined to them by lines.
+    """Figures under a row of places, or over it, turned to be read from the right, joined to them
+    by lines.
 
     wanted: (x, words), in any order; y: where the lines begin. Figures are spread between
     ``low`` and ``high`` so that none touches another.
     """
-    rows = sorted(wanted)
-    places = spread([x for x, _ in rows], LINE_MM, low, high)
+    rows, gap = sorted(wanted), d.measure.of
+    sign, anchor = (-1.0, "start") if up else (1.0, "end")
+    places = spread([x for x, _ in rows], d.measure.line_mm, low, high)
     for (x, words), at in zip(rows, places, strict=True):
-        d.lines([[x, y], [x, y + 3], [at, y + 8], [at, y + 10]], "thin")
-        d.text([at, y + 11], words, anchor="end", turned=True)
+        chain = [(x, y), (x, y + sign * gap(3)), (at, y + sign * gap(8)), (at, y + sign * gap(10))]
+        d.lines(chain, "thin")
+        d.text((at, y + sign * gap(11)), words, anchor=anchor, turned=True)  # type: ignore[arg-type]  # one of the two
+
+
+@attrs.frozen(eq=False)
+class _Wanted:
+    target: Array
+    lines: tuple[str, ...]
+    bold: bool
+    rank: int
 
 
 @attrs.define(eq=False)
 class Callouts:
     """Labels in a column at either side, each with a line to what it names."""
 
-    _wanted: list[tuple[str, Array, list[str], bool]] = attrs.field(factory=list)
+    measure: Measure
+    _wanted: dict[str, list[_Wanted]] = attrs.field(factory=lambda: {"left": [], "right": []})
 
-    def add(self, column: str, target: ArrayLike, words: str, bold: bool = False) -> None:
+    def add(
+        self, column: str, target: ArrayLike, words: str, bold: bool = False, rank: int = 0
+    ) -> None:
         """column: "left" or "right"; words: lines, broken by hand.
 
         target: the point named, (2,), or the corners of the line or area named, (n, 2): the
-        label then points at the part of it that lies nearest.
+        label then points at the part of it that lies nearest. rank: 0 is written whatever room
+        there is; of the others the highest is left out first.
         """
         points = np.asarray(target, float).reshape(-1, 2)
-        self._wanted.append((column, points, words.split("\n"), bold))
+        self._wanted[column].append(_Wanted(points, tuple(words.split("\n")), bold, rank))
 
     def width(self, column: str) -> float:
         """Room its longest line takes."""
-        rows = [(w, bold) for c, _, lines, bold in self._wanted if c == column for w in lines]
-        return max((text_width(w, bold=bold) for w, bold in rows), default=0.0)
+        rows = [(w, label.bold) for label in self._wanted[column] for w in label.lines]
+        return max((self.measure.width(w, bold=bold) for w, bold in rows), default=0.0)
 
     def height(self, column: str) -> float:
         """Room that they take one below the other."""
-        return sum(LINE_MM * len(lines) + 1.5 for c, _, lines, _ in self._wanted if c == column)
+        return self._need(self._wanted[column])
+
+    def _need(self, labels: Sequence[_Wanted]) -> float:
+        gap = self.measure.of(1.5)
+        return sum(self.measure.line_mm * len(label.lines) + gap for label in labels)
 
     def draw(self, d: Drawing, left: float, right: float, top: float, bottom: float) -> None:
-        """Columns end at ``left`` and begin at ``right``."""
+        """Columns end at ``left`` and begin at ``right``; where they need more height than there
+        is the lesser labels are left out, and then they reach beyond it at both ends."""
+        gap, line = self.measure.of, self.measure.line_mm
         for column, x, sign in (("left", left, -1.0), ("right", right, 1.0)):
-            rows = [
-                (_nearest(target, x - sign * 6), lines, bold)
-                for c, target, lines, bold in self._wanted
-                if c == column
-            ]
+            labels = self._kept(d, self._wanted[column], bottom - top + line + gap(1.5))
+            over = max(0.0, self._need(labels) - line - gap(1.5) - (bottom - top)) / 2
+            rows = [(_nearest(label.target, x - sign * gap(6)), label) for label in labels]
             rows.sort(key=lambda row: (row[0][1], row[0][0]))
             steps = [
-                LINE_MM * (len(a[1]) + len(b[1])) / 2 + 1.5 for a, b in itertools.pairwise(rows)
+                line * (len(a[1].lines) + len(b[1].lines)) / 2 + gap(1.5)
+                for a, b in itertools.pairwise(rows)
             ]
-            heights = spread([float(at[1]) for at, _, _ in rows], steps, top, bottom)
+            heights = spread([at[1] for at, _ in rows], steps, top - over, bottom + over)
             anchor: Anchor = "end" if column == "left" else "start"
-            for (at, lines, bold), y in zip(rows, heights, strict=True):
-                d.lines([[x, y], [x - sign * 2, y], at], "thin")
-                d.dot(at, 0.6)
-                first = y - LINE_MM * (len(lines) - 1) / 2
-                for i, words in enumerate(lines):
-                    place = [x + sign * 1, first + i * LINE_MM]
-                    d.text(place, words, anchor=anchor, bold=bold)
+            for (at, label), y in zip(rows, heights, strict=True):
+                d.lines([(x, y), (x - sign * gap(2), y), at], "thin")
+                d.dot(at, gap(0.6))
+                first = y - line * (len(label.lines) - 1) / 2
+                for i, words in enumerate(label.lines):
+                    place = (x + sign * gap(1), first + i * line)
+                    d.text(place, words, anchor=anchor, bold=label.bold)
+
+    def _kept(self, d: Drawing, labels: Sequence[_Wanted], room: float) -> list[_Wanted]:
+        """What is written of a column."""
+        kept = list(labels)
+        while self._need(kept) > room:
+            least = max(kept, key=lambda label: label.rank)
+            if least.rank == 0:
+                break
+            kept.remove(least)
+            d.left_out.append(" ".join(least.lines))
+        return kept
 
 
-def _nearest(target: Array, x: float) -> Array:
+def _nearest(target: Array, x: float) -> tuple[float, float]:
     """The point of a target at ``x``, in the middle of its height there; else nearest to it."""
-    crossings = []
-    for a, b in zip(target, np.roll(target, -1, axis=0), strict=True):
-        if (a[0] <= x) != (b[0] <= x):
-            crossings.append(a + (b - a) * (x - a[0]) / (b[0] - a[0]))
+    rows = [(float(u), float(v)) for u, v in target.tolist()]
+    crossings = [
+        a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0])
+        for a, b in zip(rows, [*rows[1:], rows[0]], strict=True)
+        if (a[0] <= x) != (b[0] <= x)
+    ]
     if crossings:
-        return np.asarray(np.mean(crossings, axis=0))
-    off = np.abs(target[:, 0] - x)
-    return np.asarray(target[off < off.min() + 1e-6].mean(axis=0))
+        return x, sum(crossings) / len(crossings)
+    off = min(abs(u - x) for u, _ in rows)
+    found = [(u, v) for u, v in rows if abs(u - x) < off + 1e-6]
+    return sum(u for u, _ in found) / len(found), sum(v for _, v in found) / len(found)

@@ -6,6 +6,7 @@ Knows solids, hidden lines and drawings on paper; no joint type.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import hypot
 
 import attrs
 import numpy as np
@@ -14,7 +15,7 @@ from jointgeo.joints.sides import in_words
 from jointgeo.sheet.outline import Edge, View, hidden, split
 from jointgeo.sheet.plane import Array
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.wood import Wood, edges
+from jointgeo.sheet.wood import Line, Wood, edges
 
 __all__ = ["Shown", "draw_edges", "named_at", "shown"]
 
@@ -28,9 +29,11 @@ class Shown:
     sides: list[tuple[str, Array]]
 
 
-def shown(woods: Sequence[Wood], view: View) -> list[Shown]:
-    """Every bar as the others leave it to be seen."""
-    own = [edges(wood) for wood in woods]
+def shown(
+    woods: Sequence[Wood], view: View, sharp: Sequence[Sequence[Line]] | None = None
+) -> list[Shown]:
+    """Every bar as the others leave it to be seen; sharp: its edges, if they are known."""
+    own = [edges(wood) for wood in woods] if sharp is None else sharp
     every = [edge for found in own for edge in found]
     return [
         Shown(wood.name, split(found, every, woods, view), _sides(wood, woods, view))
@@ -51,21 +54,24 @@ def _sides(wood: Wood, woods: Sequence[Wood], view: View) -> list[tuple[str, Arr
     return out
 
 
-def draw_edges(d: Drawing, found: Sequence[Shown], scale: float) -> None:
-    """Hidden edges dashed, and over them those that are seen."""
-    for seen in (False, True):
+def draw_edges(d: Drawing, found: Sequence[Shown], scale: float, *, behind: bool = True) -> None:
+    """Hidden edges dashed, if ``behind`` asks for them, and over them those that are seen."""
+    for seen in (False, True) if behind else (True,):
         for edge in (e for bar in found for e in bar.edges):
             for stretch in edge.seen if seen else edge.hidden:
-                a, b = edge.between(stretch) * [scale, -scale]
-                if np.hypot(*(b - a)) > 0.15:
+                (x, y), (x1, y1) = edge.between(stretch).tolist()
+                a, b = (x * scale, -y * scale), (x1 * scale, -y1 * scale)
+                if hypot(b[0] - a[0], b[1] - a[1]) > 0.15:
                     style = "outline" if seen else "hidden"
                     d.line(a, b, style, mark="seen" if seen else "behind")
 
 
 def named_at(bar: Shown, scale: float, middle: float) -> Array:
     """A point on a seen edge far from the picture's middle, where a label reaches it."""
-    points = [e.between(s).mean(axis=0) for e in bar.edges for s in e.seen]
-    if not points:
-        points = [e.ends.mean(axis=0) for e in bar.edges]
-    page = np.array(points) * [scale, -scale]
-    return np.asarray(page[int(np.argmax(np.abs(page[:, 0] - middle)))])
+    seen = [(e.ends.tolist(), (s[0] + s[1]) / 2) for e in bar.edges for s in e.seen]
+    if not seen:
+        seen = [(e.ends.tolist(), 0.5) for e in bar.edges]
+    page = [
+        (scale * (x + t * (x1 - x)), -scale * (y + t * (y1 - y))) for ((x, y), (x1, y1)), t in seen
+    ]
+    return np.array(max(page, key=lambda point: abs(point[0] - middle)))

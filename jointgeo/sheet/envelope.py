@@ -24,14 +24,15 @@ from jointgeo.checks.envelope import greatest_tilt_deg
 from jointgeo.fixtures.model import FrontBeam
 from jointgeo.sheet import words
 from jointgeo.sheet.dimension import Callouts
+from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
-from jointgeo.sheet.svg import LINE_MM, Drawing
+from jointgeo.sheet.svg import Drawing
 
 __all__ = ["envelope", "greatest_tilt_deg"]
 
-#: The picture's plane on paper, and how many points a curve has.
+#: The picture's plane on paper, for letters of 4.9 mm, and how many points a curve has.
 WIDE, HIGH = 108.0, 110.0
-_POINTS = 33
+_POINTS = 13
 
 
 @attrs.frozen(eq=False)
@@ -40,12 +41,14 @@ class _Frame:
 
     thick: float
     tilt: float
+    wide: float
+    high: float
 
     def at(self, thick: float, tilt: float) -> tuple[float, float]:
-        return WIDE * thick / self.thick, -HIGH * tilt / self.tilt
+        return self.wide * thick / self.thick, -self.high * tilt / self.tilt
 
 
-def envelope(sheet: Sheet) -> Drawing | None:
+def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
     """The picture; None where no beam is near or nothing is cut."""
     marked = [(e, s) for e in sheet.ends for s in e.setups]
     beams = sheet.fixture.front_beam
@@ -62,15 +65,18 @@ def envelope(sheet: Sheet) -> Drawing | None:
         f"Greatest tilt for each thickness on {fixture.name}",
         f"The curves are for setting {end.number}{_which(end, setup)}: beyond them the stock "
         "fouls the beam. " + " ".join(_sentence(e, s) for e, s in marked),
+        measure,
     )
-    frame, labels = _Frame(thick, tilt), Callouts()
+    gap = measure.of
+    frame, labels = _Frame(thick, tilt, gap(WIDE), gap(HIGH)), Callouts(measure)
     bench = setup.scene.bench
     for beam in sorted(beams, key=lambda b: not b.fitted):
         _curve(d, labels, frame, bench, beam)
     _scales(d, frame)
     _limits(d, labels, frame, sheet)
     _marks(d, labels, frame, marked)
-    labels.draw(d, -20.0, WIDE + 4, -HIGH + LINE_MM, -LINE_MM)
+    line = measure.line_mm
+    labels.draw(d, -gap(20), frame.wide + gap(4), -frame.high + line, -line)
     return d
 
 
@@ -100,11 +106,16 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
 
 def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
     deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
-    found = [greatest_tilt_deg(bench, beam, t, frame.tilt) for t in deep]
+    found: list[float] = []
+    for thick in reversed(deep):
+        # Thicker stock comes nearer, so what it has room for is left to thinner stock as well.
+        known = found[-1] if found and math.isfinite(found[-1]) else 0.0
+        found.append(greatest_tilt_deg(bench, beam, thick, frame.tilt, known))
+    found.reverse()
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
     if beam.fitted:
         for a, b in itertools.pairwise(points):
-            d.hatch([a, b, (b[0], -HIGH), (a[0], -HIGH)], 2.5)
+            d.hatch([a, b, (b[0], -frame.high), (a[0], -frame.high)], d.measure.of(2.5))
     inside = [p for p, v in zip(points, found, strict=True) if math.isfinite(v)]
     d.lines(inside, "outline" if beam.fitted else "phantom", mark="curve")
     note = beam.name if beam.fitted else f"{beam.name},\nnot fitted"
@@ -114,17 +125,22 @@ def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: Fr
 
 def _scales(d: Drawing, frame: _Frame) -> None:
     """Both axes with figures."""
-    d.lines([(0, -HIGH), (0, 0), (WIDE, 0)], "outline")
+    gap = d.measure.of
+    d.lines([(0, -frame.high), (0, 0), (frame.wide, 0)], "outline")
     for thick in np.arange(0.0, frame.thick + 1e-9, _step(frame.thick, 6)):
         x, y = frame.at(thick, 0.0)
-        d.line((x, y), (x, y + 1.5), "thin")
-        d.text((x, y + 5.0), f"{thick:g}", anchor="middle")
+        d.line((x, y), (x, y + gap(1.5)), "thin")
+        d.text((x, y + gap(5)), f"{thick:g}", anchor="middle")
     for tilt in np.arange(0.0, frame.tilt + 1e-9, _step(frame.tilt, 7)):
         x, y = frame.at(0.0, tilt)
-        d.line((x - 1.5, y), (x, y), "thin")
-        d.text((x - 2.5, y), f"{tilt:g}°", anchor="end")
-    d.text((WIDE / 2, 5.0 + LINE_MM), "thickness from plate to you, mm", anchor="middle")
-    d.text((-20.0, -HIGH / 2), "tilt", anchor="middle", turned=True)
+        d.line((x - gap(1.5), y), (x, y), "thin")
+        d.text((x - gap(2.5), y), f"{tilt:g}°", anchor="end")
+    d.text(
+        (frame.wide / 2, gap(5) + d.measure.line_mm),
+        "thickness from plate to you, mm",
+        anchor="middle",
+    )
+    d.text((-gap(20), -frame.high / 2), "tilt", anchor="middle", turned=True)
 
 
 def _step(reach: float, most: int) -> float:
@@ -153,7 +169,7 @@ def _marks(
         places.setdefault(key, []).append(name)
     for (thick, tilt), names in sorted(places.items()):
         x, y = frame.at(thick, tilt)
-        d.circle((x, y), 1.8, "outline", fill="white", mark="job")
+        d.circle((x, y), d.measure.of(1.8), "outline", fill="white", mark="job")
         many = "settings" if len(names) > 1 else "setting"
         room = 2 if any("." in n for n in names) else 4
         rows = [", ".join(names[i : i + room]) for i in range(0, len(names), room)]

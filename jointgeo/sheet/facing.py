@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 
 from jointgeo.joints.sides import in_words
-from jointgeo.sheet.canvas import Canvas, fitted, scale_words
-from jointgeo.sheet.clamped import OWN, PAGE_HIGH, PAGE_WIDE, inside, levels, stock_and_waste
+from jointgeo.sheet.canvas import Canvas, Room, fitted, scale_words
+from jointgeo.sheet.clamped import FULL, OWN, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, arc, down
 from jointgeo.sheet.plane import Array, hull
 from jointgeo.sheet.scene import FACING, Scene, corners_between
@@ -20,27 +20,40 @@ from jointgeo.solution.axis import axis_setting
 __all__ = ["facing"]
 
 _TO_YOU = np.array([0.0, -1.0, 0.0])
+#: Rank of the labels of the fixture's bodies, which are left out before others.
+BODY = 3
 
 
-def facing(scene: Scene, nearest_edge: str) -> Drawing:
-    """The view along +Y, at the largest scale that goes on a page.
+def facing(scene: Scene, nearest_edge: str, room: Room = FULL) -> Drawing:
+    """The view along +Y, at the largest scale that goes into ``room``.
 
     nearest_edge: the long edge at the touch-off corner, as the settings name it.
     """
-    return fitted(lambda scale: _drawn(scene, nearest_edge, scale), PAGE_WIDE, PAGE_HIGH)
+    low, high = _window(scene)
+    return fitted(
+        lambda scale: _drawn(
+            scene, nearest_edge, Canvas(_titled(scene, scale, room), scale, low, high)
+        ),
+        room,
+        (float(high[0] - low[0]), float(high[1] - low[1])),
+    )
 
 
-def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
+def _titled(scene: Scene, scale: float, room: Room) -> Drawing:
     bench = scene.bench
-    d = Drawing(
+    return Drawing(
         f"Facing the plate, {scale_words(scale)}",
         f"The stock as you face the plate, {in_words(bench.sides['you'])} towards you, "
         f"{in_words(bench.sides['plate'])} on the plate, "
         f"{in_words(bench.sides[scene.fixture.fence.side])} against the fence; "
         f"{_swivel_words(scene, ' ')}.",
+        room.measure,
     )
-    canvas = Canvas(d, scale, *_window(scene))
-    labels = Callouts()
+
+
+def _drawn(scene: Scene, nearest_edge: str, canvas: Canvas) -> Drawing:
+    d, scale, gap = canvas.drawing, canvas.scale, canvas.drawing.measure.of
+    labels = Callouts(d.measure)
     _behind(canvas, scene, labels)
     stock_and_waste(canvas, scene, FACING, _TO_YOU)
     _cuts(canvas, scene)
@@ -51,11 +64,11 @@ def _drawn(scene: Scene, nearest_edge: str, scale: float) -> Drawing:
     datum = _datum(canvas, scene, labels)
     # Labels stand on the plate beside the stock; where there is no room, outside the picture.
     busy = np.concatenate([scene.fence[:, 0], scene.pieces["stock"].corners[:, 0]]) * scale
-    left = min(canvas.left + 3 + labels.width("left"), float(busy.min()) - 6)
-    right = max(canvas.right - 3 - labels.width("right"), float(busy.max()) + 6)
+    left = min(canvas.left + gap(3) + labels.width("left"), float(busy.min()) - gap(6))
+    right = max(canvas.right - gap(3) - labels.width("right"), float(busy.max()) + gap(6))
     if datum is not None:
-        _heights(canvas, scene, datum, max(canvas.right, right + labels.width("right")) + 8)
-    labels.draw(d, left, right, canvas.top + 6, canvas.bottom - 4)
+        _heights(canvas, scene, datum, max(canvas.right, right + labels.width("right")) + gap(8))
+    labels.draw(d, left, right, canvas.top + gap(6), canvas.bottom - gap(4))
     return d
 
 
@@ -96,14 +109,15 @@ def _behind(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         canvas.area(outline, fill="white")
         canvas.area(plate, "hidden")
         lower = outline[np.argsort(outline[:, 1])[:2]]
-        labels.add("right", canvas.at(lower), "backing board")
-    labels.add("left", canvas.at(bottom), "plate's lower edge")
+        labels.add("right", canvas.at(lower), "backing board", rank=1)
+    labels.add("left", canvas.at(bottom), "plate's lower edge", rank=2)
     for name, piece in scene.pieces.items():
         if name not in OWN:
             outline = piece.outline(FACING)
             canvas.area(outline, "thin", fill="white")
             if len(canvas.clip(outline)):
-                labels.add(_column(canvas, outline), canvas.at(canvas.clip(outline)), name)
+                shown = canvas.at(canvas.clip(outline))
+                labels.add(_column(canvas, outline), shown, name, rank=BODY)
     _fence(canvas, scene, labels)
 
 
@@ -111,11 +125,11 @@ def _fence(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     """The working face, with short strokes on the side away from the stock."""
     a, b = scene.fence[:, FACING]
     canvas.segment(a, b, "heavy", mark="fence")
-    away = -1.0 if scene.fixture.fence.side == "left" else 1.0
+    away, gap = -1.0 if scene.fixture.fence.side == "left" else 1.0, canvas.drawing.measure.of
     long = float(np.hypot(*(b - a)))
     along = (b - a) / long
-    stroke = (away * np.array([along[1], -along[0]]) - along) * 2.5 / canvas.scale
-    for k in np.arange(2.0 / canvas.scale, long, 4.0 / canvas.scale):
+    stroke = (away * np.array([along[1], -along[0]]) - along) * gap(2.5) / canvas.scale
+    for k in np.arange(gap(2.0) / canvas.scale, long, gap(4.0) / canvas.scale):
         canvas.segment(a + k * along, a + k * along + stroke, "thin")
     held = in_words(scene.bench.sides[scene.fixture.fence.side])
     labels.add(scene.fixture.fence.side, canvas.at(a + 0.45 * (b - a)), f"fence:\n{held} on it")
@@ -130,7 +144,11 @@ def _cuts(canvas: Canvas, scene: Scene) -> None:
         high = np.minimum([x + cut.right_mm, z + cut.depth_mm], canvas.high)
         if np.all(low < high):
             window = Canvas(canvas.drawing, canvas.scale, low, high)
-            canvas.area(window.clip(scene.pieces["stock"].outline(FACING)), "thin", hatch=1.2)
+            canvas.area(
+                window.clip(scene.pieces["stock"].outline(FACING)),
+                "thin",
+                hatch=canvas.drawing.measure.of(1.2),
+            )
 
 
 def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
@@ -146,7 +164,7 @@ def _in_front(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         outline = hull(corners_between(body.low, body.high)[:, FACING])
         if body.fixed_to == "traverse" and canvas.holds(outline.mean(axis=0)):
             canvas.area(outline, "thin")
-            labels.add(_column(canvas, outline), canvas.at(outline), body.name)
+            labels.add(_column(canvas, outline), canvas.at(outline), body.name, rank=BODY)
     x1 = setup.corner_x_mm if setup.cuts else float(scene.end[:, 0].min())
     x0, z0, z1 = x1 - setup.cutter.kerf_mm, float(canvas.low[1]), scene.trim_z
     cutter = np.array([[x0, z0], [x1, z0], [x1, z1], [x0, z1]])
@@ -163,16 +181,17 @@ def _axes(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     if not scene.fixture.tilt.lacking:
         ends = [[canvas.low[0], scene.hinge[2]], [canvas.high[0], scene.hinge[2]]]
         canvas.segment(ends[0], ends[1], "centre", mark="hinge")
-        labels.add("right", canvas.at(ends), "hinge line")
+        labels.add("right", canvas.at(ends), "hinge line", rank=BODY + 1)
 
 
 def _pivot(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     pivot = scene.carried(scene.pivot_at_zero[None, :], swivelled=True)[0][list(FACING)]
-    size = 3.0 / canvas.scale
+    gap = canvas.drawing.measure.of
+    size = gap(3.0) / canvas.scale
     for step in ([size, 0.0], [0.0, size]):
         canvas.segment(pivot - step, pivot + step, "outline")
-    canvas.drawing.circle(canvas.at(pivot), 1.5, "outline", mark="pivot")
-    labels.add("right", canvas.at(pivot), "swivel pivot")
+    canvas.drawing.circle(canvas.at(pivot), gap(1.5), "outline", mark="pivot")
+    labels.add("right", canvas.at(pivot), "swivel pivot", rank=1)
 
 
 def _swivel(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
@@ -195,12 +214,12 @@ def _stock_labels(canvas: Canvas, scene: Scene, labels: Callouts, nearest_edge: 
     outline = canvas.clip(scene.pieces["stock"].outline(FACING))
     z = 0.5 * (scene.trim_z + scene.bench.setup.depth_mm) + 0.5 * float(outline[:, 1].max())
     labels.add(other, canvas.at(inside(outline, z, 0.5)), f"{in_words(sides['you'])}\ntowards you")
-    z -= 14.0 / canvas.scale
+    z -= canvas.drawing.measure.of(14.0) / canvas.scale
     edge_at = inside(outline, z, 1.0 if other == "right" else 0.0)
     labels.add(other, canvas.at(edge_at), in_words(sides[other]))
     if scene.bench.setup.cuts:
         corner = canvas.at(scene.touch_off[list(FACING)])
-        canvas.drawing.circle(corner, 1.6, "outline", mark="touch-off")
+        canvas.drawing.circle(corner, canvas.drawing.measure.of(1.6), "outline", mark="touch-off")
         labels.add("left", corner, "touch off here:\n" + in_words(nearest_edge))
 
 
@@ -221,6 +240,9 @@ def _heights(canvas: Canvas, scene: Scene, datum: float, x: float) -> None:
     right = float(scene.end[:, 0].max())
     depths = sorted({c.depth_mm for c in scene.bench.setup.cuts})[:3]
     tops = [("trim", scene.trim_z), *(("cut", scene.trim_z + v) for v in depths)]
-    for i, (word, z) in enumerate(tops):
+    measure = canvas.drawing.measure
+    for word, z in tops:
         words = f"{word} {mm(z - datum)}"
-        down(canvas.drawing, foot, canvas.at([right, z]), x + 9 * i, words, mark="height")
+        down(canvas.drawing, foot, canvas.at([right, z]), x, words, mark="height")
+        outside = measure.width(words) > (z - datum) * canvas.scale  # words at its right
+        x += measure.of(9) + (measure.line_mm if outside else 0.0)

@@ -16,45 +16,66 @@ import numpy as np
 
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints import drawing as joints
-from jointgeo.sheet.canvas import fitted, scale_words
+from jointgeo.sheet.canvas import Room, fitted, scale_words
 from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.edge_drawing import Shown, draw_edges, named_at, shown
 from jointgeo.sheet.gluing import way_out
 from jointgeo.sheet.model import JointSheet
 from jointgeo.sheet.outline import View
+from jointgeo.sheet.plane import Array
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.wood import Wood, bodies, shortened
+from jointgeo.sheet.wood import Line, Wood
 from jointgeo.sheet.words import listed
 
 __all__ = ["joint_pictures"]
 
-PAGE_WIDE, PAGE_HIGH = 176.0, 120.0
+FULL = Room(176.0, 120.0)
 _FROM_LEFT_DEG, _FROM_ABOVE_DEG = 35.0, 25.0
 
 
-def joint_pictures(joint: JointSheet) -> tuple[Drawing, Drawing]:
+def joint_pictures(joint: JointSheet, room: Room = FULL) -> tuple[Drawing, Drawing]:
     """Assembled and apart."""
-    drawing = shortened(joint.solution.drawing)
-    view, together = _view(drawing), bodies(drawing)
+    shape = joint.shape
+    drawing, together, sharp = shape.drawing, shape.woods, shape.edges
+    moves = _apart(drawing, together)
     names = listed([wood.name for wood in together])
-    scenes = (
-        (together, "put together", "in place"),
-        (_apart(drawing, together), "apart", "drawn out of each other the way they slide"),
+    apart = [wood.moved(by) for wood, by in zip(together, moves, strict=True)]
+    drawn_out = [[(a + by, b + by) for a, b in own] for own, by in zip(sharp, moves, strict=True)]
+    return (
+        _picture(
+            drawing, together, sharp, (f"{joint.name}: put together", f"{names} in place"), room
+        ),
+        _picture(
+            drawing,
+            apart,
+            drawn_out,
+            (f"{joint.name}: apart", f"{names} drawn out of each other the way they slide"),
+            room,
+        ),
     )
-    first, second = (
-        _picture(view, woods, f"{joint.name}: {what}", f"{names} {where}")
-        for woods, what, where in scenes
-    )
-    return first, second
 
 
-def _picture(view: View, woods: Sequence[Wood], title: str, says: str) -> Drawing:
+def _picture(
+    drawing: joints.Drawing,
+    woods: Sequence[Wood],
+    sharp: Sequence[Sequence[Line]],
+    words: tuple[str, str],
+    room: Room,
+) -> Drawing:
+    title, says = words
     says = f"{says}. Edges behind wood are dashed, and long parts are shown short."
-    found = shown(woods, view)
+    found = shown(woods, _view(drawing), sharp)
+    flat = np.concatenate([edge.ends for bar in found for edge in bar.edges])
+    low, high = flat.min(axis=0), flat.max(axis=0)
     return fitted(
-        lambda scale: _drawn(found, scale, f"{title}, {scale_words(scale)}", says),
-        PAGE_WIDE,
-        PAGE_HIGH,
+        lambda scale: _drawn(
+            Drawing(f"{title}, {scale_words(scale)}", says, room.measure),
+            found,
+            scale,
+            (low * scale, high * scale),
+        ),
+        room,
+        (float(high[0] - low[0]), float(high[1] - low[1])),
     )
 
 
@@ -67,12 +88,13 @@ def _view(drawing: joints.Drawing) -> View:
     return View.along(level * cos(rise) - bar.grain * sin(rise), -bar.grain)
 
 
-def _apart(drawing: joints.Drawing, woods: Sequence[Wood]) -> list[Wood]:
-    """Every bar that slides, drawn out by as far as the joint is deep and half again."""
+def _apart(drawing: joints.Drawing, woods: Sequence[Wood]) -> list[Vec]:
+    """How each bar is drawn out: those that slide as far as the joint is deep and half again."""
     moving = [wood.name for wood in woods if wood.name in drawing.slides]
     if len(moving) == len(woods):
         moving.pop()  # each can move out of the others; one of them stays
-    return [w.moved(_out(drawing, w.bar)) if w.name in moving else w for w in woods]
+    still = Vec(0.0, 0.0, 0.0)
+    return [_out(drawing, w.bar) if w.name in moving else still for w in woods]
 
 
 def _out(drawing: joints.Drawing, bar: joints.Bar) -> Vec:
@@ -82,11 +104,11 @@ def _out(drawing: joints.Drawing, bar: joints.Bar) -> Vec:
     return Vec(0.0, 0.0, 0.0) if way is None else way * far
 
 
-def _drawn(found: list[Shown], scale: float, title: str, says: str) -> Drawing:
-    d, labels = Drawing(title, says), Callouts()
+def _drawn(d: Drawing, found: list[Shown], scale: float, reach: tuple[Array, Array]) -> Drawing:
+    """reach: opposite corners of all edges at that scale, the second to the right and above."""
+    labels, gap = Callouts(d.measure), d.measure.of
     page = np.array([scale, -scale])
-    flat = np.concatenate([edge.ends for bar in found for edge in bar.edges]) * page
-    left, right = float(flat[:, 0].min()), float(flat[:, 0].max())
+    (left, low), (right, high) = reach[0].tolist(), reach[1].tolist()
     middle = (left + right) / 2
     draw_edges(d, found, scale)
     for bar in found:
@@ -95,5 +117,5 @@ def _drawn(found: list[Shown], scale: float, title: str, says: str) -> Drawing:
         for name, point in bar.sides:
             at = point * page
             labels.add("left" if at[0] < middle else "right", at, name)
-    labels.draw(d, left - 4, right + 4, float(flat[:, 1].min()), float(flat[:, 1].max()))
+    labels.draw(d, left - gap(4), right + gap(4), -high, -low)
     return d

@@ -1,81 +1,56 @@
-"""One joint on the page: notes, what is cut by other means, and how it looks put together.
+"""What the numbers of a joint mean, and how far the fixture goes with it: a page of the joint.
 
-Knows sheets, drawings and markup; no joint type.
+Knows sheets, drawings and the flow of a page; no joint type.
 """
 
 from __future__ import annotations
 
-from jointgeo.errors import JointgeoError, PluginError
-from jointgeo.joints.sides import in_words
-from jointgeo.proof import dry_fit
-from jointgeo.sheet import words
-from jointgeo.sheet.joint_drawing import joint_pictures
-from jointgeo.sheet.markup import Markup, element, joined
-from jointgeo.sheet.model import JointSheet
-from jointgeo.sheet.parameter_picture import parameter_drawings
-from jointgeo.sheet.parts import Book, checked, items, table
+from collections.abc import Iterator
 
-__all__ = ["joint_section"]
+from jointgeo.errors import PluginError
+from jointgeo.sheet.canvas import Room
+from jointgeo.sheet.envelope import envelope
+from jointgeo.sheet.flow import Block, Item, paged, paragraph, title
+from jointgeo.sheet.lettering import FINE
+from jointgeo.sheet.markup import Markup
+from jointgeo.sheet.model import JointSheet, Sheet
+from jointgeo.sheet.parameter_picture import HOW, parameter_drawings
+from jointgeo.sheet.parts import Book
+from jointgeo.sheet.style import TEXT_WIDE_MM, sizes
 
+__all__ = ["joint_pages"]
 
-def joint_section(book: Book, number: int, joint: JointSheet) -> Markup:
-    """One joint as drawn."""
-    boxes = [
-        (pocket.bar, in_words(pocket.side), pocket.name, _marks(pocket.marks))
-        for pocket in joint.solution.drawing.pockets
-    ]
-    layout = [element("h3", "Not cut on end"), table(("Part", "Side", "What", "Marks"), boxes)]
-    return element(
-        "section",
-        element("h2", f"Joint: {joint.name}", id=f"joint-{number}"),
-        items(f"{n[:1].upper()}{n[1:]}." for n in joint.solution.notes),
-        *(layout if boxes else []),
-        checked(joint.checks),
-        _assembled(book, number, joint),
-        _meaning(book, number, joint),
-        class_="new-page",
-    )
+_TITLE_MM = 20.0
 
 
-def _assembled(book: Book, number: int, joint: JointSheet) -> Markup:
-    """Both pictures, and whether it fits."""
-    together, apart = joint_pictures(joint)
-    return joined(
-        [
-            book.figure(f"joint-{number}-together", together),
-            book.figure(f"joint-{number}-apart", apart),
-            element("p", _fit(joint)),
-        ]
-    )
+def joint_pages(book: Book, sheet: Sheet, paper: str | None) -> Iterator[Markup]:
+    """Every parameter as a dimension on the joint, and the greatest tilt for each thickness."""
+    high = sizes(paper).high_mm
+    items: list[Item] = []
+    for number, joint in enumerate(sheet.joints, 1):
+        items += _meaning(book, number, joint, high - _TITLE_MM)
+    reach = envelope(sheet, FINE)
+    if reach is not None:
+        items.append(book.figure("envelope", reach))
+
+    def top(again: bool) -> Block:
+        more = ", continued" if again else ""
+        return title(f"{sheet.title}: what the numbers mean{more}", Markup())
+
+    if items:
+        yield from paged(items, top, high)
 
 
-def _meaning(book: Book, number: int, joint: JointSheet) -> Markup:
-    """Every parameter as a dimension on the joint; nothing for a type that declares none, and a
-    sentence for one whose declarations do not hold: its settings are right all the same."""
+def _meaning(book: Book, number: int, joint: JointSheet, high: float) -> Iterator[Block]:
+    """Nothing for a type that declares no dimension, and a sentence for one whose declarations do
+    not hold: its settings are right all the same."""
+    room = Room(TEXT_WIDE_MM, high, FINE)
     try:
-        drawings = parameter_drawings(joint.solution.joint, joint.solution.hand)
+        drawings = parameter_drawings(joint.solution.joint, joint.solution.hand, room, joint.shape)
     except PluginError as error:
-        return element("p", f"No picture of what the numbers mean: {error}.")
-    if not drawings:
-        return Markup()
-    figures = [
-        book.figure(f"joint-{number}-parameters-{i}", drawing)
-        for i, drawing in enumerate(drawings, 1)
-    ]
-    return joined([element("h3", "What the numbers mean"), *figures])
-
-
-def _fit(joint: JointSheet) -> str:
-    """What the dry fit says, or why there is none (what to install, if that is it)."""
-    try:
-        fit = dry_fit(joint.data)
-    except JointgeoError as error:
-        return f"Not put together in the computer: {error}."
-    return (
-        f"Cut and put together in the computer from these settings alone: {fit.verdict}; "
-        f"widest gap beyond the stated fit {fit.gap_mm:.3f} mm, overlap {fit.overlap_mm3:.1f} mm³."
-    )
-
-
-def _marks(marks: dict[str, float]) -> str:
-    return ", ".join(words.mark(k, v) for k, v in marks.items())
+        yield paragraph(f"No picture of what the numbers mean: {error}.")
+        return
+    if drawings:
+        yield paragraph(HOW)
+    for i, drawing in enumerate(drawings, 1):
+        yield book.figure(f"joint-{number}-parameters-{i}", drawing, captioned=False)

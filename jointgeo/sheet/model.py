@@ -6,25 +6,42 @@ page and the drawings ask this and nothing else, so a job's sheet and a joint's 
 
 from __future__ import annotations
 
-from functools import cached_property
+import json
+from collections.abc import Iterable, Sequence
+from functools import cached_property, lru_cache
 from typing import Any
 
 import attrs
 
 from jointgeo.checks.context import Context
 from jointgeo.fixtures.model import Fixture
+from jointgeo.jobs.report import joints_of, short_of
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
+from jointgeo.joints.dimensions import Length, dimensions
 from jointgeo.joints.joint_type import JointType
 from jointgeo.planning.end_plan import SetupPlan
+from jointgeo.proof import dry_fit
 from jointgeo.sheet.gluing import Meeting, meetings
 from jointgeo.sheet.scene import Scene
+from jointgeo.sheet.wood import Shape
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.setup import Hand, Setup
 from jointgeo.solution.solution import Solution, solve
 
-__all__ = ["EndSheet", "JointSheet", "SetupSheet", "Sheet", "sheet_of_job", "sheet_of_joint"]
+#: Dry fits that are kept; a fit is a few numbers.
+KEPT = 128
+
+__all__ = [
+    "EndSheet",
+    "JointSheet",
+    "SetupSheet",
+    "Sheet",
+    "failing",
+    "sheet_of_job",
+    "sheet_of_joint",
+]
 
 
 @attrs.frozen(eq=False)
@@ -49,11 +66,15 @@ class SetupSheet:
 
 @attrs.frozen(eq=False, slots=False)
 class EndSheet:
-    """One setting, and its number on the sheet."""
+    """One setting, and its number on the sheet. stops: what fails of it and of all that goes with
+    it; while there is any, nothing of it is to be cut. called: what its pieces are, where that is
+    not the part's own name."""
 
     number: int
     solution: EndSolution
     checks: tuple[Check, ...]
+    stops: tuple[Check, ...] = ()
+    called: str = ""
 
     @cached_property
     def data(self) -> dict[str, Any]:
@@ -68,7 +89,7 @@ class EndSheet:
 
     @property
     def part(self) -> str:
-        return self.solution.part.name
+        return self.called or self.solution.part.name
 
     def checks_of(self, setup: int | None) -> tuple[Check, ...]:
         return tuple(c for c in self.checks if c.setup == setup)
@@ -87,11 +108,31 @@ class JointSheet:
         """The JSON contract's ``settings``."""
         return self.solution.settings_dict()
 
+    @cached_property
+    def shape(self) -> Shape:
+        """What its pictures look at."""
+        return Shape.of(self.solution.drawing)
+
+    @cached_property
+    def fit(self) -> Fit:
+        """What comes of cutting it from its settings alone and putting it together; the same
+        settings are put together once. MissingExtraError without the kernel."""
+        return _dry_fit(json.dumps(self.data))
+
+    @cached_property
+    def lengths(self) -> frozenset[str]:
+        """Bars whose length is a parameter; of the others only as much as shows the joint is
+        drawn."""
+        found = dimensions(type(self.solution.joint)).values()
+        places = [p for d in found if isinstance(d, Length) for p in (d.a, d.b)]
+        named = [p for p in places if isinstance(p, str)]
+        return frozenset(p.removesuffix(".far") for p in named if p.endswith(".far"))
+
 
 @attrs.frozen(eq=False)
 class Sheet:
     """ends: each setting once, in the order to cut them. meetings: members with two joints.
-    fixture_source: as of a ``Job``."""
+    fixture_source: as of a ``Job``. explains: whether it tells what the joint's numbers mean."""
 
     title: str
     fixture: Fixture
@@ -99,6 +140,7 @@ class Sheet:
     joints: tuple[JointSheet, ...]
     meetings: tuple[Meeting, ...]
     fixture_source: str = ""
+    explains: bool = False
 
     @property
     def checks(self) -> tuple[Check, ...]:
@@ -116,9 +158,28 @@ class Sheet:
         return unanswered(self.checks)
 
 
+@attrs.frozen
+class Fit:
+    """What a sheet says of a dry fit."""
+
+    verdict: str
+    gap_mm: float
+    overlap_mm3: float
+
+
+@lru_cache(KEPT)
+def _dry_fit(settings: str) -> Fit:
+    found = dry_fit(json.loads(settings))
+    return Fit(found.verdict, found.gap_mm, found.overlap_mm3)
+
+
 def sheet_of_job(answer: JobAnswer) -> Sheet:
     """The sheet of a solved job."""
-    ends = tuple(EndSheet(i, e, e.checks) for i, e in enumerate(answer.ends, 1))
+    short = short_of(answer)
+    ends = tuple(
+        EndSheet(i, e, e.checks, failing(e.checks, [short[n] for n in joints_of(answer, e)]))
+        for i, e in enumerate(answer.ends, 1)
+    )
     joints = tuple(JointSheet(j.name, j.solution, j.checks) for j in answer.joints)
     drawings = {j.name: j.solution.drawing for j in joints}
     job = answer.job
@@ -132,18 +193,27 @@ def sheet_of_joint(
     """The sheet of one joint, every part once; ``title`` as a person calls it."""
     answer = solve(joint, fixture, hand)
     cut = [end for end in answer.ends if end.setups]
-    names = {end.part.name for end in cut}
-    ends = tuple(
-        EndSheet(i, e, tuple(c for c in answer.checks if _cut(c) and c.part == e.part.name))
-        for i, e in enumerate(cut, 1)
-    )
-    rest = tuple(c for c in answer.checks if not _cut(c) or c.part not in names)
+    stops = failing(answer.checks)
+    ends = tuple(EndSheet(i, e, e.checks, stops) for i, e in enumerate(cut, 1))
+    rest = answer.checks[sum(len(e.checks) for e in answer.ends) :]
     name = title or joint.name.replace("_", " ")
     if hand == "mirrored":
         name += ", mirrored"
-    return Sheet(name[:1].upper() + name[1:], fixture, ends, (JointSheet(name, answer, rest),), ())
+    return Sheet(
+        name[:1].upper() + name[1:],
+        fixture,
+        ends,
+        (JointSheet(name, answer, rest),),
+        (),
+        explains=True,
+    )
 
 
-def _cut(check: Check) -> bool:
-    """Whether it is about one clamping, and not about the joint."""
-    return check.setup is not None
+def failing(own: Iterable[Check], others: Iterable[Sequence[Check]] = ()) -> tuple[Check, ...]:
+    """What fails, the end's own first, once each."""
+    every = [*own, *(c for checks in others for c in checks)]
+    found: list[Check] = []
+    for check in every:
+        if check.status == "fail" and check not in found:
+            found.append(check)
+    return tuple(found)

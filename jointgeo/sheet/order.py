@@ -8,14 +8,23 @@ great, and from left to right swivel: what is alike is cut without touching eith
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Protocol
 
 import attrs
 
 from jointgeo.jobs.report import trimming
+from jointgeo.planning.passes import sweep
 from jointgeo.sheet import words
-from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
+from jointgeo.sheet.model import EndSheet, SetupSheet
 
-__all__ = ["Step", "steps", "trim_words"]
+__all__ = ["Settings", "Step", "passes_words", "steps", "trim_words"]
+
+
+class Settings(Protocol):
+    """A sheet, as far as its settings go."""
+
+    @property
+    def ends(self) -> tuple[EndSheet, ...]: ...
 
 
 @attrs.frozen(eq=False)
@@ -29,7 +38,7 @@ class Step:
     work: tuple[tuple[EndSheet, SetupSheet], ...]
 
 
-def steps(sheet: Sheet) -> tuple[Step, ...]:
+def steps(sheet: Settings) -> tuple[Step, ...]:
     """Every setup of every setting once."""
     out: list[Step] = []
     for (_, tilt, swivel), work in _grouped(sheet):
@@ -52,8 +61,18 @@ def trim_words(setup: SetupSheet) -> str:
     return f"{'Trim in ' if setup.number == 1 else ''}{said}.".replace("already", "Already", 1)
 
 
+def passes_words(setup: SetupSheet) -> str:
+    """How often it passes to trim the end, or that it is trimmed: ``14``."""
+    if setup.number > 1:
+        return "done"
+    over = sweep(
+        setup.plan.trim_travel_mm, setup.plan.cutter, setup.setup.fixture.practice.overlap_mm
+    )
+    return str(over.count)
+
+
 def _grouped(
-    sheet: Sheet,
+    sheet: Settings,
 ) -> Iterator[tuple[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]]]:
     groups: dict[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]] = {}
     for end in sheet.ends:

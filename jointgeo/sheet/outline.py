@@ -13,14 +13,16 @@ lies ``BEHIND_MM`` or more behind it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
-from jointgeo.geometry.vectors import INF, Vec
+from jointgeo.geometry.vectors import Vec
+from jointgeo.sheet.many_planes import Solids
 from jointgeo.sheet.plane import Array
-from jointgeo.sheet.wood import Convex, Wood
+from jointgeo.sheet.wood import Wood
 
 __all__ = ["Edge", "View", "hidden", "split"]
 
@@ -59,8 +61,8 @@ class Edge:
     hidden: tuple[tuple[float, float], ...]
 
     def between(self, stretch: tuple[float, float]) -> Array:
-        a, b = self.ends
-        return np.stack([a + stretch[0] * (b - a), a + stretch[1] * (b - a)])
+        (x, y), (x1, y1) = self.ends.tolist()
+        return np.array([(x + t * (x1 - x), y + t * (y1 - y)) for t in stretch])
 
 
 def split(
@@ -71,12 +73,22 @@ def split(
 ) -> list[Edge]:
     """Edges ``lines`` behind ``woods``, whose own edges are ``others``."""
     crossing = np.array([[view.flat(a), view.flat(b)] for a, b in others]).reshape(-1, 2, 2)
-    out = []
+    low, high = crossing.min(axis=1) - ON_IT, crossing.max(axis=1) + ON_IT
+    found: list[tuple[Array, list[tuple[float, float]]]] = []
+    middles: list[Vec] = []
     for a, b in lines:
         ends = np.array([view.flat(a), view.flat(b)])
         if np.ptp(ends, axis=0).max() > ON_IT:  # it is not looked at end on
-            out.append(_split(a, b, ends, _crossings(ends, crossing), woods, view))
-    return out
+            # Only what lies beside it on paper can cross it.
+            (x0, y0), (x1, y1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+            level = (low[:, 1] <= y1) & (high[:, 1] >= y0)
+            near = crossing[level & (low[:, 0] <= x1) & (high[:, 0] >= x0)]
+            stops = itertools.pairwise([0.0, *_crossings(ends, near), 1.0])
+            stretches = [(t, u) for t, u in stops if u - t >= ON_IT]
+            middles += [a + (b - a) * ((t + u) / 2) for t, u in stretches]
+            found.append((ends, stretches))
+    behind = iter(_hidden(middles, woods, view))
+    return [_edge(ends, stretches, behind) for ends, stretches in found]
 
 
 def _crossings(ends: Array, others: Array) -> list[float]:
@@ -88,55 +100,58 @@ def _crossings(ends: Array, others: Array) -> list[float]:
     at = (off[:, 0] * over[:, 1] - off[:, 1] * over[:, 0]) / safe
     there = (off[:, 0] * along[1] - off[:, 1] * along[0]) / safe
     near = (at > 0) & (at < 1) & (there > -1e-6) & (there < 1 + 1e-6)
-    return sorted(float(v) for v in at[near])
+    return sorted(at[near].tolist())
 
 
-def _split(
-    a: Vec, b: Vec, ends: Array, crossings: list[float], woods: Sequence[Wood], view: View
-) -> Edge:
+def _edge(ends: Array, stretches: Sequence[tuple[float, float]], behind: Iterator[bool]) -> Edge:
+    """Its stretches, those alike that follow on as one."""
     seen: list[tuple[float, float]] = []
-    behind: list[tuple[float, float]] = []
-    for start, stop in itertools.pairwise([0.0, *crossings, 1.0]):
-        if stop - start < ON_IT:
-            continue
-        kind = behind if hidden(a + (b - a) * ((start + stop) / 2), woods, view) else seen
+    dashed: list[tuple[float, float]] = []
+    for start, stop in stretches:
+        kind = dashed if next(behind) else seen
         if kind and start - kind[-1][1] < ON_IT:
             kind[-1] = (kind[-1][0], stop)
         else:
             kind.append((start, stop))
-    return Edge(ends, tuple(seen), tuple(behind))
+    return Edge(ends, tuple(seen), tuple(dashed))
 
 
 def hidden(point: Vec, woods: Sequence[Wood], view: View) -> bool:
     """Whether wood stands before a point."""
-    return any(_before(point, wood, view.towards) for wood in woods)
+    return _hidden([point], woods, view)[0]
 
 
-def _before(point: Vec, wood: Wood, towards: Vec) -> bool:
-    low, high = _within(point, towards, wood.body, -ON_IT)
-    at = max(low, BEHIND_MM)
-    if high - at < BEHIND_MM:
-        return False
-    for start, stop in sorted(_within(point, towards, cut, ON_IT) for cut in wood.cuts):
-        if start - at > BEHIND_MM and start < stop:
-            break
-        at = max(at, stop) if start < stop else at
-    return high - at > BEHIND_MM
+def _hidden(points: Sequence[Vec], woods: Sequence[Wood], view: View) -> list[bool]:
+    """The same of many points."""
+    if not points:
+        return []
+    rows = np.array(points, float)
+    before = np.zeros(len(points), bool)
+    for wood in woods:
+        before |= _before(rows, wood, view.towards)
+    found: list[bool] = before.tolist()
+    return found
 
 
-def _within(point: Vec, towards: Vec, planes: Convex, edge_mm: float) -> tuple[float, float]:
-    """Where a line enters and leaves a convex solid; none where the first is the greater.
-
-    edge_mm: how far outside a surface that it runs along still counts as inside.
-    """
-    low, high = -INF, INF
-    for plane in planes:
-        rise, out = plane.normal @ towards, plane.out(point)
-        if abs(rise) < ALONG:
-            if out > edge_mm:
-                return INF, -INF
-        elif rise > 0:
-            high = min(high, -out / rise)
-        else:
-            low = max(low, -out / rise)
-    return low, high
+def _before(points: Array, wood: Wood, towards: Vec) -> NDArray[np.bool_]:
+    """Which of the points stand behind a wood."""
+    # A line along the body's surface is outside it, one along the surface of a cut inside that.
+    low, high = Solids.of([wood.body]).within(points, towards, ALONG, -ON_IT)
+    start, stop = np.maximum(low[:, 0], BEHIND_MM), high[:, 0]
+    out = stop - start >= BEHIND_MM
+    if not wood.cuts:
+        return out
+    candidates = np.flatnonzero(out)
+    lows, highs = Solids.of(wood.cuts).within(points[candidates], towards, ALONG, ON_IT)
+    cut = (lows < highs) & (highs > start[candidates, None])
+    for i, index in enumerate(candidates.tolist()):
+        at = start[index]
+        mine = np.flatnonzero(cut[i])
+        for first, last in sorted(
+            zip(lows[i, mine].tolist(), highs[i, mine].tolist(), strict=True)
+        ):
+            if first - at > BEHIND_MM:
+                break
+            at = max(at, last)
+        out[index] = stop[index] - at > BEHIND_MM
+    return out

@@ -17,23 +17,25 @@ import numpy as np
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.dimension_lines import Arc, Line
 from jointgeo.sheet.dimension import (
-    OUTSIDE_MM,
-    TAIL_MM,
     Callouts,
     arc,
     arc_points,
     arrow,
+    outside_mm,
     sloping,
+    tail_mm,
 )
 from jointgeo.sheet.edge_drawing import Shown, draw_edges, named_at
+from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.outline import View
 from jointgeo.sheet.parameter_views import ParameterView
 from jointgeo.sheet.plane import Array
-from jointgeo.sheet.svg import LINE_MM, Drawing
+from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import broken
 
 __all__ = ["Label", "view_drawing"]
 
+#: On paper, for letters of 4.9 mm.
 ASIDE = (0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0, 25.0, -25.0)
 RADII = (20.0, 27.0, 34.0, 14.0, 41.0)
 ALONG_MM = 1.5  # nearer than this, and longer than this, to an edge of the wood
@@ -64,6 +66,10 @@ class _Paper:
     targets: list[tuple[Array, str, bool]] = attrs.field(factory=list)
     taken: list[Array] = attrs.field(factory=list)
 
+    def gap(self, at_full_mm: float) -> float:
+        """As ``Measure.of``."""
+        return self.drawing.measure.of(at_full_mm)
+
     def at(self, point: Vec) -> Array:
         return np.array(self.view.flat(point)) * [self.scale, -self.scale]
 
@@ -74,12 +80,22 @@ class _Paper:
 
     def free(self, chain: Array) -> bool:
         """Whether a chain of points keeps clear of all that is drawn."""
-        own = _dense(chain)
-        return all(_apart(own, other) >= CLEAR for other in self.taken)
+        if not self.taken:
+            return True
+        return _apart(_dense(chain), np.concatenate(self.taken)) >= self.gap(CLEAR)
 
     def on_an_edge(self, a: Array, b: Array) -> bool:
         """Whether a line runs along an edge of the wood and would be lost in it."""
-        return any(_lies_along(a, b, *edge) for edge in self.edges)
+        start, way = self.edges[:, 0], self.edges[:, 1] - self.edges[:, 0]
+        long = np.hypot(way[:, 0], way[:, 1])
+        shown = long >= ALONG_MM
+        start, long = start[shown], long[shown]
+        way = way[shown] / long[:, None]
+        ends = np.array([a, b])[:, None] - start  # (2, n, 2)
+        off = np.abs(ends[..., 1] * way[:, 0] - ends[..., 0] * way[:, 1]).max(axis=0)
+        along = np.sort((ends * way).sum(axis=-1), axis=0)
+        common = np.minimum(along[1], long) - np.maximum(along[0], 0.0)
+        return bool(np.any((off < ALONG_MM) & (common > ALONG_MM)))
 
     def take(self, chain: Array) -> None:
         self.taken.append(_dense(chain))
@@ -94,26 +110,20 @@ def _dense(chain: Array) -> Array:
     return np.concatenate(out)
 
 
-def _lies_along(a: Array, b: Array, start: Array, end: Array) -> bool:
-    long = float(np.hypot(*(end - start)))
-    if long < ALONG_MM:
-        return False
-    way = (end - start) / long
-    beside = np.array([-way[1], way[0]])
-    off = max(abs(float((p - start) @ beside)) for p in (a, b))
-    first, last = sorted(float((p - start) @ way) for p in (a, b))
-    return off < ALONG_MM and min(last, long) - max(first, 0.0) > ALONG_MM
-
-
 def _apart(a: Array, b: Array) -> float:
-    return float(np.sqrt(((a[:, None, :] - b[None, :, :]) ** 2).sum(-1)).min())
+    x, y = (a[:, None, i] - b[None, :, i] for i in (0, 1))
+    return float(np.sqrt((x * x + y * y).min()))
 
 
 def view_drawing(
-    view: ParameterView, bars: Sequence[Shown], labels: Mapping[str, Label], scale: float
+    view: ParameterView,
+    bars: Sequence[Shown],
+    labels: Mapping[str, Label],
+    scale: float,
+    measure: Measure = READ,
 ) -> Drawing:
     """A view with the parameters shown in it."""
-    d = Drawing(view.says, "")
+    d = Drawing(view.says, "", measure)
     draw_edges(d, bars, scale)
     seen = [e.between(s) * [scale, -scale] for bar in bars for e in bar.edges for s in e.seen]
     paper = _Paper(d, view.view, scale, np.array(seen))
@@ -144,32 +154,37 @@ def _between(paper: _Paper, start: Vec, end: Vec, way: Vec, *, signed: bool) -> 
     """The dimension line, moved aside to where there is room for it; its middle."""
     a, b, along = paper.at(start), paper.at(end), paper.way(way)
     beside = np.array([-along[1], along[0]])
-    room = [(_taking(a + beside * k, b + beside * k, along, signed), k) for k in ASIDE]
-    clear = [
+    aways = [paper.gap(k) for k in ASIDE]
+    room = [(_taking(paper, a + beside * k, b + beside * k, along, signed), k) for k in aways]
+    clear = (
         (chain, k)
         for chain, k in room
         if paper.free(chain) and not paper.on_an_edge(a + beside * k, b + beside * k)
-    ]
-    chain, aside = (clear or room)[0]
+    )
+    chain, aside = next(clear, room[0])
     paper.take(chain)
     off = beside * aside
     middle = sloping(paper.drawing, a, b, off, "length", along)
     if signed:
-        _plus(paper, a + off + beside * 3.0 + along * np.array([[0.0], [PLUS_MM]]))
+        _plus(
+            paper, a + off + beside * paper.gap(3) + along * np.array([[0.0], [paper.gap(PLUS_MM)]])
+        )
     return middle
 
 
-def _taking(a: Array, b: Array, along: Array, signed: bool) -> Array:
+def _taking(paper: _Paper, a: Array, b: Array, along: Array, signed: bool) -> Array:
     """What a dimension line takes of the paper, with its tails and the arrow of its sign."""
     run = float((b - a) @ along)
     low, high = min(0.0, run), max(0.0, run)
-    if abs(run) < OUTSIDE_MM:
-        low, high = low - TAIL_MM, high + TAIL_MM
+    tail = tail_mm(paper.drawing.measure)
+    if abs(run) < outside_mm(paper.drawing.measure):
+        low, high = low - tail, high + tail
     ends: Array = a + along * np.array([[low], [high]])
     if not signed:
         return ends
     beside = np.array([-along[1], along[0]])
-    return np.concatenate([ends, (a + beside * 3.0) + along * np.array([[PLUS_MM + 4.0], [0.0]])])
+    arrow_mm = paper.gap(PLUS_MM + 4)
+    return np.concatenate([ends, (a + beside * paper.gap(3)) + along * [[arrow_mm], [0.0]]])
 
 
 def _plus(paper: _Paper, chain: Array) -> None:
@@ -177,9 +192,10 @@ def _plus(paper: _Paper, chain: Array) -> None:
     d, way = paper.drawing, chain[-1] - chain[-2]
     d.lines(chain, "thin", mark="positive")
     arrow(d, chain[-1], way)
-    middle = chain[-1] + way / np.hypot(*way) * 3.0
+    middle = chain[-1] + way / np.hypot(*way) * paper.gap(3)
     # Drawn, since letters would blot out what lies under them.
-    for arm in ([PLUS_ARM_MM, 0.0], [0.0, PLUS_ARM_MM]):
+    long = paper.gap(PLUS_ARM_MM)
+    for arm in ([long, 0.0], [0.0, long]):
         d.line(middle - arm, middle + arm, "outline", mark="plus")
 
 
@@ -190,13 +206,15 @@ def _angle(paper: _Paper, shape: Arc, label: Label) -> None:
     d, at = paper.drawing, paper.at(shape.at)
     start, turn, sign = _turning(paper, shape)
     still = abs(turn) < STILL_DEG
-    radius = next((r for r in RADII if paper.free(at + _sweep(r, start, turn, sign))), RADII[0])
+    radii = [paper.gap(r) for r in RADII]
+    sweeps = ((r, at + _sweep(paper, r, start, turn, sign)) for r in radii)
+    radius = next((r for r, sweep in sweeps if paper.free(sweep)), radii[0])
     for angle in (start,) if still else (start, start + turn):
-        arm = _arm(angle) * (radius + 9.0)
+        arm = _arm(angle) * (radius + paper.gap(9))
         d.line(at, at + arm, "centre", mark="arm")
         paper.take(np.array([at + arm * 0.5, at + arm]))
-    paper.take(at + _sweep(radius, start, turn, sign))
-    _plus(paper, at + _positive(radius, start, sign))
+    paper.take(at + _sweep(paper, radius, start, turn, sign))
+    _plus(paper, at + _positive(paper, radius, start, sign))
     middle = at + _arm(start) * radius
     if not still:
         middle = arc(d, at, radius, start, start + turn, mark="angle")
@@ -218,21 +236,22 @@ def _arm(angle_deg: float) -> Array:
     return np.array([np.cos(np.radians(angle_deg)), -np.sin(np.radians(angle_deg))])
 
 
-def _positive(radius: float, start: float, sign: float) -> Array:
+def _positive(paper: _Paper, radius: float, start: float, sign: float) -> Array:
     """From the first arm, beyond the arc, the way that is positive."""
-    beyond = radius + 5.0
-    return arc_points(beyond, start, start + sign * np.degrees(PLUS_MM / beyond))
+    beyond = radius + paper.gap(5)
+    return arc_points(beyond, start, start + sign * np.degrees(paper.gap(PLUS_MM) / beyond))
 
 
-def _sweep(radius: float, start: float, turn: float, sign: float) -> Array:
-    return np.concatenate([arc_points(radius, start, start + turn), _positive(radius, start, sign)])
+def _sweep(paper: _Paper, radius: float, start: float, turn: float, sign: float) -> Array:
+    positive = _positive(paper, radius, start, sign)
+    return np.concatenate([arc_points(radius, start, start + turn), positive])
 
 
 def _outside(paper: _Paper, at: Array, radius: float, start: float, turn: float) -> None:
     """Heads from outside where the arc is too short to hold them."""
-    if radius * np.radians(abs(turn)) > OUTSIDE_MM * 0.75:
+    if radius * np.radians(abs(turn)) > outside_mm(paper.drawing.measure) * 0.75:
         return
-    tail = np.copysign(np.degrees(TAIL_MM / radius), turn)
+    tail = np.copysign(np.degrees(tail_mm(paper.drawing.measure) / radius), turn)
     for tip, away in ((start, start - tail), (start + turn, start + turn + tail)):
         chain = at + arc_points(radius, away, tip)
         paper.drawing.lines(chain, "thin")
@@ -244,7 +263,7 @@ def _outside(paper: _Paper, at: Array, radius: float, start: float, turn: float)
 
 def _named(paper: _Paper, bars: Iterable[Shown]) -> None:
     """Bars and dimensions in the two columns, as many in one as in the other."""
-    d, labels = paper.drawing, Callouts()
+    d, labels = paper.drawing, Callouts(paper.drawing.measure)
     left, top, right, bottom = d.box
     middle = (left + right) / 2
     names = [(named_at(bar, paper.scale, middle), bar.name, True) for bar in bars]
@@ -254,9 +273,9 @@ def _named(paper: _Paper, bars: Iterable[Shown]) -> None:
     for i, (at, words, bold) in enumerate(wanted):
         column = "left" if sum(lines[: i + 1]) <= (sum(lines) + 1) / 2 else "right"
         labels.add(column, at, words, bold)
-    room = max(bottom - top - LINE_MM, labels.height("left"), labels.height("right"))
+    room = max(bottom - top - d.measure.line_mm, labels.height("left"), labels.height("right"))
     middle = (top + bottom) / 2
-    labels.draw(d, left - 3, right + 3, middle - room / 2, middle + room / 2)
+    labels.draw(d, left - paper.gap(3), right + paper.gap(3), middle - room / 2, middle + room / 2)
 
 
 def _over(paper: _Paper, says: str) -> None:
@@ -265,5 +284,5 @@ def _over(paper: _Paper, says: str) -> None:
     left, top, right, _ = d.box
     lines = broken(says, NAMED).split("\n")
     for i, line in enumerate(reversed(lines)):
-        at = [(left + right) / 2, top - LINE_MM * (i + 0.8)]
+        at = [(left + right) / 2, top - d.measure.line_mm * (i + 0.8)]
         d.text(at, line, anchor="middle", bold=True)

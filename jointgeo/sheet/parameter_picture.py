@@ -23,21 +23,22 @@ from jointgeo.joints import drawing as joints
 from jointgeo.joints.dimension_lines import Drawn, drawn
 from jointgeo.joints.dimensions import Dimension, Length, dimensions, value
 from jointgeo.joints.joint_type import JointType
-from jointgeo.sheet.canvas import SCALES, fitted
+from jointgeo.sheet.canvas import SCALES, Room, fitted
 from jointgeo.sheet.edge_drawing import shown
 from jointgeo.sheet.markup import Markup
 from jointgeo.sheet.parameter_drawing import Label, view_drawing
 from jointgeo.sheet.parameter_views import ParameterView, views
 from jointgeo.sheet.svg import Drawing
-from jointgeo.sheet.wood import Wood, bodies, shortened
+from jointgeo.sheet.wood import Shape
 from jointgeo.sheet.words import broken
 from jointgeo.sheet.words import mm as plain
 from jointgeo.solution.setup import Hand
 
 __all__ = ["parameter_drawings", "parameter_picture"]
 
-PAGE_WIDE, PAGE_HIGH = 178.0, 225.0
-WOOD_WIDE, WOOD_HIGH = 84.0, 72.0  # of a view, the joint itself
+FULL = Room(178.0, 225.0)
+#: Of a view, the joint itself, for letters of 4.9 mm.
+WOOD_WIDE, WOOD_HIGH = 84.0, 72.0
 APART = 6.0
 NAME_LETTERS = 15  # of a parameter's name in one line
 HOW = (
@@ -53,26 +54,33 @@ def parameter_picture(
 
     PluginError where none is declared, or one cannot be measured on the drawing.
     """
-    found = list(_stacked(joint, _view_drawings(joint, hand), math.inf))
+    found = list(
+        _stacked(joint, _view_drawings(joint, hand, FULL), attrs.evolve(FULL, high_mm=math.inf))
+    )
     if not found:
         raise PluginError(f"{joint.name} declares no dimension to draw")
     return found[0].svg(name)
 
 
-def parameter_drawings(joint: JointType, hand: Hand = "as_drawn") -> tuple[Drawing, ...]:
-    """The same as drawings that each go on a page; none where the type declares no dimension."""
-    return tuple(_stacked(joint, _view_drawings(joint, hand), PAGE_HIGH))
+def parameter_drawings(
+    joint: JointType, hand: Hand = "as_drawn", room: Room = FULL, shape: Shape | None = None
+) -> tuple[Drawing, ...]:
+    """The same as drawings that each go into ``room``; none where none is declared. shape: the
+    joint's, where it is known already."""
+    return tuple(_stacked(joint, _view_drawings(joint, hand, room, shape), room))
 
 
-def _view_drawings(joint: JointType, hand: Hand) -> list[Drawing]:
+def _view_drawings(
+    joint: JointType, hand: Hand, room: Room, shape: Shape | None = None
+) -> list[Drawing]:
     whole = joint.drawing.mirrored if hand == "mirrored" else joint.drawing
-    short = shortened(whole)
+    shape = shape or Shape.of(whole)
     lines: dict[str, Drawn] = {}
     labels: dict[str, Label] = {}
     for name, dimension in _declared(joint, whole):
-        lines[name] = drawn(dimension, short)
+        lines[name] = drawn(dimension, shape.drawing)
         labels[name] = _label(name, dimension, getattr(joint, name), whole)
-    return [_fitted(view, bodies(short), labels) for view in views(short, lines)]
+    return [_fitted(view, shape, labels, room) for view in views(shape.drawing, lines)]
 
 
 def _declared(joint: JointType, drawing: joints.Drawing) -> Iterator[tuple[str, Dimension]]:
@@ -114,21 +122,27 @@ def _label(name: str, dimension: Dimension, asked: float | None, drawing: joints
     )
 
 
-def _fitted(view: ParameterView, woods: Sequence[Wood], labels: Mapping[str, Label]) -> Drawing:
-    bars = shown(woods, view.view)
+def _fitted(
+    view: ParameterView,
+    shape: Shape,
+    labels: Mapping[str, Label],
+    room: Room,
+) -> Drawing:
+    bars, most = shown(shape.woods, view.view, shape.edges), room.measure.of
     size = np.ptp(np.concatenate([e.ends for bar in bars for e in bar.edges]), axis=0)
-    small = [v for v in SCALES if size[0] * v <= WOOD_WIDE and size[1] * v <= WOOD_HIGH]
+    wood = most(WOOD_WIDE), most(WOOD_HIGH)
+    small = [v for v in SCALES if size[0] * v <= wood[0] and size[1] * v <= wood[1]]
     return fitted(
-        lambda scale: view_drawing(view, bars, labels, scale),
-        PAGE_WIDE,
-        PAGE_HIGH,
+        lambda scale: view_drawing(view, bars, labels, scale, room.measure),
+        room,
+        (float(size[0]), float(size[1])),
         small or SCALES[-1:],
     )
 
 
-def _stacked(joint: JointType, found: Sequence[Drawing], most_high: float) -> Iterator[Drawing]:
+def _stacked(joint: JointType, found: Sequence[Drawing], room: Room) -> Iterator[Drawing]:
     """Views in rows, on as many drawings as it takes."""
-    rows = _rows(found)
+    rows, most_high = _rows(found, room), room.high_mm
     pages: list[list[list[Drawing]]] = []
     high = math.inf
     for row in rows:
@@ -140,25 +154,26 @@ def _stacked(joint: JointType, found: Sequence[Drawing], most_high: float) -> It
         high += tall
     for number, page in enumerate(pages, 1):
         which = f", {number} of {len(pages)}" if len(pages) > 1 else ""
-        yield _page(page, f"{joint.name.replace('_', ' ')}: what the numbers mean{which}")
+        title = f"{joint.name.replace('_', ' ')}: what the numbers mean{which}"
+        yield _page(page, Drawing(title, HOW, room.measure), room.wide_mm)
 
 
-def _rows(found: Sequence[Drawing]) -> list[list[Drawing]]:
+def _rows(found: Sequence[Drawing], room: Room) -> list[list[Drawing]]:
     out: list[list[Drawing]] = []
     left = 0.0
     for d in found:
         if not out or left < d.size_mm[0] + APART:
             out.append([])
-            left = PAGE_WIDE
+            left = room.wide_mm
         out[-1].append(d)
         left -= d.size_mm[0] + APART
     return out
 
 
-def _page(rows: Sequence[Sequence[Drawing]], title: str) -> Drawing:
-    page, down = Drawing(title, HOW), 0.0
+def _page(rows: Sequence[Sequence[Drawing]], page: Drawing, wide: float) -> Drawing:
+    down = 0.0
     for row in rows:
-        across = (PAGE_WIDE - sum(d.size_mm[0] + APART for d in row) + APART) / 2
+        across = (wide - sum(d.size_mm[0] + APART for d in row) + APART) / 2
         for d in row:
             page.add(d, [across - d.box[0], down - d.box[1]])
             across += d.size_mm[0] + APART

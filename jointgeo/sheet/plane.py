@@ -6,6 +6,7 @@ Knows numpy only; no drawing, no joint. Points are rows of arrays of shape (n, 2
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from math import ceil, floor, isfinite
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,7 +18,6 @@ __all__ = [
     "hatching",
     "hull",
     "inside_box",
-    "line_in",
     "segment_in_box",
     "spread",
     "turned",
@@ -59,65 +59,86 @@ def turned(points: ArrayLike, about: ArrayLike, angle_deg: float) -> Array:
 
 def clipped(polygon: ArrayLike, normal: ArrayLike, most: float) -> Array:
     """The part of a convex polygon with normal·p ≤ most; no rows where nothing is left."""
-    p, n = np.asarray(polygon, float).reshape(-1, 2), np.asarray(normal, float)
-    if len(p) == 0 or not np.isfinite(most):
-        return p
-    over = p @ n - most
-    out: list[Array] = []
-    for i, here in enumerate(p):
-        j = (i + 1) % len(p)
-        if over[i] <= TINY:
-            out.append(here)
-        if (over[i] > TINY) != (over[j] > TINY) and abs(over[i] - over[j]) > TINY:
-            out.append(here + (p[j] - here) * over[i] / (over[i] - over[j]))
-    return np.array(out).reshape(-1, 2)
+    return _rows(_clipped(_points(polygon), *_pair(normal), most))
 
 
 def between(polygon: ArrayLike, normal: ArrayLike, low: float, high: float) -> Array:
     """The part of a convex polygon with low ≤ normal·p ≤ high."""
-    n = np.asarray(normal, float)
-    return clipped(clipped(polygon, n, high), -n, -low)
+    x, y = _pair(normal)
+    return _rows(_clipped(_clipped(_points(polygon), x, y, high), -x, -y, -low))
 
 
 def inside_box(polygon: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
     """The part of a convex polygon between two opposite corners."""
-    lo, hi = np.asarray(low, float), np.asarray(high, float)
-    out = np.asarray(polygon, float)
-    for axis in (0, 1):
-        unit = np.eye(2)[axis]
-        out = clipped(clipped(out, unit, hi[axis]), -unit, -lo[axis])
+    (left, bottom), (right, top) = _pair(low), _pair(high)
+    out = _clipped(_clipped(_points(polygon), 1.0, 0.0, right), -1.0, 0.0, -left)
+    return _rows(_clipped(_clipped(out, 0.0, 1.0, top), 0.0, -1.0, -bottom))
+
+
+# Polygons have few corners, over which plain floats are quicker than arrays.
+_Points = list[tuple[float, float]]
+
+
+def _points(polygon: ArrayLike) -> _Points:
+    return [(x, y) for x, y in np.asarray(polygon, float).reshape(-1, 2).tolist()]
+
+
+def _pair(value: ArrayLike) -> tuple[float, float]:
+    x, y = np.asarray(value, float).tolist()
+    return x, y
+
+
+def _rows(points: _Points) -> Array:
+    return np.array(points, float).reshape(-1, 2)
+
+
+def _clipped(points: _Points, nx: float, ny: float, most: float) -> _Points:
+    if not points or not isfinite(most):
+        return points
+    over = [x * nx + y * ny - most for x, y in points]
+    out: _Points = []
+    for (x, y), (x1, y1), here, there in zip(
+        points, [*points[1:], points[0]], over, [*over[1:], over[0]], strict=True
+    ):
+        if here <= TINY:
+            out.append((x, y))
+        if (here > TINY) != (there > TINY) and abs(here - there) > TINY:
+            part = here / (here - there)
+            out.append((x + (x1 - x) * part, y + (y1 - y) * part))
     return out
-
-
-def line_in(polygon: ArrayLike, point: ArrayLike, along: ArrayLike) -> tuple[Array, Array] | None:
-    """The part of an endless line that lies in a convex polygon."""
-    p, start, d = (np.asarray(a, float) for a in (polygon, point, along))
-    across = np.array([-d[1], d[0]])
-    off = (p - start) @ across
-    at: list[float] = []
-    for i in range(len(p)):
-        j = (i + 1) % len(p)
-        if (off[i] < 0) != (off[j] < 0):
-            crossing = p[i] + (p[j] - p[i]) * off[i] / (off[i] - off[j])
-            at.append(float((crossing - start) @ d / (d @ d)))
-    if len(at) < 2 or max(at) - min(at) < TINY:
-        return None
-    return start + min(at) * d, start + max(at) * d
 
 
 def hatching(
     polygon: ArrayLike, spacing: float, angle_deg: float = 45.0
-) -> list[tuple[Array, Array]]:
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Parallel lines that fill a convex polygon, on one grid for the whole drawing."""
     p = np.asarray(polygon, float)
     if len(p) < 3:
         return []
     a = np.radians(angle_deg)
     along, across = np.array([np.cos(a), np.sin(a)]), np.array([-np.sin(a), np.cos(a)])
-    reach = p @ across
-    first, last = np.ceil(reach.min() / spacing), np.floor(reach.max() / spacing)
-    found = (line_in(p, k * spacing * across, along) for k in np.arange(first, last + 1))
-    return [f for f in found if f is not None]
+    # In the grid's own frame every line is level.
+    u, v = (p @ along).tolist(), (p @ across).tolist()
+    first, last = ceil(min(v) / spacing), floor(max(v) / spacing)
+    sides = list(zip(u, v, u[1:] + u[:1], v[1:] + v[:1], strict=True))
+    (au, av), (bu, bv) = along.tolist(), across.tolist()
+    out = []
+    for k in range(first, last + 1):
+        level = k * spacing
+        found = [
+            x + (x1 - x) * (level - y) / (y1 - y)
+            for x, y, x1, y1 in sides
+            if (y < level) != (y1 < level)
+        ]
+        if len(found) > 1 and max(found) - min(found) > TINY:
+            lo, hi = min(found), max(found)
+            out.append(
+                (
+                    (lo * au + level * bu, lo * av + level * bv),
+                    (hi * au + level * bu, hi * av + level * bv),
+                )
+            )
+    return out
 
 
 def segment_in_box(

@@ -1,196 +1,186 @@
-"""One setting on the page: how to clamp, what to set, what to cut, what to measure.
+"""One clamping on its page: what to set, how to clamp, what to cut, what to measure.
 
-Knows sheets, drawings and markup; no joint type.
+Knows sheets, drawings and the flow of a page; no joint type. One page holds all of it where it can;
+both views give up height first, and then what comes last goes on to a second page.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
-from jointgeo.checks.accuracy import closing_words
-from jointgeo.joints.sides import in_words
-from jointgeo.schema.units import degrees_minutes, fixed
+from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
+from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.cut_end import cut_end
+from jointgeo.sheet.cut_table import cut_rows, cut_table, few
 from jointgeo.sheet.facing import facing
+from jointgeo.sheet.findings import least_room, named, worst_of
+from jointgeo.sheet.flow import Block, Item, Rows, beside, boxed, paged, paragraph, title
+from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
-from jointgeo.sheet.parts import Book, checked, items, pairs, table, tick
-from jointgeo.solution.axis import AxisSetting
-from jointgeo.solution.setup import Packing, Setup
+from jointgeo.sheet.parts import Book, status
+from jointgeo.sheet.setting_words import axis_block, facts, marks_table, measures, measures_table
+from jointgeo.sheet.style import LINE_MM, TEXT_WIDE_MM, sizes
 
-__all__ = ["setting_section"]
+__all__ = ["setting_pages"]
 
-#: Aids shown for one axis.
-MOST_AIDS = 3
-
-
-def setting_section(book: Book, end: EndSheet) -> Markup:
-    """Everything that is done to one kind of end."""
-    part = end.solution.part
-    sizes = part.width_mm, part.thickness_mm, end.solution.blank_mm
-    blank = " × ".join(words.mm(size) for size in sizes)
-    finished = words.mm(part.length_mm)
-    return element(
-        "section",
-        element("h2", f"Setting {end.number}: {end.part}", id=f"setting-{end.number}"),
-        element("p", f"Blank {blank} mm: finished {finished} mm and what both ends need, for:"),
-        items(words.use(u) for u in end.solution.uses),
-        *(_setup(book, end, setup) for setup in end.setups),
-        *_after(end),
-        class_="new-page",
-    )
+#: Height of both views: the least that can be read, what is left to them where it costs no second
+#: page, and the most. Of the picture of the end, the least and the most.
+VIEWS_MM, END_MM = (54.0, 68.0, 88.0), (68.0, 98.0)
+_GAP = 3.0
+_END_WIDE = 62.0
+_TABLE_WIDE = TEXT_WIDE_MM - _END_WIDE - _GAP
+#: Of a table of cuts with another beside it.
+_NARROW = 53.0
+_FACING_WIDE = 102.0
+_HALF = (TEXT_WIDE_MM - _GAP) / 2
 
 
-def _setup(book: Book, end: EndSheet, setup: SetupSheet) -> Markup:
-    many = len(end.setups) > 1
+def setting_pages(
+    book: Book, title_of_job: str, end: EndSheet, paper: str | None
+) -> Iterator[Markup]:
+    """Everything that is done to one kind of end, a page for each clamping."""
+    for setup in end.setups:
+        yield from _setup(book, title_of_job, end, setup, paper)
+
+
+def _setup(
+    book: Book, job: str, end: EndSheet, setup: SetupSheet, paper: str | None
+) -> Iterator[Markup]:
+    many, high = len(end.setups) > 1, sizes(paper).high_mm
     name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
-    parts = [element("h3", f"Setup {setup.number}")] if many else []
-    if setup.setup.cautions:
-        said = items(f"{c[:1].upper()}{c[1:]}." for c in setup.setup.cautions)
-        parts.append(element("div", element("h4", "Mind, here"), said, class_="cautions"))
-    parts += [
-        pairs(_clamping(setup)),
-        book.figure(f"{name}-facing", facing(setup.scene, setup.nearest_edge)),
-        _aids(setup.setup),
-        book.figure(f"{name}-side", from_the_side(setup.scene)),
-        *_cuts(setup.setup),
-    ]
-    if setup.plan.cuts:
-        parts.append(book.figure(f"{name}-end", cut_end(setup.scene, setup.nearest_edge)))
-    return joined([*parts, element("h3", "Will it fit?"), checked(end.checks_of(setup.number))])
+    said = f"Setting {end.number}" + (f", setup {setup.number}" if many else "")
+    checks = [*end.checks_of(setup.number), *end.checks_of(None)]
+    badge = status("fail" if end.stops else worst(checks), unanswered(checks))
+
+    def top(again: bool) -> Block:
+        more = ", continued" if again else ""
+        return title(f"{said}: {end.part}{more}", badge, None if again else name)
+
+    start: list[Item] = [paragraph(_who(job, end)), _cautions(setup)]
+    start += [_stop(end)] if end.stops else []
+    start += [_axes(setup, stopped=bool(end.stops)), facts(setup)]
+    foot: list[Item] = [paragraph(text) for text in (_foot(checks),) if text]
+    fixed = top(False).high_mm + sum(i.high_mm for i in [*start, *foot])
+    least, _, most = VIEWS_MM
+    bottom, rest = _bottom(book, name, end, setup, high - fixed)
+    room = high - fixed - sum(i.high_mm for i in bottom)
+    views = _views(book, name, setup, min(max(room, least), most))
+    yield from paged([*start, views, *bottom, *foot, *rest], top, high)
 
 
-def _clamping(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
-    setup, first = sheet.setup, sheet.number == 1
-    names = setup.against_plate, setup.against_fence, setup.sides["you"]
-    plate, fence, you = (in_words(name) for name in names)
-    exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
-    yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
-    swivel, tilt = setup.axes
-    yield "Swivel", _axis(swivel)
-    yield "Tilt", _axis(tilt)
-    if setup.packing is not None:
-        yield "Packing", _packing(setup.packing_deg, setup.packing)
-    # The corner it was first measured to goes with the trim.
-    overhang = setup.overhang_mm if first else setup.overhang_trimmed_mm
-    end = "" if first else " as trimmed"
-    yield "Overhang", f"{words.mm(overhang)} mm, along the plate to the lowest corner{end}"
-    kerf = words.mm(setup.kerf_mm)
-    yield "Cutter", f"{setup.cutter}, kerf {kerf} mm; it leaves through the {exits}"
-    yield "Cutter height", _heights(setup, again=not first)
-    if setup.cuts:
-        corner = in_words(sheet.nearest_edge)
-        yield "Touch off", f"cutter's right-hand face to the corner nearest {corner}; travel 0"
-
-
-def _heights(setup: Setup, *, again: bool) -> str:
-    heights = setup.heights
-    trim = (
-        f"trim at {words.mm(heights.trim_mm)} mm "
-        f"({words.mm(setup.trim_mm)} mm above the lowest corner)"
+def _who(job: str, end: EndSheet) -> str:
+    part = end.solution.part
+    mm = part.width_mm, part.thickness_mm, end.solution.blank_mm
+    blank = " × ".join(words.mm(size) for size in mm)
+    uses = words.listed([words.use(u) for u in end.solution.uses])
+    return (
+        f"{job}. For {uses}. Blank {blank} mm: finished {words.mm(part.length_mm)} mm and what "
+        "both ends need."
     )
-    trim += _steps(heights.trim_steps_mm)
-    if again:
-        trim = "already trimmed in setup 1: do not trim again"
-    cuts = [
-        f"{words.mm(depth)} mm deep at {words.mm(at)} mm{_steps(steps)}"
-        for (depth, at), steps in zip(heights.cuts, heights.steps_mm, strict=True)
-    ]
-    return f"above the {heights.datum}: {'; '.join([trim, *cuts])}"
 
 
-def _steps(heights: Sequence[float]) -> str:
-    """A depth that is not taken at once."""
-    if len(heights) == 1:
-        return ""
-    return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
+def _cautions(setup: SetupSheet) -> Block:
+    """What holds for every machine in one line, and what this clamping does to hands."""
+    more = " Hands clear. One pass with the cutter stopped. Test piece first."
+    more += "".join(f" {c[:1].upper()}{c[1:]}." for c in setup.setup.cautions)
+    text = joined([element("strong", "Power off to set."), more])
+    return boxed(lambda wide: [paragraph(text, wide)], "box heavy")
 
 
-def _axis(axis: AxisSetting) -> str:
-    """The scale's figure where it is known to differ; else the angle both ways a scale may read,
-    and which way it goes."""
-    if axis.differs:
-        return words.set_scale(axis)
-    if not axis.way:
-        return "0.000° (at zero)"
-    value, rest = axis.angle_deg, 90.0 - abs(axis.angle_deg)
-    return f"{words.angle(value)}, {axis.way}; complement {rest:.3f}° ({degrees_minutes(rest)})"
+def _stop(end: EndSheet) -> Block:
+    """Above all that could be set."""
+    worst_check = worst_of(end.stops)
+    assert worst_check is not None  # noqa: S101  # there are stops
+    short = words.amount(-worst_check.margin, worst_check.unit)
+    says = (
+        f"DO NOT CUT: this does not fit as it is; {words.check_name(worst_check.name)} is short by "
+        f"{short}. What to change stands on the first page. Nothing here is to be set."
+    )
+    text = element("strong", says)
+    return boxed(lambda wide: [paragraph(joined([text]), wide)], "box heavy")
 
 
-def _packing(packing_deg: float, packing: Packing) -> str:
-    off = words.mm(packing.error_if_ignored_mm)
-    if packing.slips == 0:
-        says = f"{packing.paper}; the cut is off by {off} mm"
-    elif packing.paper:
-        with_it = words.mm(packing.left_mm)
-        says = f"{packing.paper}; left out, the cut is off by {off} mm, with it by {with_it} mm"
-    else:
-        says = (
-            f"wedge {words.mm(packing.length_mm)} mm long, {words.mm(packing.thin_mm)} to "
-            f"{words.mm(packing.thick_mm)} mm, thick along the {in_words(packing.thick_end)}; left "
-            f"out, the cut is off by {off} mm"
-        )
-    return f"{words.angle(packing_deg)}: {says}"
+def _axes(setup: SetupSheet, *, stopped: bool) -> Block:
+    swivel, tilt = setup.setup.axes
+    left, right = (axis_block(setup.setup, a, _HALF, stopped=stopped) for a in (swivel, tilt))
+    return beside([(_HALF, [left]), (_HALF, [right])])
 
 
-def _aids(setup: Setup) -> Markup:
-    """Ways to set the axes better than a scale can; the best of each axis comes first."""
-    rows: list[tuple[str, str, str, str, str]] = []
-    doubted = {axis.axis for axis in setup.axes if axis.doubted}  # most aids start at its zero
-    for aid in setup.aids:
-        if aid.axis not in doubted and sum(row[0] == aid.axis for row in rows) < MOST_AIDS:
-            needed = "any" if aid.needed_deg is None else f"{aid.needed_deg:.3f}°"
-            enough = "yes" if aid.enough else "no"
-            rows.append((aid.axis, aid.says, needed, f"{aid.reach_deg:.3f}°", enough))
-    head = ("Axis", "How to set it", "Needed ±", "Gives ±", "Good enough")
-    says = closing_words(setup.budget.closing)
-    return joined(
+def _views(book: Book, name: str, setup: SetupSheet, high_mm: float) -> Block:
+    high = high_mm - LINE_MM - 1.0
+    side = TEXT_WIDE_MM - _FACING_WIDE - _GAP
+    front = facing(setup.scene, setup.nearest_edge, Room(_FACING_WIDE, high, FINE))
+    aside = from_the_side(setup.scene, Room(side, high, FINE))
+    return beside(
         [
-            element("h3", "Setting aids"),
-            table(head, rows, numbers=(2, 3)),
-            element("p", f"Set by the scales, {says}."),
+            (_FACING_WIDE, [book.figure(f"{name}-facing", front)]),
+            (side, [book.figure(f"{name}-side", aside)]),
         ]
     )
 
 
-def _cuts(setup: Setup) -> Iterator[Markup]:
-    """One row for each pass, in cutting order, with a box to tick."""
-    if not setup.cuts:
-        return
-    at, body = dict(setup.heights.cuts), []
-    for number, cut in enumerate(setup.cuts, 1):
-        says = (
-            f"Cut {number}: {words.mm(cut.left_mm)} to {words.mm(cut.right_mm)} mm, depth "
-            f"{words.mm(cut.depth_mm)} mm, cutter height {words.mm(at[cut.depth_mm])} mm"
-        )
-        body.append(element("tr", element("th", says, colspan="4", scope="rowgroup")))
-        for step in cut.passes:
-            cells = [element("td", tick(), class_="tick")]
-            cells += [
-                element("td", f"{words.mm(step.travel_mm)}", class_="number"),
-                element("td", words.wheel(step.turns, step.divisions)),
-                element("td", fixed(step.rounding_mm, 3, signed=True), class_="number"),
-            ]
-            body.append(element("tr", *cells))
-    heads = ("Done", "Travel, mm", "Handwheel from zero", "Rounded by, mm")
-    top = element("tr", *(element("th", h, scope="col") for h in heads))
-    yield element("h3", "Cuts, from left to right")
-    yield element("table", element("thead", top), element("tbody", *body))
+#: Makes a table for a width.
+_Table = Callable[[float], Rows]
 
 
-def _after(end: EndSheet) -> Iterator[Markup]:
-    """What holds for the whole end: layout lines, the test piece's measures, wood."""
-    yield checked(end.checks_of(None))
-    marks = end.solution.marks
-    if marks:
-        edges = list(marks[0].at_mm)
-        rows = [(in_words(e), *(words.mm(m.at_mm[e]) for m in marks)) for e in edges]
-        heads = ("Long edge", *(f"{m.line}, mm" for m in marks))
-        yield element("h3", "Layout lines, from the square end")
-        yield table(heads, rows, numbers=range(1, len(heads)))
-    wanted = [(v.what, words.mm(v.expected_mm), v.instrument, "") for v in end.solution.verify]
-    if wanted:
-        yield element("h3", "Measure the test piece")
-        yield table(("What", "Expected, mm", "With", "Measured"), wanted, numbers=(1,))
+def _bottom(
+    book: Book, name: str, end: EndSheet, setup: SetupSheet, room: float
+) -> tuple[list[Item], list[Item]]:
+    """What stands below both views in ``room``, theirs with it, and what goes on to the next
+    page."""
+    least, enough, _ = VIEWS_MM
+    tables: list[_Table] = []
+    if setup.number == 1 and end.solution.marks:
+        tables.append(partial(marks_table, end))
+    if wanted := measures(end, setup):
+        tables.append(partial(measures_table, wanted))
+    if not setup.plan.cuts:
+        return [_pair(tables, _HALF)] if tables else [], []
+    ticks = not end.stops
+    cuts = cut_table(setup, _TABLE_WIDE, ticks=ticks)
+    shapes: list[tuple[list[Item], list[Item]]] = [
+        ([cuts, *(t(_TABLE_WIDE) for t in tables)], []),
+        ([cuts, *(t(_TABLE_WIDE) for t in tables[:1])], [t(TEXT_WIDE_MM) for t in tables[1:]]),
+        ([cuts], [_pair(tables, 66.5)] if tables else []),
+    ]
+    if len(tables) == 2 and few(setup):
+        narrow = cut_table(setup, _NARROW, ticks=ticks)
+        other = _TABLE_WIDE - _NARROW - _GAP
+        first = beside([(_NARROW, [narrow]), (other, [tables[0](other)])])
+        shapes.append(([first, tables[1](_TABLE_WIDE)], []))
+    picture = partial(_picture, book, name, setup)
+    left, below = min(shapes, key=_least)
+    if _least((left, below)) <= room - least:
+        high = sum(i.high_mm for i in left)
+        return [beside([(_TABLE_WIDE, left), (_END_WIDE, [picture(high)])]), *below], []
+    rest: list[Item] = [t(TEXT_WIDE_MM) for t in tables]
+    if max(cuts.high_mm, END_MM[0]) <= room - enough:
+        return [beside([(_TABLE_WIDE, [cuts]), (_END_WIDE, [picture(cuts.high_mm)])])], rest
+    return [], [picture(END_MM[1]), cut_rows(setup, TEXT_WIDE_MM, ticks=ticks), *rest]
+
+
+def _least(shape: tuple[list[Item], list[Item]]) -> float:
+    left, below = (sum(i.high_mm for i in items) for items in shape)
+    return max(left, END_MM[0]) + below
+
+
+def _picture(book: Book, name: str, setup: SetupSheet, high_mm: float) -> Block:
+    most = min(max(high_mm, END_MM[0]), END_MM[1]) - LINE_MM - 1.0
+    drawing = cut_end(setup.scene, setup.nearest_edge, Room(_END_WIDE, most, FINE))
+    return book.figure(f"{name}-end", drawing)
+
+
+def _pair(tables: Sequence[_Table], left_mm: float) -> Block:
+    """One or two tables beside each other."""
+    wide = (left_mm, TEXT_WIDE_MM - left_mm - _GAP) if len(tables) == 2 else (_HALF,)
+    return beside([(w, [table(w)]) for w, table in zip(wide, tables, strict=True)])
+
+
+def _foot(checks: Sequence[Check]) -> str:
+    found = named(checks)
+    more = f" First page: {found}." if found else ""
+    return f"{least_room(checks)}{more}".strip()

@@ -1,105 +1,154 @@
 """One drawing on paper: lines, areas and text in millimetres, as SVG.
 
-Knows ``markup`` and ``plane``; no joint, no machine. Coordinates are millimetres on the
-printed page, x to the right, y down; builders scale. The picture's size follows from what
-is drawn, text included, so that nothing can be cut off.
+Knows ``markup``, ``lettering`` and ``plane``; no joint, no machine. Coordinates are millimetres on
+the printed page, x to the right, y down; builders scale. The picture's size follows from what
+is drawn, text included, so that nothing can be cut off. What is drawn is kept as numbers and
+written once, when the picture is asked for: a builder tries several scales.
 
 Lines differ by width and dashes, never by colour: a black and white print loses nothing.
-Letters are set so that capitals stand 3.5 mm high on paper, a size of the ISO 3098 series
-(from memory) that is read at arm's length. How wide a text will be is estimated from the
-widest of the usual sans-serif faces; narrower ones only leave more room. Text stands
-on a white ground, so that no line or hatching runs through it.
+A drawing has one ``measure`` for what its scale leaves alone: letters, lines of words, gaps, heads
+and strokes. Text stands on a white ground, so that no line or hatching runs through it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Literal
+import html
+from collections.abc import Iterable, Sequence
+from math import inf
+from typing import Literal, TypeAlias
 
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
+from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.markup import Markup, element, number
 from jointgeo.sheet.plane import Array, hatching
 
-__all__ = ["FONT", "LETTER_MM", "LINE_MM", "STYLES", "Box", "Drawing", "text_width"]
+__all__ = ["FONT", "STYLES", "Box", "Drawing"]
 
 Anchor = Literal["start", "middle", "end"]
 #: left, top, right, bottom on the page.
-Box = tuple[float, float, float, float]
+Box: TypeAlias = tuple[float, float, float, float]
+Point: TypeAlias = tuple[float, float]
 
-#: Capitals are 0.73 of the size in the faces named below: 4.9 mm gives 3.5 mm and more.
-LETTER_MM = 4.9
-LINE_MM = 6.0
 FONT = "'DejaVu Sans', Arial, Helvetica, sans-serif"
 
-#: name: (width in mm, dashes).
-STYLES: dict[str, tuple[float, str | None]] = {
-    "none": (0.0, None),
-    "outline": (0.5, None),
-    "heavy": (0.9, None),
-    "thin": (0.25, None),
-    "hatch": (0.15, None),
-    "hidden": (0.3, "2.5 1.2"),
-    "centre": (0.25, "7 1.4 1.4 1.4"),
-    "phantom": (0.4, "8 1.3 1.3 1.3 1.3 1.3"),
+#: name: (width in mm, dashes in mm), for letters of 4.9 mm.
+STYLES: dict[str, tuple[float, tuple[float, ...]]] = {
+    "none": (0.0, ()),
+    "outline": (0.5, ()),
+    "heavy": (0.9, ()),
+    "thin": (0.25, ()),
+    "hatch": (0.15, ()),
+    "hidden": (0.3, (2.5, 1.2)),
+    "centre": (0.25, (7, 1.4, 1.4, 1.4)),
+    "phantom": (0.4, (8, 1.3, 1.3, 1.3, 1.3, 1.3)),
 }
-
-_WIDTHS = (
-    (0.34, " ijlI.,:;'|!′"),
-    (0.42, "frt()[]-/"),
-    (0.51, '°"'),
-    (0.98, "mwMW—"),
-    (0.84, "+−=×±→←□"),
-)
+#: A thinner line does not come out of every printer (our choice).
+THINNEST_MM = 0.12
 
 
-def text_width(text: str, *, bold: bool = False) -> float:
-    """Width in mm, rather too much than too little."""
-    known = {c: w for w, letters in _WIDTHS for c in letters}
-    return (
-        LETTER_MM
-        * (1.12 if bold else 1.0)
-        * sum(known.get(c, 0.74 if c.isupper() else 0.64) for c in text)
-    )
+@attrs.frozen
+class _Chain:
+    points: Sequence[Point]
+    style: str
+    closed: bool
+    fill: str
+    mark: str | None
+
+
+@attrs.frozen
+class _Circle:
+    centre: Point
+    radius: float
+    style: str
+    fill: str
+    mark: str | None
+
+
+@attrs.frozen
+class _Strokes:
+    """Fine lines, as one path."""
+
+    ends: Sequence[tuple[Point, Point]]
+
+
+@attrs.frozen
+class _Text:
+    words: str
+    at: Point
+    box: Box
+    anchor: Anchor
+    turned: bool
+    bold: bool
+    mark: str | None
+
+
+@attrs.frozen
+class _Moved:
+    other: Drawing
+    by: Point
+
+
+_Part: TypeAlias = _Chain | _Circle | _Strokes | _Text | _Moved
+
+
+def _points(points: Iterable[ArrayLike] | Array) -> list[Point]:
+    if isinstance(points, np.ndarray):
+        return [(p[0], p[1]) for p in points.tolist()]
+    return [_point(p) for p in points]
+
+
+def _point(point: ArrayLike) -> Point:
+    x, y = np.asarray(point, float).tolist()
+    return x, y
 
 
 @attrs.define(eq=False)
 class Drawing:
-    """What is drawn so far. title: a few words; description: the picture in words."""
+    """What is drawn so far. title: a few words; description: the picture in words. crowded: that
+    its words would not go on the page with it at any scale. left_out: names of things that stand
+    in the picture and were not written for want of room."""
 
     title: str
     description: str
-    parts: list[Markup] = attrs.field(factory=list, repr=False)
+    measure: Measure = READ
+    crowded: bool = False
+    left_out: list[str] = attrs.field(factory=list)
     texts: list[tuple[str, Box]] = attrs.field(factory=list, repr=False)
-    _low: Array = attrs.field(factory=lambda: np.full(2, np.inf), repr=False)
-    _high: Array = attrs.field(factory=lambda: np.full(2, -np.inf), repr=False)
+    _parts: list[_Part] = attrs.field(factory=list, repr=False)
+    _left: float = attrs.field(default=inf, repr=False)
+    _top: float = attrs.field(default=inf, repr=False)
+    _right: float = attrs.field(default=-inf, repr=False)
+    _bottom: float = attrs.field(default=-inf, repr=False)
 
-    def _meet(self, points: ArrayLike, pad: float = 0.0) -> None:
-        p = np.asarray(points, float).reshape(-1, 2)
-        self._low = np.minimum(self._low, p.min(axis=0) - pad)
-        self._high = np.maximum(self._high, p.max(axis=0) + pad)
+    def _meet(self, points: Iterable[Point], pad: float = 0.0) -> None:
+        for x, y in points:
+            self._left = min(self._left, x - pad)
+            self._right = max(self._right, x + pad)
+            self._top = min(self._top, y - pad)
+            self._bottom = max(self._bottom, y + pad)
 
     @property
     def box(self) -> Box:
         """Everything drawn, with a margin of 1 mm."""
-        return (
-            float(self._low[0]) - 1,
-            float(self._low[1]) - 1,
-            float(self._high[0]) + 1,
-            float(self._high[1]) + 1,
-        )
+        return self._left - 1, self._top - 1, self._right + 1, self._bottom + 1
 
     @property
     def size_mm(self) -> tuple[float, float]:
         x0, y0, x1, y1 = self.box
         return x1 - x0, y1 - y0
 
+    def stroke_mm(self, style: str) -> float:
+        """How wide a line of that style is here."""
+        width = STYLES[style][0]
+        return max(self.measure.of(width), THINNEST_MM) if width else 0.0
+
     def line(
         self, a: ArrayLike, b: ArrayLike, style: str = "thin", mark: str | None = None
     ) -> None:
-        self.lines([np.asarray(a, float), np.asarray(b, float)], style, mark=mark)
+        self.lines((a, b), style, mark=mark)
 
     def lines(
         self,
@@ -111,17 +160,11 @@ class Drawing:
         mark: str | None = None,
     ) -> None:
         """A chain of lines; ``fill`` white hides what was drawn before; ``mark`` is its class."""
-        p = np.asarray(points, float)
-        if len(p) < 2:
+        found = _points(points)
+        if len(found) < 2:
             return
-        self._meet(p, STYLES[style][0] / 2)
-        text = " ".join(f"{number(x)},{number(y)}" for x, y in p)
-        name = "polygon" if closed else "polyline"
-        self.parts.append(
-            element(
-                name, points=text, fill=fill, class_=mark, **_stroke(style), stroke_linejoin="round"
-            )
-        )
+        self._meet(found, self.stroke_mm(style) / 2)
+        self._parts.append(_Chain(found, style, closed, fill, mark))
 
     def circle(
         self,
@@ -132,11 +175,9 @@ class Drawing:
         fill: str = "none",
         mark: str | None = None,
     ) -> None:
-        c = np.asarray(centre, float)
-        self._meet([c - radius, c + radius], STYLES[style][0] / 2)
-        self.parts.append(
-            element("circle", cx=c[0], cy=c[1], r=radius, fill=fill, class_=mark, **_stroke(style))
-        )
+        c = _point(centre)
+        self._meet([c], radius + self.stroke_mm(style) / 2)
+        self._parts.append(_Circle(c, radius, style, fill, mark))
 
     def dot(self, centre: ArrayLike, radius: float = 0.8, mark: str | None = None) -> None:
         self.circle(centre, radius, "thin", fill="black", mark=mark)
@@ -145,10 +186,7 @@ class Drawing:
         """Fine parallel lines over a convex area."""
         found = hatching(polygon, spacing, angle_deg)
         if found:
-            path = "".join(
-                f"M{number(a[0])},{number(a[1])}L{number(b[0])},{number(b[1])}" for a, b in found
-            )
-            self.parts.append(element("path", d=path, fill="none", **_stroke("hatch")))
+            self._parts.append(_Strokes(found))
 
     def text(
         self,
@@ -161,49 +199,23 @@ class Drawing:
         mark: str | None = None,
     ) -> None:
         """Words whose middle line runs through ``at``; ``turned`` reads from the right."""
-        x, y = (float(v) for v in np.asarray(at, float))
-        drop = 0.36 * LETTER_MM  # from the middle of the capitals down to the foot of the line
-        self.texts.append(
-            (words, self.text_box(at, words, anchor=anchor, turned=turned, bold=bold))
-        )
-        box = self.texts[-1][1]
+        box = self.text_box(at, words, anchor=anchor, turned=turned, bold=bold)
+        self.texts.append((words, box))
         self._meet([box[:2], box[2:]])
-        clear = 0.12 * LETTER_MM  # the letters themselves are lower than their line
-        inset = (clear, 0.0) if turned else (0.0, clear)
-        self.parts.append(
-            element(
-                "rect",
-                x=box[0] + inset[0],
-                y=box[1] + inset[1],
-                width=box[2] - box[0] - 2 * inset[0],
-                height=box[3] - box[1] - 2 * inset[1],
-                fill="white",
-            )
-        )
-        self.parts.append(
-            element(
-                "text",
-                words,
-                x=x + drop if turned else x,
-                y=y if turned else y + drop,
-                transform=f"rotate(-90 {number(x + drop)} {number(y)})" if turned else None,
-                text_anchor=None if anchor == "start" else anchor,
-                font_weight="bold" if bold else None,
-                class_=mark,
-            )
-        )
+        self._parts.append(_Text(words, _point(at), box, anchor, turned, bold, mark))
 
     def add(self, other: Drawing, by: ArrayLike) -> None:
-        """Everything of another drawing, moved by (right, down)."""
-        x, y = (float(v) for v in np.asarray(by, float))
-        move = f"translate({number(x)} {number(y)})"
-        self.parts.append(element("g", *other.parts, transform=move))
+        """Everything of another drawing of the same measure, moved by (right, down)."""
+        x, y = _point(by)
+        self._parts.append(_Moved(other, (x, y)))
         left, top, right, bottom = other.box
-        self._meet([[left + x + 1, top + y + 1], [right + x - 1, bottom + y - 1]])
+        self._meet([(left + x + 1, top + y + 1), (right + x - 1, bottom + y - 1)])
         self.texts += [(w, (a + x, b + y, c + x, e + y)) for w, (a, b, c, e) in other.texts]
+        self.left_out += other.left_out
+        self.crowded = self.crowded or other.crowded
 
-    @staticmethod
     def text_box(
+        self,
         at: ArrayLike,
         words: str,
         *,
@@ -212,12 +224,18 @@ class Drawing:
         bold: bool = False,
     ) -> Box:
         """Where such a text would stand."""
-        x, y = (float(v) for v in np.asarray(at, float))
-        wide, half = text_width(words, bold=bold), 0.6 * LETTER_MM
+        x, y = _point(at)
+        wide, half = self.measure.width(words, bold=bold), 0.6 * self.measure.letter_mm
         before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
         if turned:
             return (x - half, y + before - wide, x + half, y + before)
         return (x - before, y - half, x - before + wide, y + half)
+
+    @property
+    def _told(self) -> str:
+        if not self.left_out:
+            return self.description
+        return f"{self.description} Not named for want of room: {', '.join(self.left_out)}."
 
     def svg(self, name: str) -> Markup:
         """The element; ``name`` makes its ids unique on a page."""
@@ -226,14 +244,14 @@ class Drawing:
         return element(
             "svg",
             element("title", self.title, id=f"{name}-title"),
-            element("desc", self.description, id=f"{name}-desc"),
+            element("desc", self._told, id=f"{name}-desc"),
             # Paper, for a viewer whose own ground is dark.
             element("rect", x=x0, y=y0, width=wide, height=high, fill="white"),
             element(
                 "g",
                 *self.parts,
                 font_family=FONT,
-                font_size=LETTER_MM,
+                font_size=self.measure.letter_mm,
                 fill="black",
                 stroke_linecap="butt",
             ),
@@ -245,7 +263,72 @@ class Drawing:
             aria_labelledby=f"{name}-title {name}-desc",
         )
 
+    @property
+    def parts(self) -> list[Markup]:
+        """All that is drawn, as elements."""
+        return [made for part in self._parts for made in self._one(part)]
 
-def _stroke(style: str) -> dict[str, str | float | None]:
-    width, dashes = STYLES[style]
-    return {"stroke": "black", "stroke_width": width, "stroke_dasharray": dashes}
+    def _one(self, part: _Part) -> list[Markup]:
+        if isinstance(part, _Chain):
+            name = "polygon" if part.closed else "polyline"
+            text = " ".join(f"{number(x)},{number(y)}" for x, y in part.points)
+            look = self._stroke(part.style)
+            return [
+                Markup(
+                    f'<{name} points="{text}" fill="{part.fill}"{_mark(part.mark)}{look} '
+                    f'stroke-linejoin="round"></{name}>'
+                )
+            ]
+        if isinstance(part, _Circle):
+            (x, y), r, look = part.centre, part.radius, self._stroke(part.style)
+            return [
+                Markup(
+                    f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(r)}" '
+                    f'fill="{part.fill}"{_mark(part.mark)}{look}></circle>'
+                )
+            ]
+        if isinstance(part, _Strokes):
+            path = "".join(
+                f"M{number(a[0])},{number(a[1])}L{number(b[0])},{number(b[1])}"
+                for a, b in part.ends
+            )
+            return [Markup(f'<path d="{path}" fill="none"{self._stroke("hatch")}></path>')]
+        if isinstance(part, _Moved):
+            move = f"translate({number(part.by[0])} {number(part.by[1])})"
+            return [element("g", *part.other.parts, transform=move)]
+        return self._words(part)
+
+    def _words(self, part: _Text) -> list[Markup]:
+        (x, y), box, letter = part.at, part.box, self.measure.letter_mm
+        drop = 0.36 * letter  # from the middle of the capitals down to the foot of the line
+        clear = 0.12 * letter  # the letters themselves are lower than their line
+        inset = (clear, 0.0) if part.turned else (0.0, clear)
+        ground = element(
+            "rect",
+            x=box[0] + inset[0],
+            y=box[1] + inset[1],
+            width=box[2] - box[0] - 2 * inset[0],
+            height=box[3] - box[1] - 2 * inset[1],
+            fill="white",
+        )
+        turn = f"rotate(-90 {number(x + drop)} {number(y)})" if part.turned else None
+        words = element(
+            "text",
+            part.words,
+            x=x + drop if part.turned else x,
+            y=y if part.turned else y + drop,
+            transform=turn,
+            text_anchor=None if part.anchor == "start" else part.anchor,
+            font_weight="bold" if part.bold else None,
+            class_=part.mark,
+        )
+        return [ground, words]
+
+    def _stroke(self, style: str) -> str:
+        width = f' stroke="black" stroke-width="{number(self.stroke_mm(style))}"'
+        dashes = " ".join(number(self.measure.of(v)) for v in STYLES[style][1])
+        return f'{width} stroke-dasharray="{dashes}"' if dashes else width
+
+
+def _mark(mark: str | None) -> str:
+    return f' class="{html.escape(mark)}"' if mark else ""

@@ -12,19 +12,22 @@ meet in one flat face, or not at all.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import atan2, cos, pi, sin
 
 import attrs
+import numpy as np
 
 from jointgeo.geometry.vectors import INF, Plane, Vec, meet
 from jointgeo.joints.drawing import Bar, Block, Drawing, Notch
+from jointgeo.sheet.many_planes import Array, Solids, Stack
 
-__all__ = ["Convex", "Wood", "bodies", "edges", "shortened"]
+__all__ = ["Convex", "Line", "Shape", "Wood", "bodies", "edges", "shortened"]
 
 #: All points that lie inside every one of them; the normals look out.
 Convex = tuple[Plane, ...]
-Edge = tuple[Vec, Vec]
+#: A straight edge, by its ends.
+Line = tuple[Vec, Vec]
 
 SAME = 1e-7  # mm and parts of a unit vector: two planes that are one
 BESIDE_MM = 1e-4  # from an edge to where wood is looked for; far below any fit
@@ -111,35 +114,57 @@ def _box(block: Block) -> Convex:
 # Edges ---------------------------------------------------------------------------------------
 
 
-def edges(wood: Wood) -> list[Edge]:
+def edges(wood: Wood) -> list[Line]:
     """Every sharp edge, in stretches that no other plane crosses; those in line follow on."""
     planes = _once([*wood.body, *itertools.chain.from_iterable(wood.cuts)])
-    found: list[Edge] = []
-    for a, b in itertools.combinations(planes, 2):
-        along = a.normal ^ b.normal
-        if along.length > SAME:
-            found += _on_line(wood, planes, _foot(a, b, along.unit), along.unit)
+    held = _Held(Stack.of(planes), Solids.of([wood.body, *wood.cuts]))
+    normals = held.planes.normals
+    first, second = np.triu_indices(len(planes), 1)
+    ways = np.cross(normals[first], normals[second])
+    crossing = np.flatnonzero((ways * ways).sum(axis=1) > SAME * SAME)
+    found: list[Line] = []
+    for i in crossing.tolist():
+        a, b, along = planes[first[i]], planes[second[i]], Vec(*ways[i].tolist()).unit
+        found += _on_line(wood, held, _foot(a, b, along), along)
     return _distinct(found)
+
+
+@attrs.frozen(eq=False)
+class _Held:
+    """A wood's different planes, and its body with its cuts, as arrays."""
+
+    planes: Stack
+    solids: Solids
+
+    def holds(self, points: Array) -> list[bool]:
+        """Whether there is wood at each of the points."""
+        inside = self.solids.hold(points)
+        found: list[bool] = (inside[:, 0] & ~inside[:, 1:].any(axis=1)).tolist()
+        return found
 
 
 def _foot(a: Plane, b: Plane, along: Vec) -> Vec:
     return meet(a, b, Plane(along, 0.0))
 
 
-def _on_line(wood: Wood, planes: list[Plane], foot: Vec, along: Vec) -> Iterator[Edge]:
+def _on_line(wood: Wood, held: _Held, foot: Vec, along: Vec) -> Iterator[Line]:
     low, high = _reach(wood.body, foot, along)
     if not high - low > SAME:
         return
-    crossing = [p.hit(foot, along) for p in planes if abs(p.normal @ along) > SAME]
-    stops = [low, *sorted(t for t in crossing if low < t < high), high]
-    through = [p for p in planes if abs(p.normal @ along) <= SAME and abs(p.out(foot)) < SAME]
+    rise = held.planes.rise(along)
+    out = held.planes.out(np.array([foot]))[0]
+    across = np.abs(rise) > SAME
+    at = np.sort(-out[across] / rise[across])
+    stops = [low, *at[(at > low) & (at < high)].tolist(), high]
+    through = held.planes.normals[~across & (np.abs(out) < SAME)]
     ways = _sectors(through, along)
+    stretches = [(t, u) for t, u in itertools.pairwise(stops) if u - t > SAME]
+    sharp = _sharp(held, [foot + along * ((t + u) / 2) for t, u in stretches], ways, along)
     start: float | None = None
-    for t, u in itertools.pairwise(stops):
-        sharp = u - t > SAME and _sharp(wood, foot + along * ((t + u) / 2), ways, along)
-        if sharp and start is None:
+    for (t, _), edge in zip(stretches, sharp, strict=True):
+        if edge and start is None:
             start = t
-        if start is not None and (not sharp and u - t > SAME):
+        if start is not None and not edge:
             yield foot + along * start, foot + along * t
             start = None
     if start is not None:
@@ -161,12 +186,13 @@ def _reach(body: Convex, foot: Vec, along: Vec) -> tuple[float, float]:
     return low, high
 
 
-def _sectors(through: list[Plane], along: Vec) -> list[float]:
-    """Angles (radians, ascending) at which planes that contain a line stand round it."""
+def _sectors(through: Array, along: Vec) -> list[float]:
+    """Angles (radians, ascending) at which planes that contain a line stand round it; through:
+    their normals."""
     right, up = _square(along)
     out: set[float] = set()
-    for plane in through:
-        way = plane.normal ^ along
+    for normal in through.tolist():
+        way = Vec(*normal) ^ along
         turn = atan2(way @ up, way @ right) % pi
         out |= {turn, turn + pi}
     return sorted(out)
@@ -179,11 +205,22 @@ def _square(along: Vec) -> tuple[Vec, Vec]:
     return right, along ^ right
 
 
-def _sharp(wood: Wood, at: Vec, ways: list[float], along: Vec) -> bool:
+def _sharp(held: _Held, at: Sequence[Vec], ways: list[float], along: Vec) -> list[bool]:
+    """Whether there is an edge at each of the points on a line."""
+    if not ways:
+        return [False] * len(at)
     right, up = _square(along)
     rest = [*ways[1:], ways[0] + 2 * pi]
     middles = [(a + b) / 2 for a, b in zip(ways, rest, strict=True)]
-    filled = [wood.holds(at + (right * cos(m) + up * sin(m)) * BESIDE_MM) for m in middles]
+    beside = np.array([(right * cos(m) + up * sin(m)) * BESIDE_MM for m in middles])
+    points = np.array(at, float).reshape(-1, 1, 3) + beside
+    filled = held.holds(points.reshape(-1, 3))
+    count = len(ways)
+    return [_turns(filled[i : i + count], ways) for i in range(0, len(filled), count)]
+
+
+def _turns(filled: Sequence[bool], ways: Sequence[float]) -> bool:
+    """Whether wood and no wood meet round a line in anything but one flat face."""
     # Where wood begins or ends, at the side that the sector before it shares with it.
     turns = [
         w
@@ -194,13 +231,30 @@ def _sharp(wood: Wood, at: Vec, ways: list[float], along: Vec) -> bool:
     return bool(turns) and not flat
 
 
-def _distinct(found: list[Edge]) -> list[Edge]:
+def _distinct(found: list[Line]) -> list[Line]:
     """Once each, where more than two planes meet in one line."""
-    out: dict[tuple[tuple[float, ...], ...], Edge] = {}
+    out: dict[tuple[tuple[float, ...], ...], Line] = {}
     for a, b in found:
         ends = sorted(tuple(round(v, 5) + 0.0 for v in p) for p in (a, b))
         out.setdefault((ends[0], ends[1]), (a, b))
     return list(out.values())
+
+
+@attrs.frozen(eq=False)
+class Shape:
+    """A joint as it is shown: its drawing with short bars, and each of them as a solid with its
+    edges."""
+
+    drawing: Drawing
+    woods: tuple[Wood, ...]
+    edges: tuple[list[Line], ...]
+
+    @classmethod
+    def of(cls, drawing: Drawing) -> Shape:
+        """Of a drawing with bars of any length."""
+        short = shortened(drawing)
+        woods = bodies(short)
+        return cls(short, woods, tuple(edges(wood) for wood in woods))
 
 
 # Shortened ------------------------------------------------------------------------------------

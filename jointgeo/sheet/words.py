@@ -17,6 +17,7 @@ __all__ = [
     "STATUS",
     "amount",
     "angle",
+    "apart",
     "broken",
     "check_name",
     "listed",
@@ -68,6 +69,19 @@ def amount(value: float, unit: str) -> str:
     if unit == "mm":
         return f"{mm(value)} mm"
     return f"{fixed(value, 3)}°" if unit == "deg" else f"{fixed(value, 1)} {unit}".rstrip()
+
+
+def apart(value: float, limit: float, unit: str) -> tuple[str, str]:
+    """A value and its limit, with as many digits as it takes to tell them apart."""
+    first = amount(value, unit), amount(limit, unit)
+    if first[0] != first[1] or value == limit:
+        return first
+    digits, sign = {"mm": (2, " mm"), "deg": (3, "°")}.get(unit, (1, f" {unit}".rstrip()))
+    for more in range(digits + 1, digits + 4):
+        first = fixed(value, more) + sign, fixed(limit, more) + sign
+        if first[0] != first[1]:
+            break
+    return first
 
 
 def mark(name: str, value: object) -> str:

@@ -192,11 +192,11 @@ def test_words_tell_right_from_left() -> None:
 def test_what_is_said_and_handed_out() -> None:
     answer = solve_piece(table(turned_deg=0.2), PORCH)
     lines = list(assembly_lines(answer.assembly))
-    assert lines[0] == "At most 2 joints must be closed at one stroke."
+    assert lines[0] == "At most 2 joints must be closed together."
     assert "play" in lines[1]
     heads = [line for line in lines if line[0].isdigit()]
     assert len(heads) == len(answer.assembly.steps or ())
-    assert heads[-1].startswith(f"{len(heads)}. 2 joints at one stroke: ")
+    assert heads[-1].startswith(f"{len(heads)}. 2 joints together: ")
     assert lines[-1].startswith("     clamps: ")
     form = answer.to_dict("assembly")["assembly"]
     assert (form["most_at_once"], form["most_at_once_with_fit"]) == (4, 2)

@@ -53,8 +53,8 @@ def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
         "Glued one joint after the other, each closed tight, the last one (",
         "every joint closes (glue line 0.15 mm)",
         "How it is put together (as you stand before it; ways for each 1 mm)",
-        "At most 5 joints must be closed at one stroke.",
-        "6. 5 joints at one stroke: leg, ",
+        "At most 5 joints must be closed together.",
+        "6. 5 joints together: leg, ",
     ):
         assert words in out, words
     _, inches, _ = run(capsys, "solve", BENCH, "--inches")

@@ -17,6 +17,8 @@ import pytest
 from jointgeo.errors import InputError, MissingExtraError
 from jointgeo.sheet.command import add
 
+from .pieces import DATA
+
 #: The command line with this subcommand alone, whether or not it is installed.
 MAIN = (
     "import argparse, sys; from jointgeo.sheet.command import add; "
@@ -46,6 +48,15 @@ def test_a_page_for_the_job_and_one_for_each_joint(
         assert path.read_text("utf-8").startswith("<!DOCTYPE html>")
 
 
+def test_a_page_for_a_whole_piece(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(str(DATA / "bench.toml"), "--out", str(tmp_path), "--svg") == 0
+    names = {p.name for p in tmp_path.iterdir()}
+    assert {"bench.html", "bench-together.svg", "bench-three-views.svg"} <= names
+    assert {f"bench-member-{i}.svg" for i in range(1, 6)} <= names
+    assert str(tmp_path / "bench.html") in capsys.readouterr().out
+    assert "Bench from its footprint" in (tmp_path / "bench.html").read_text("utf-8")
+
+
 def test_one_that_does_not_fit_is_written_all_the_same_and_told_by_the_exit_code(
     tmp_path: Path,
 ) -> None:
@@ -60,10 +71,10 @@ def test_drawings_and_templates_as_files(tmp_path: Path) -> None:
         "bench-setting-1-facing.svg",
         "bench-setting-1-side.svg",
         "bench-setting-1-end.svg",
-        "bench-setting-1-layout-1.svg",
+        "bench-layout-1.svg",
         "bench-setting-1-layout-whole.svg",
         "bench-joint-1-together.svg",
-        "bench-envelope.svg",
+        "bench-leg-and-rail-envelope.svg",
         "bench-setting-1-layout.dxf",
         "bench-leg-and-rail-setting-1-layout.dxf",
     } <= names

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import attrs
 import numpy as np
 import pytest
 
 import jointgeo
+from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.develop import Development, develop
-from jointgeo.sheet.layout_drawing import BAR_MM, layout_sheets, layout_whole
+from jointgeo.sheet.layout_drawing import BAR_MM, layout_pages, layout_whole, piece_count
+from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.model import EndSheet, sheet_of_joint
 from jointgeo.sheet.plane import between
 
 from .samples import JOBS, LappedStake, joint_sheet, lines_of, points, sheet_of
 
+#: A page that lies on its side, less its head: what both papers hold.
+ROOM = Room(258.0, 165.0, FINE)
 ENDS = [(job, end.number) for job in JOBS for end in sheet_of(job).ends]
 
 
@@ -115,10 +120,12 @@ def test_a_mirrored_piece_unrolls_as_its_mirror_image() -> None:
 
 
 @pytest.mark.parametrize(("job", "number"), ENDS)
-def test_sheets_together_show_all_of_it_at_full_size(job: str, number: int) -> None:
+def test_pages_together_show_all_of_it_at_full_size(job: str, number: int) -> None:
     found = develop(end_of(job, number).solution.plan)
     base = 0.0
-    for drawing in layout_sheets(found, "x"):
+    for drawing in layout_pages([("x", found)], ROOM):
+        assert drawing.size_mm[0] <= ROOM.wide_mm
+        assert drawing.size_mm[1] <= ROOM.high_mm
         (bar,) = lines_of(drawing, "check-bar")
         assert np.ptp(points(bar)[:, 0]) == pytest.approx(BAR_MM) == 100.0
         for line in lines_of(drawing, "square-end"):
@@ -128,6 +135,31 @@ def test_sheets_together_show_all_of_it_at_full_size(job: str, number: int) -> N
     trims = np.concatenate([points(e) for e in lines_of(whole, "trim")])
     assert np.ptp(trims[:, 0]) == pytest.approx(found.width, abs=0.01)
     assert -trims[:, 1].min() == pytest.approx(found.lines[0].points[:, 1].max(), abs=0.01)
+
+
+def test_a_leg_is_laid_out_in_one_piece_and_a_wide_board_is_divided_at_a_long_edge() -> None:
+    """Two sides of 66 mm and two of 44 mm go on paper 258 mm wide with the names of their lines;
+    two of 150 mm and two of 18 mm make 336 mm and do not, but 168 mm do."""
+    leg, board = (develop(end_of(job, 1).solution.plan) for job in ("bench", "planter"))
+    assert piece_count(leg, ROOM) == 1
+    assert piece_count(board, ROOM) == 2
+    (page,) = layout_pages([("board", board)], ROOM)
+    lines = [float(np.ptp(points(e)[:, 0])) for e in lines_of(page, "square-end")]
+    assert lines == [pytest.approx(168.0, abs=0.01)] * 2
+
+
+def test_several_ends_stand_on_one_page() -> None:
+    """Trimmed only, an end takes some 35 mm of height: three go on a page of 154 mm."""
+    ends = [develop(end_of("bench", 2).solution.plan)] * 3
+    pages = layout_pages([(f"end {i}", e) for i, e in enumerate(ends)], ROOM)
+    assert len(pages) == 1
+    assert len(lines_of(pages[0], "square-end")) == 3
+    assert len(lines_of(pages[0], "check-bar")) == 1
+
+
+def test_an_end_too_large_to_wrap_is_left_to_a_plotter() -> None:
+    found = attrs.evolve(develop(end_of("bench", 1).solution.plan), height=5000.0)
+    assert layout_pages([("x", found)], ROOM) == []
 
 
 def test_a_strangers_joint_unrolls() -> None:

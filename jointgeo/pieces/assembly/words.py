@@ -38,9 +38,9 @@ def assembly_lines(assembly: Assembly) -> Iterator[str]:
     most = assembly.most_at_once
     joints = "joint" if most == 1 else "joints"
     plain = assembly.strict
-    yield f"At most {most} {joints} must be closed at one stroke."
+    yield f"At most {most} {joints} must be closed together."
     if steps is not plain:
-        count = "cannot be put together" if plain is None else "more joints at one stroke"
+        count = "cannot be put together" if plain is None else "more joints together"
         play = max(s.play_mm for s in steps)
         yield f"That rests on the play of the joints, up to {fixed(play, 3)} mm; without: {count}."
     for number, step in enumerate(steps, 1):
@@ -51,7 +51,7 @@ def _step(number: int, step: Step) -> Iterator[str]:
     if len(step.joints) == 1:
         yield f"{number}. {step.joints[0]}"
     else:
-        yield f"{number}. {len(step.joints)} joints at one stroke: {'; '.join(step.joints)}"
+        yield f"{number}. {len(step.joints)} joints together: {'; '.join(step.joints)}"
     yield f"     hold: {'; '.join(step.still)}"
     several = len(step.moves) > 1
     moved: dict[str, list[str]] = {}

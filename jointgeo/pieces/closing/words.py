@@ -55,9 +55,9 @@ def _last(last: LastGap, mm: Length) -> Iterator[str]:
     yield (
         f"Glued one joint after the other, each closed tight, the last one ({last.joint}) may open "
         f"by {mm(total.opening_mm)}: {mm(common.opening_mm)} by what all settings share, "
-        f"{mm(random.opening_mm)} by what is new at each. It may be {mm(total.offset_mm)} aside: "
-        f"{mm(common.offset_mm)} and {mm(random.offset_mm)}. Let no glue set before all joints are "
-        "drawn up."
+        f"{mm(random.opening_mm)} by what is new at each. It may be {mm(total.offset_mm)} out of "
+        f"line: {mm(common.offset_mm)} and {mm(random.offset_mm)}. Let no glue set before all "
+        "joints are drawn up."
     )
 
 

@@ -1,0 +1,81 @@
+"""A wood's planes as arrays, so that many points or one line are held against all of them at once.
+
+Knows vectors and arrays; no joint, no drawing. A box joint has two planes for each cut, and the
+pictures ask of every edge where each of them lies: one by one that grows with the square of the
+fingers and more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from jointgeo.geometry.vectors import Plane, Vec
+
+__all__ = ["Solids", "Stack"]
+
+Array = NDArray[np.float64]
+
+
+@attrs.frozen(eq=False)
+class Stack:
+    """Planes as rows: normals (n, 3), and for each how far it lies along its own."""
+
+    normals: Array
+    at: Array
+
+    @classmethod
+    def of(cls, planes: Sequence[Plane]) -> Stack:
+        normals = np.array([p.normal for p in planes], float).reshape(-1, 3)
+        return cls(normals, np.array([p.at for p in planes], float))
+
+    def out(self, points: Array) -> Array:
+        """How far each point (m, 3) lies outside each plane, (m, n)."""
+        return np.asarray(points @ self.normals.T - self.at)
+
+    def rise(self, way: Vec) -> Array:
+        """How much further out of each plane a step along ``way`` leads."""
+        return np.asarray(self.normals @ way)
+
+
+@attrs.frozen(eq=False)
+class Solids:
+    """Convex solids, each the common part of half-spaces, one after another in one stack."""
+
+    planes: Stack
+    starts: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, solids: Sequence[Sequence[Plane]]) -> Solids:
+        counts = [len(s) for s in solids]
+        starts = np.concatenate([[0], np.cumsum(counts)[:-1]]).astype(np.intp)
+        return cls(Stack.of([p for s in solids for p in s]), starts)
+
+    def hold(self, points: Array) -> NDArray[np.bool_]:
+        """Which solid holds which point, (m, number of solids); a surface is not inside."""
+        within = self.planes.out(points) < 0.0
+        return np.logical_and.reduceat(within, self.starts, axis=1)
+
+    def within(self, points: Array, way: Vec, along: float, edge_mm: float) -> tuple[Array, Array]:
+        """Where a line from each point along ``way`` enters and leaves each solid, (m, number of
+        solids); none where the first is the greater.
+
+        along: a rise no greater is none. edge_mm: how far outside a surface that a line runs along
+        still counts as inside.
+        """
+        rise, out = self.planes.rise(way), self.planes.out(points)
+        level = np.abs(rise) < along
+        with np.errstate(divide="ignore", invalid="ignore"):
+            at = -out / rise
+        low = np.where(rise < 0, at, -np.inf)
+        high = np.where(rise > 0, at, np.inf)
+        beside = level & (out > edge_mm)
+        low = np.where(level, np.where(beside, np.inf, -np.inf), low)
+        high = np.where(level, np.where(beside, -np.inf, np.inf), high)
+        return (
+            np.maximum.reduceat(low, self.starts, axis=1),
+            np.minimum.reduceat(high, self.starts, axis=1),
+        )
