@@ -12,8 +12,8 @@ Everything is drawn from solved geometry, so a plug-in's joint draws with no cod
 own. From below: ``markup``, ``lettering``, ``style`` and ``plane`` know nothing; ``flow`` puts
 pieces of known height on pages of paper; ``svg``, ``dimension`` and ``canvas`` make drawings;
 ``scene`` is a setup as solids; ``many_planes``, ``wood``, ``outline`` and ``edge_drawing`` are a
-joint as solids and lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with ``layout_drawing`` and ``dxf``,
-``envelope``, ``joint_drawing`` and ``parameter_picture`` (with ``parameter_views`` and
+joint as solids and lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with ``layout_drawing``
+and ``dxf``, ``envelope``, ``joint_drawing`` and ``parameter_picture`` (with ``parameter_views`` and
 ``parameter_drawing``) are the pictures; ``model``, ``gluing``, ``order``, ``cut_list`` and
 ``findings`` are what a sheet says; ``parts``, ``overview``, ``setting_words``, ``cut_table``,
 ``setting_page``, ``joint_page`` and ``page`` are the page, ``command`` its way in. Of a whole

@@ -16,11 +16,12 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.jobs.file import Job, load_jobs
+from jointgeo.jobs.file import Job
+from jointgeo.jobs.named import load_named
 from jointgeo.jobs.solve import solve_job
 from jointgeo.output import write_whole
 from jointgeo.pieces.answerfile import solve_piece_file
-from jointgeo.pieces.file import PieceFile, is_piece, load_piece
+from jointgeo.pieces.file import PieceFile
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.dxf import write_dxf
 from jointgeo.sheet.layout_drawing import layout_whole
@@ -39,7 +40,7 @@ def add(subparsers: Any) -> None:
         "sheet", help="pages to print for each job or whole piece, with drawings"
     )
     parser.add_argument(
-        "job", nargs="+", help="a job or piece file (.toml), or a job or set that ships"
+        "job", nargs="+", help="a job or piece file (.toml), or one or a set of those that ship"
     )
     parser.add_argument("--out", required=True, type=Path, help="folder for the pages")
     parser.add_argument(
@@ -54,9 +55,7 @@ def add(subparsers: Any) -> None:
 
 
 def _run(asked: argparse.Namespace) -> int:
-    files: list[Job | PieceFile] = []
-    for name in asked.job:
-        files += [load_piece(name)] if is_piece(name) else load_jobs(name)
+    files = [file for name in asked.job for file in load_named(name)]
     if asked.fixture is not None:
         files = [file.on(asked.fixture) for file in files]
     folder = _folder(asked.out)
