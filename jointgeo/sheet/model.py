@@ -91,7 +91,7 @@ class JointSheet:
 @attrs.frozen(eq=False)
 class Sheet:
     """ends: each setting once, in the order to cut them. meetings: members with two joints.
-    fixture_source: as of a ``Job``."""
+    fixture_source: as of a ``Job``. fixture_edition: of the fixture's file; "" where not told."""
 
     title: str
     fixture: Fixture
@@ -99,6 +99,7 @@ class Sheet:
     joints: tuple[JointSheet, ...]
     meetings: tuple[Meeting, ...]
     fixture_source: str = ""
+    fixture_edition: str = ""
 
     @property
     def checks(self) -> tuple[Check, ...]:

@@ -94,7 +94,8 @@ def _first(sheet: Sheet) -> Iterator[Markup]:
     yield element("h1", sheet.title)
     yield element("div", element("h2", "Before anything else"), items(CAUTIONS), class_="cautions")
     fixture = fixture_words(sheet.fixture, sheet.fixture_source)
-    fixture = f"On {fixture} ({sheet.fixture.title}): "
+    edition = f", edition {sheet.fixture_edition}" if sheet.fixture_edition else ""
+    fixture = f"On {fixture} ({sheet.fixture.title}{edition}): "
     yield element("p", fixture, status(sheet.status, sheet.not_stated))
     yield element("h2", "Blanks")
     rows = [(f"{u.count} × {u.member}", *_blank(end.solution)) for end, u in _pieces(sheet)]
