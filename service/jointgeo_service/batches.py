@@ -88,7 +88,7 @@ def _solved(questions: Questions, item: object, own: dict[str, Any], spent: _Spe
 
 def _written(questions: Questions, item: object, own: dict[str, Any], spent: _Spent) -> bytes:
     known, question = questions.item(item)
-    spent.budget.spend({"passes": known.passes(question["joint"], question["fixture"])})
+    spent.budget.spend({"passes": known.passes(question["joint"], question["fixture"].fixture)})
     want = question["want"]
     wants = ("settings", "feasibility") if want == "both" else (want,)
     with known.answers():
