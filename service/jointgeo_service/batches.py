@@ -52,7 +52,7 @@ def answers(questions: Questions, items: Iterable[object]) -> Iterator[bytes]:
 
 def _answer(questions: Questions, item: object, spent: _Spent) -> bytes:
     own: dict[str, Any] = {}
-    if isinstance(item, dict) and "id" in item:
+    if isinstance(item, dict) and item.get("id") is not None:
         with suppress(InputError):  # told below, with all else that is wrong
             own["id"] = ID.accept(item["id"])
     try:

@@ -140,6 +140,7 @@ def _paths(routes: Routes, known: Known, query: Query) -> Any:
     content: dict[str, Any] = {
         "application/json": {"schema": ref("paths")},
         "text/tab-separated-values": {"schema": {"type": "string"}},
+        "text/plain": {"schema": {"type": "string"}},  # an error in cell mode
     }
     view = routes.doc(
         summary="Every path that can be asked, with its value and what that means",

@@ -66,6 +66,7 @@ def _getter(routes: Routes, known: Known, query: Query, want: str) -> Any:
 
     schemas: dict[str, Any] = {form: {"schema": {"type": "string"}} for form in FORMS.values()}
     schemas["application/json"] = {"schema": ref(want)}
+    schemas["text/plain"] = {"schema": {"type": "string"}}  # an error in cell mode
     view = routes.doc(
         summary=SUMMARIES[want],
         operationId=f"get_{known.name}_{want}",
@@ -115,4 +116,5 @@ def unknown_routes(app: flask.Flask, catalogue: Catalogue) -> None:
 
     for below in BELOW:
         url = f"/v1/joint-types/<name>/{below}"
-        app.add_url_rule(url, f"unknown_{below}", unknown, methods=["GET", "POST"])
+        methods = ["GET", "POST"] if below in SUMMARIES else ["GET"]
+        app.add_url_rule(url, f"unknown_{below}", unknown, methods=methods)

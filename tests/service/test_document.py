@@ -101,7 +101,7 @@ def test_every_type_has_its_own_place(document: Any) -> None:
             operations = document["paths"][f"/v1/joint-types/{name}/{want}"]
             assert set(operations) == {"get", "post"}
             content = operations["get"]["responses"]["200"]["content"]
-            kinds = {"application/json", "text/csv", "text/tab-separated-values"}
+            kinds = {"application/json", "text/csv", "text/tab-separated-values", "text/plain"}
             assert set(content) == kinds
             example = operations["post"]["requestBody"]["content"]["application/json"]["example"]
             assert example["joint"] == jointgeo.joint_type(name).examples()[0].to_dict()
