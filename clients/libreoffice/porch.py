@@ -23,7 +23,7 @@ class Piece:
     joint_type: str
     setups: dict[str, int]
     values: Mapping[str, float | str]
-    cuts: int = 36
+    cuts: int = 40
     checks: int = 60
 
 
