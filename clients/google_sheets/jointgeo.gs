@@ -1,23 +1,32 @@
 /*
  * Functions for cells that ask a jointgeo service.
  *
- * JG_VALUE(service, joint_type, want, pick, name, value, ...)   one value
- * JG_TABLE(service, joint_type, want, rows, name, value, ...)   a table with a heading
+ * JG_VALUE(service, joint_type, path, name, value, ...)          values of one joint
+ * JG_TABLE(service, joint_type, want, rows, name, value, ...)    a table with a heading
+ * JG_LIST(service, paths, joints, name, value, ...)              values of many joints, a row each
  *
  * service     address of the service, e.g. https://joints.example.org
  * joint_type  name of a joint type, as the service lists them
- * want        "settings" or "feasibility"
- * pick        dotted path of the value, e.g. parts.0.setups.0.swivel_deg
+ * path        part, number of the setup counted from 1, quantity: leg.1.swivel_deg; what holds
+ *             for the joint alone: status. JG_TABLE with "paths" lists them all. A row or a column
+ *             of paths gives a row or a column of values, in one request
+ * want        "settings" for the cuts, "feasibility" for the checks, "paths" for what can be asked
  * rows        rows to fill, the heading included: fewer are filled up with empty text, more
  *             are announced in the last row; 0 = as many as there are
- * name, value flat list of the joint's parameters, of fixture and hand, and of part and setup
- *             where only some rows are wanted; in place of any two of them a range of two
- *             columns, names beside values. A pair whose name or value is empty is left out,
- *             so that the parameter's default holds.
+ * paths       one path, or a range of them: a column of the answer each
+ * joints      a range with names of parameters in its first row and a joint in each further one;
+ *             a column without a name is yours and is not read. joint_type, fixture and hand may
+ *             be columns too. An empty row has an empty answer
+ * name, value flat list of the joint's parameters, of fixture and hand, for JG_TABLE of part and
+ *             setup, and "heading", "words" for headings in words; in place of any two of them a
+ *             range of two columns, names beside values. A pair whose name or value is empty is
+ *             left out, so that the parameter's default holds. For JG_LIST: what is the same in
+ *             all rows
  *
  * A number comes as a number, everything else as text. A text that begins with # is the
- * reason why there is no answer. Millimetres and degrees; any x_mm may be given as x_in.
- * Numbers are sent and read with a decimal point whatever the sheet's language is.
+ * reason why there is no answer; in a list each row has its own. Millimetres and degrees; any
+ * x_mm may be given as x_in. Numbers are sent and read with a decimal point whatever the sheet's
+ * language is. JG_LIST sends one request for a thousand rows, which also spares the daily quota.
  *
  * To install: Extensions, Apps Script, paste this file, save. The request is sent from
  * Google's machines, not from yours, so the service must be reachable from there, and a
@@ -29,20 +38,29 @@
 /** @const {number} Longest address that Google's fetch takes, characters. */
 var JG_LONGEST = 2082;
 
+/** @const {number} Rows that one request takes. */
+var JG_ROWS = 1000;
+
 /**
  * The only place that speaks HTTP.
  *
  * @param {string} service root of the service, without a slash at its end
  * @param {string} url what to ask
+ * @param {Object=} body what to post as JSON; a GET where there is none
  * @return {string} the text of the answer, or a text that begins with #
  */
-function jgFetch_(service, url) {
+function jgFetch_(service, url, body) {
   var properties = PropertiesService.getScriptProperties();
   var headers = {};
   if (properties.getProperty('JG_SERVICE') === service && properties.getProperty('JG_TOKEN')) {
     headers.Authorization = 'Bearer ' + properties.getProperty('JG_TOKEN');
   }
   var options = {headers: headers, muteHttpExceptions: true, followRedirects: false};
+  if (body) {
+    options.method = 'post';
+    options.contentType = 'application/json';
+    options.payload = JSON.stringify(body);
+  }
   try {
     var answer = UrlFetchApp.fetch(url, options);
     if (answer.getResponseCode() === 200) {
@@ -56,19 +74,30 @@ function jgFetch_(service, url) {
 }
 
 /**
- * One value of a jointgeo service's answer.
+ * Values of one joint.
  *
  * @param {string} service Address of the service.
  * @param {string} joint_type Name of a joint type.
- * @param {string} want "settings" or "feasibility".
- * @param {string} pick Dotted path of the value.
+ * @param {string} path Path of the value, or a row or column of paths.
  * @param {...*} pairs Names and values in turn, or ranges of two columns.
- * @return The value; a text that begins with # is the reason why there is none.
+ * @return The value, or as many as there are paths; a text that begins with # is the reason why
+ *     there is none.
  * @customfunction
  */
-function JG_VALUE(service, joint_type, want, pick, ...pairs) {
-  var extra = '&shape=value&pick=' + encodeURIComponent(jgText_(pick));
-  return jgCell_(jgAsk_(service, joint_type, want, extra, pairs));
+function JG_VALUE(service, joint_type, path, ...pairs) {
+  var paths = Array.isArray(path) ? path : [[path]];
+  var picks = paths.map(function (row) {
+    return row.map(function (one) { return '&pick=' + encodeURIComponent(jgText_(one)); }).join('');
+  }).join('');
+  var reply = jgAsk_(service, joint_type, 'values', picks, pairs);
+  var cells = reply.split('\t');
+  var count = paths.length * paths[0].length;
+  var spread = paths.map(function (row, r) {
+    return row.map(function (_, c) {
+      return jgCell_(cells.length === count ? cells[r * row.length + c] : reply);
+    });
+  });
+  return Array.isArray(path) ? spread : spread[0][0];
 }
 
 /**
@@ -76,24 +105,21 @@ function JG_VALUE(service, joint_type, want, pick, ...pairs) {
  *
  * @param {string} service Address of the service.
  * @param {string} joint_type Name of a joint type.
- * @param {string} want "settings" or "feasibility".
+ * @param {string} want "settings", "feasibility" or "paths".
  * @param {number} rows Rows to fill, 0 for as many as there are.
  * @param {...*} pairs Names and values in turn, or ranges of two columns.
  * @return The table; a text that begins with # is the reason why there is none.
  * @customfunction
  */
 function JG_TABLE(service, joint_type, want, rows, ...pairs) {
-  var reply = jgAsk_(service, joint_type, want, '&shape=csv', pairs);
+  var reply = jgAsk_(service, joint_type, want, '&shape=tsv', pairs);
   if (reply.charAt(0) === '#') {
     return reply;
   }
-  // The service's tables hold bare numbers and names; anything else came from elsewhere.
-  if (reply.indexOf('"') >= 0 || reply.slice(-2) !== '\r\n') {
+  if (reply.indexOf('\t') < 0) {
     return '# the answer is not a table of a jointgeo service';
   }
-  var table = reply.slice(0, -2).split('\r\n').map(function (line) {
-    return line.split(',').map(jgCell_);
-  });
+  var table = jgLines_(reply);
   var wanted = Number(rows) || table.length;
   var empty = table[0].map(function () { return ''; });
   if (table.length > wanted) {
@@ -107,14 +133,76 @@ function JG_TABLE(service, joint_type, want, rows, ...pairs) {
   return table;
 }
 
-function jgAsk_(service, joint_type, want, extra, pairs) {
-  var root = jgText_(service).replace(/\/$/, '');
-  if (!/^https?:\/\//.test(root)) {
-    return '# the address of the service must begin with http:// or https://';
+/**
+ * Values of many joints, a row each, in one request for a thousand of them.
+ *
+ * @param {string} service Address of the service.
+ * @param {string} paths Path of a value, or a range of paths: a column of the answer each.
+ * @param {Array} joints Range with names in its first row and a joint in each further one.
+ * @param {...*} pairs What is the same in all rows: names and values, or ranges of two columns.
+ * @return The rows; a text that begins with # is the reason why there is no value.
+ * @customfunction
+ */
+function JG_LIST(service, paths, joints, ...pairs) {
+  var root = jgRoot_(service);
+  var common = jgFlat_(pairs);
+  var wanted = [].concat.apply([], Array.isArray(paths) ? paths : [[paths]]).map(jgText_);
+  if (root.charAt(0) === '#') {
+    return root;
   }
+  if (typeof common === 'string') {
+    return common;
+  }
+  if (wanted.indexOf('') >= 0) {
+    return '# a path must be given, or a range of paths without empty cells';
+  }
+  if (!Array.isArray(joints)) {
+    return '# the joints must be a range with names in its first row';
+  }
+  var names = joints[0].map(jgText_);
+  var rows = joints.slice(1).map(function (row) {
+    return row.map(function (content, c) { return names[c] === '' ? null : jgJson_(content); });
+  });
+  // Rows below the last joint are not sent, so that whole columns may be given.
+  var last = rows.length;
+  while (last && rows[last - 1].every(function (content) { return content === null; })) {
+    last -= 1;
+  }
+  var same = {};
+  common.forEach(function (pair) { same[pair[0]] = jgJson_(pair[1]); });
+  var out = [];
+  for (var at = 0; at < last; at += JG_ROWS) {
+    var lot = rows.slice(at, Math.min(last, at + JG_ROWS));
+    var body = {names: names, rows: lot, wanted: wanted, common: same};
+    var reply = jgFetch_(root, root + '/v1/list?cells=1', body);
+    var lines = jgLines_(reply);
+    if (lines.length !== lot.length) {
+      // What is wrong with the list as a whole comes as one line.
+      return reply.charAt(0) === '#' ? reply : '# the answer is not one of a jointgeo service';
+    }
+    if (lines.length === 1 && lines[0].length < wanted.length) {
+      return reply;  // one row, and the list as a whole is at fault
+    }
+    out = out.concat(lines);
+  }
+  while (out.length < Math.max(1, rows.length)) {
+    out.push(wanted.map(function () { return ''; }));
+  }
+  return out;
+}
+
+/** The address without a slash at its end, or a text that begins with #. */
+function jgRoot_(service) {
+  var root = jgText_(service).replace(/\/$/, '');
+  return /^https?:\/\//.test(root) ? root
+    : '# the address of the service must begin with http:// or https://';
+}
+
+function jgAsk_(service, joint_type, want, extra, pairs) {
+  var root = jgRoot_(service);
   var query = jgQuery_(pairs);
-  if (query.charAt(0) === '#') {
-    return query;
+  if (root.charAt(0) === '#' || query.charAt(0) === '#') {
+    return root.charAt(0) === '#' ? root : query;
   }
   var url = root + '/v1/joint-types/' + encodeURIComponent(jgText_(joint_type)) + '/' +
     encodeURIComponent(jgText_(want)) + '?cells=1' + extra + query;
@@ -124,8 +212,8 @@ function jgAsk_(service, joint_type, want, extra, pairs) {
   return jgFetch_(root, url);
 }
 
-/** The pairs as the tail of a query, or a text that begins with # and says what is wrong. */
-function jgQuery_(pairs) {
+/** The pairs whose name and value are there, or a text that begins with # and says what is wrong. */
+function jgFlat_(pairs) {
   var flat = [];
   for (var i = 0; i < pairs.length; i++) {
     var item = pairs[i];
@@ -141,15 +229,21 @@ function jgQuery_(pairs) {
   if (flat.length % 2) {
     return '# names and values must come in pairs; the last name has no value';
   }
-  var query = '';
+  var out = [];
   for (var j = 0; j < flat.length; j += 2) {
-    var name = jgText_(flat[j]);
-    var content = jgText_(flat[j + 1]);
-    if (name !== '' && content !== '') {
-      query += '&' + encodeURIComponent(name) + '=' + encodeURIComponent(content);
+    if (jgText_(flat[j]) !== '' && jgText_(flat[j + 1]) !== '') {
+      out.push([jgText_(flat[j]), flat[j + 1]]);
     }
   }
-  return query;
+  return out;
+}
+
+/** The same as the tail of a query. */
+function jgQuery_(pairs) {
+  var flat = jgFlat_(pairs);
+  return typeof flat === 'string' ? flat : flat.map(function (pair) {
+    return '&' + encodeURIComponent(pair[0]) + '=' + encodeURIComponent(jgText_(pair[1]));
+  }).join('');
 }
 
 /** A cell's content as the service reads it: numbers with a point, no blanks at the ends. */
@@ -157,7 +251,23 @@ function jgText_(content) {
   return content === null || content === undefined ? '' : String(content).trim();
 }
 
-/** A piece of an answer as a cell's content. */
+/** A cell's content in JSON; nothing, and a text of blanks alone, as null. */
+function jgJson_(content) {
+  if (typeof content === 'number' || typeof content === 'boolean') {
+    return content;
+  }
+  return jgText_(content) === '' ? null : jgText_(content);
+}
+
+/** Lines with tabs as rows of cells. */
+function jgLines_(reply) {
+  return reply.split('\n').map(function (line) { return line.split('\t').map(jgCell_); });
+}
+
+/** A piece of an answer as a cell's content; the service writes ' before a text like a number. */
 function jgCell_(reply) {
-  return /^-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?$/.test(reply) ? Number(reply) : reply;
+  if (/^-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?$/.test(reply)) {
+    return Number(reply);
+  }
+  return reply.charAt(0) === "'" ? reply.slice(1) : reply;
 }

@@ -6,25 +6,66 @@
 
 Private Function JG_Fetch(ByVal url As String) As String
     Dim access_point As Object
-    Dim reader As Object
     On Error GoTo no_answer
     access_point = createUnoService("com.sun.star.ucb.SimpleFileAccess")
-    reader = createUnoService("com.sun.star.io.TextInputStream")
-    reader.setInputStream(access_point.openFileRead(url))
-    reader.setEncoding("UTF-8")
-    JG_Fetch = reader.readString(Array(), False)
-    reader.closeInput()
+    JG_Fetch = JG_Read(access_point.openFileRead(url))
     Exit Function
 no_answer:
-    If InStr(Error$, "Connect") > 0 Then
-        JG_Fetch = JG_NoAnswer(url)
+    JG_Fetch = JG_Why(Error$, url)
+End Function
+
+' The office has no object for a POST in Basic; its content broker sends one, from a pipe and
+' into another. A status of 4xx raises and loses the answer, so the service is asked for 200.
+Private Function JG_Post(ByVal url As String, ByVal body As String) As String
+    Dim broker As Object
+    Dim content As Object
+    Dim writer As Object
+    Dim sent As Object
+    Dim given_back As Object
+    Dim argument As New com.sun.star.ucb.PostCommandArgument2
+    Dim order As New com.sun.star.ucb.Command
+    On Error GoTo no_answer
+    broker = createUnoService("com.sun.star.ucb.UniversalContentBroker")
+    content = broker.queryContent(broker.createContentIdentifier(url))
+    sent = createUnoService("com.sun.star.io.Pipe")
+    given_back = createUnoService("com.sun.star.io.Pipe")
+    writer = createUnoService("com.sun.star.io.TextOutputStream")
+    writer.setOutputStream(sent)
+    writer.setEncoding("UTF-8")
+    writer.writeString(body)
+    writer.closeOutput()
+    argument.Source = sent
+    argument.Sink = given_back
+    argument.MediaType = "application/json"
+    order.Name = "post"
+    order.Handle = -1
+    order.Argument = argument
+    content.execute(order, 0, Nothing)
+    JG_Post = JG_Read(given_back)
+    Exit Function
+no_answer:
+    JG_Post = JG_Why(Error$, url)
+End Function
+
+Private Function JG_Read(stream As Object) As String
+    Dim reader As Object
+    reader = createUnoService("com.sun.star.io.TextInputStream")
+    reader.setInputStream(stream)
+    reader.setEncoding("UTF-8")
+    JG_Read = reader.readString(Array(), False)
+    reader.closeInput()
+End Function
+
+Private Function JG_Why(ByVal message As String, ByVal url As String) As String
+    If InStr(message, "Connect") > 0 Then
+        JG_Why = JG_NoAnswer(url)
     Else
-        JG_Fetch = "# what answers there is not a jointgeo service, or refuses: " & Left(url, InStr(url, "/v1/") - 1)
+        JG_Why = "# what answers there is not a jointgeo service, or refuses: " & Left(url, InStr(url, "/v1/") - 1)
     End If
 End Function
 
 ' A text as UTF-8 with every octet but plain letters, digits and -._~ written %XX (RFC 3986).
-Private Function JG_Encode(ByVal given As String) As String
+Private Function JG_Coded(ByVal given As String) As String
     Dim coded As String
     Dim code As Long
     Dim i As Long
@@ -49,7 +90,7 @@ Private Function JG_Encode(ByVal given As String) As String
         End If
         i = i + 1
     Loop
-    JG_Encode = coded
+    JG_Coded = coded
 End Function
 
 Private Function JG_Unit(given As String, ByVal i As Long) As Long

@@ -42,13 +42,31 @@ STYLES = """
 <style:style style:name="head" style:family="table-cell">
  <style:text-properties fo:font-weight="bold"/></style:style>
 <style:style style:name="input" style:family="table-cell">
- <style:table-cell-properties fo:border="0.75pt solid #000000"/></style:style>
+ <style:table-cell-properties style:vertical-align="top"
+  fo:border="0.75pt solid #000000"/></style:style>
 <style:style style:name="length" style:family="table-cell" style:data-style-name="three">
+ <style:table-cell-properties style:vertical-align="top"/>
  <style:paragraph-properties fo:text-align="start"/></style:style>
 <style:style style:name="angle" style:family="table-cell" style:data-style-name="four">
+ <style:table-cell-properties style:vertical-align="top"/>
  <style:paragraph-properties fo:text-align="start"/></style:style>
 <style:style style:name="plain" style:family="table-cell">
+ <style:table-cell-properties style:vertical-align="top"/>
  <style:paragraph-properties fo:text-align="start"/></style:style>
+<style:style style:name="words" style:family="table-cell">
+ <style:table-cell-properties fo:wrap-option="wrap" style:vertical-align="top"/>
+ <style:paragraph-properties fo:text-align="start"/></style:style>
+<style:style style:name="small" style:family="table-cell">
+ <style:table-cell-properties fo:wrap-option="wrap" style:vertical-align="top"/>
+ <style:paragraph-properties fo:text-align="start"/>
+ <style:text-properties fo:font-size="8pt"/></style:style>
+<style:style style:name="verdict" style:family="table-cell">
+ <style:table-cell-properties fo:wrap-option="wrap"/>
+ <style:paragraph-properties fo:text-align="start"/>
+ <style:text-properties fo:font-size="12pt" fo:font-weight="bold"/></style:style>
+<style:style style:name="heads" style:family="table-cell">
+ <style:table-cell-properties fo:wrap-option="wrap" style:vertical-align="bottom"/>
+ <style:text-properties fo:font-weight="bold"/></style:style>
 <style:style style:name="code" style:family="table-cell">
  <style:text-properties fo:font-family="'Liberation Mono'"/></style:style>
 <style:style style:name="sheet" style:family="table" style:master-page-name="page"/>
@@ -97,27 +115,39 @@ class Cell:
 class Sheet:
     """One sheet; rows and columns count from 0.
 
-    widths_mm: of the first columns. printed: how many columns go on paper.
+    widths_mm: of the first columns. printed: how many columns go on paper. hidden: columns that
+    hold names for programs, and go neither on the screen nor on paper.
     """
 
     name: str
     widths_mm: tuple[int, ...]
     printed: int
+    hidden: tuple[int, ...] = ()
+    #: Of rows, millimetres. Calc fits a row to its text when a document is opened, and not when an
+    #: answer comes; so rows whose answers take several lines have a height of their own.
+    heights_mm: dict[int, int] = field(default_factory=dict)
     cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
 
     def put(self, row: int, column: int, content: str | float, style: str = "plain") -> None:
         self.cells[row, column] = Cell(content, style)
 
     def xml(self) -> str:
-        columns = [f'<table:table-column table:style-name="w{w}"/>' for w in self.widths_mm]
+        columns = [
+            f'<table:table-column table:style-name="w{w}"'
+            + (' table:visibility="collapse"/>' if c in self.hidden else "/>")
+            for c, w in enumerate(self.widths_mm)
+        ]
         rows = []
         height = 1 + max(row for row, _ in self.cells)
         for row in range(height):
             width = 1 + max((c for r, c in self.cells if r == row), default=0)
             cells = [self.cells.get((row, c)) for c in range(width)]
             inner = "".join(c.xml() if c else "<table:table-cell/>" for c in cells)
-            rows.append(f"<table:table-row>{inner}</table:table-row>")
-        area = f"{self.name}.A1:{self.name}.{column_name(self.printed - 1)}{height}"
+            tall = self.heights_mm.get(row)
+            style = f' table:style-name="h{tall}"' if tall else ""
+            rows.append(f"<table:table-row{style}>{inner}</table:table-row>")
+        named = f"'{self.name}'"
+        area = f"{named}.A1:{named}.{column_name(self.printed - 1)}{height}"
         head = (
             f'<table:table table:name="{self.name}" table:style-name="sheet"'
             f' table:print-ranges="{area}">'
@@ -163,7 +193,14 @@ def _root(kind: str) -> str:
 
 def _content(sheets: list[Sheet], names: Mapping[str, str]) -> str:
     widths = sorted({w for sheet in sheets for w in sheet.widths_mm})
+    heights = sorted({h for sheet in sheets for h in sheet.heights_mm.values()})
     columns = "".join(
+        f'<style:style style:name="h{h}" style:family="table-row">'
+        f'<style:table-row-properties style:row-height="{h}mm"'
+        ' style:use-optimal-row-height="false"/></style:style>\n'
+        for h in heights
+    )
+    columns += "".join(
         f'<style:style style:name="w{w}" style:family="table-column">'
         f'<style:table-column-properties style:column-width="{w}mm"/></style:style>\n'
         for w in widths

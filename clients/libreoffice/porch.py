@@ -14,16 +14,16 @@ __all__ = ["SET", "Piece"]
 
 @dataclass(frozen=True)
 class Piece:
-    """One joint of the set. setups: which of each part's are shown beside the inputs.
+    """One joint of the set. setups: how many of each part's are shown beside the inputs.
 
-    cuts, checks: rows of the two tables without their headings, some to spare.
+    cuts, checks: rows of the two tables without their headings, a few to spare.
     """
 
     title: str
     joint_type: str
     setups: dict[str, int]
     values: Mapping[str, float | str]
-    cuts: int = 44
+    cuts: int = 40
     checks: int = 60
 
 
@@ -53,7 +53,7 @@ SET: dict[str, tuple[Piece, ...]] = {
                 "splay_across_deg": 8.0,
                 "fit_mm": 0.1,
             },
-            cuts=12,
+            cuts=8,
             checks=36,
         ),
     ),
@@ -89,7 +89,7 @@ SET: dict[str, tuple[Piece, ...]] = {
                 "mortised_width_mm": 42.0,
                 "fit_mm": 0.1,
             },
-            cuts=16,
+            cuts=12,
             checks=56,
         ),
     ),

@@ -2,7 +2,11 @@
 
 Knows the library's parameter fields, whose names, units, ranges and help fill the input
 rows, the joints of the porch set, and ``ods``. Computes nothing: every answer is a formula
-that asks the service.
+that asks the service. A person reads words; the names that the service knows stand beside them
+in hidden columns.
+
+Each joint asks three times, however much of it is shown: its verdict and numbers in one block, its
+cuts and its checks in one each, on sheets of their own.
 """
 
 from __future__ import annotations
@@ -20,33 +24,74 @@ __all__ = ["SERVICE_CELL", "SERVICE_NAME", "all_sheets"]
 SERVICE = "http://127.0.0.1:8765"
 SERVICE_NAME = "jg_service"
 SERVICE_CELL = "$Start.$B$3"
-WIDTHS = (50, 30, 34, 22, 76, 24, 28, 22, 22, 22, 22, 18, 24, 18, 20)
-CUT_COLUMNS, CHECK_COLUMNS = 15, 8
-MEANING = CUT_COLUMNS  # long sentences stand to the right of everything, and are not printed
-STATUS = CHECK_COLUMNS - 1  # column of a check's status in its table
-#: Columns of the table of cuts that hold counts and names, not measures.
-COUNTED = {0, 1, 7, 11, 13, 14}
-RESULTS = {  # member of a setup: what it is called on the sheet, and its unit
-    "against_plate": ("side against the plate", ""),
-    "against_fence": ("side against the fence", ""),
-    "swivel_deg": ("swivel", "deg"),
-    "tilt_deg": ("tilt", "deg"),
-    "packing_deg": ("wedge under one edge", "deg"),
-    "trim_mm": ("trim above the lowest corner", "mm"),
+#: Columns of a joint's sheet: what an input is, its name, its value, its range; a gap; what an
+#: answer is, its path, the answer, its unit.
+WORDS, NAMES, VALUES, RANGES, SAYS, PATHS, ANSWERS, UNITS = 0, 1, 2, 3, 5, 6, 7, 8
+WIDTHS = (84, 40, 30, 50, 4, 76, 40, 106, 10)
+#: Letters that go in a line of the columns of words, and millimetres that a line takes.
+LETTERS, LINE_MM = 44, 5
+CUT_WIDTHS = (14, 12, 17, 19, 16, 62, 17, 19, 16, 62, 14, 18, 16, 20, 9, 18, 18, 16, 20, 10, 18,
+              12, 16, 20, 28)  # fmt: skip
+CHECK_WIDTHS = (16, 12, 44, 24, 24, 24, 12, 22, 92, 92, 20, 28)
+LISTED_WIDTHS = (84, 60, 110)
+LISTED_ROWS = 700
+#: Columns of the table of cuts that hold measures, and those that hold sentences.
+MEASURES, SENTENCES = {2, 3, 4, 6, 7, 8, 10, 11, 12, 13, 15, 16, 17, 18, 20}, {5, 9}
+WHOLE = (  # what a path leads to, its path, and its style
+    ("what to look at first", "trouble.because", "words"),
+    ("what would help", "trouble.remedy", "words"),
+    ("questions the fixture file leaves open", "not_stated", "plain"),
+    ("fixture", "fixture", "plain"),
+    ("edition of its file", "edition", "plain"),
+)
+SETUP = (  # of each setup: what it is, its quantity, its unit
+    ("side against the plate", "against_plate", ""),
+    ("side against the fence", "against_fence", ""),
+    ("swivel, true angle", "swivel_deg", "°"),
+    ("its scale must show", "scale_swivel_deg", "°"),
+    ("within ±", "closing.swivel_needed_deg", "°"),
+    ("how to set it", "aid.swivel.says", ""),
+    ("tilt, true angle", "tilt_deg", "°"),
+    ("its scale must show", "scale_tilt_deg", "°"),
+    ("within ±", "closing.tilt_needed_deg", "°"),
+    ("how to set it", "aid.tilt.says", ""),
+    ("wedge under one edge", "packing_deg", "°"),
+    ("overhang", "overhang_mm", "mm"),
+    ("cutter", "cutter", ""),
+    ("trim above the lowest corner", "trim_mm", "mm"),
+    ("height of the cutter for the trim", "cutter_height_mm.trim", "mm"),
+    ("heights are counted from", "cutter_height_mm.datum", ""),
+)
+#: Paths of answers that are sentences.
+SENTENCES_END = (".because", ".remedy", ".says")
+VERDICTS = {
+    "pass": "fits: every check that could be made passes",
+    "caution": "fits, with care: see the checks marked caution",
+    "fail": "does not fit: not to be cut like this; see the checks marked fail",
 }
+CAUTION = (
+    "Numbers, not a judgement of your machine or your wood. Isolate the power before setting, "
+    "clamp stock and backing, keep hands out of reach of the cutter, cut a test piece first, and "
+    "follow your machine's manual and your local rules."
+)
 
 
 def all_sheets(usage: list[str]) -> list[Sheet]:
     """Every sheet, the first with ``usage`` on it: the lines at the head of the module."""
     pieces, overview = [], []
     for name, group in SET.items():
-        sheet = Sheet(name, WIDTHS, printed=MEANING)
-        row = 0
+        sheet = Sheet(name, WIDTHS, printed=UNITS + 1, hidden=(NAMES, PATHS))
+        cuts = Sheet(f"{name} cuts", CUT_WIDTHS, printed=len(CUT_WIDTHS))
+        checks = Sheet(f"{name} checks", CHECK_WIDTHS, printed=len(CHECK_WIDTHS))
+        row = cut_row = check_row = 0
         for piece in group:
-            row, verdict = _block(sheet, row, piece)
-            overview.append((piece.title, f"of:=[${name}.{verdict}]"))
-        pieces.append(sheet)
-    return [_start(overview, usage), *pieces]
+            top = row
+            row, ask = _block(sheet, name, row, piece)
+            overview.append((piece.title, f"of:=[${name}.{column_name(ANSWERS)}{top + 4}]"))
+            cut_row = _cuts(cuts, cut_row, piece, ask)
+            check_row = _checks(checks, check_row, piece, ask)
+        pieces += [sheet, cuts, checks]
+    return [_start(overview, usage), _askable(), *pieces]
 
 
 def _start(overview: list[tuple[str, str]], usage: list[str]) -> Sheet:
@@ -55,20 +100,23 @@ def _start(overview: list[tuple[str, str]], usage: list[str]) -> Sheet:
     sheet.put(2, 0, "address of the service", "head")
     sheet.put(2, 1, SERVICE, "input")
     lines = [
-        "Start the service with: jointgeo serve",
+        "Start the service with: jointgeo serve (fixtures of your own: --fixtures FOLDER)",
         "Allow this document's macros when it is opened, or keep it in a trusted location.",
         "Where #VALUE! stands everywhere, they were not allowed.",
         "Cells with a frame are yours to change. A text that begins with # is the reason why",
         "there is no answer. After the service was down, ask again with Ctrl+Shift+F9.",
         "For a document of your own copy the Basic module JointGeo into it (Tools, Macros).",
+        "Hidden columns hold the names that the service knows each input and answer by.",
     ]
     for row, line in enumerate(lines, 3):
         sheet.put(row, 0, line)
-    sheet.put(10, 0, "Does it fit?", "head")
-    for row, (title, verdict) in enumerate(overview, 11):
+    row = 4 + len(lines)
+    sheet.put(row, 0, "Does it fit?", "head")
+    for title, verdict in overview:
+        row += 1
         sheet.put(row, 0, title)
         sheet.put(row, 1, verdict)
-    row = 12 + len(overview)
+    row += 2
     sheet.put(row, 0, "Without macros: paste these two formulas into A1 and A2", "head")
     for line in ("B1 and B2 hold the two angles, e.g. 12 and 8.", *_pasted()):
         row += 1
@@ -89,137 +137,169 @@ def _pasted() -> tuple[str, str]:
     piece = SET["Bench"][0]
     angles = {"splay_along_deg": "B1", "splay_across_deg": "B2"}
     fixed = "".join(f"&{k}={v:g}" for k, v in piece.values.items() if k not in angles)
-    address = f"{SERVICE}/v1/joint-types/{piece.joint_type}/settings?cells=1&shape=value"
-    texts = [f'"{address}"', '"&pick=parts.leg.setups.0.swivel_deg&fixture=porch"', f'"{fixed}"']
+    address = f"{SERVICE}/v1/joint-types/{piece.joint_type}/values?cells=1"
+    texts = [f'"{address}"', '"&pick=leg.1.swivel_deg&fixture=porch"', f'"{fixed}"']
     for name, cell in angles.items():
         texts += [f'"&{name}="', f'SUBSTITUTE({cell};",";".")']
     return "=WEBSERVICE(" + "&".join(texts) + ")", '=IFERROR(NUMBERVALUE(A1;".");A1)'
 
 
-def _block(sheet: Sheet, top: int, piece: Piece) -> tuple[int, str]:
-    """One joint from row ``top``: (the row after it, the cell of its verdict)."""
-    cls = joint_type(piece.joint_type)
-    fields = describe(cls)
-    sheet.put(top, 0, piece.title, "title")
-    sheet.put(top + 1, 0, "joint_type", "head")
-    sheet.put(top + 1, 1, piece.joint_type, "input")
-    sheet.put(top + 1, 4, cls.summary)
-    heads = {0: "name", 1: "value", 2: "unit", 4: "result", MEANING: "what the inputs mean"}
-    for column, text in heads.items():
-        sheet.put(top + 2, column, text, "head")
-    first = top + 3
-    _inputs(sheet, first, piece, fields)
-    last = first + 1 + len(fields)
-    ask = _Questions(f"[.$B${top + 2}]", f"[.$A${first + 1}:.$B${last + 1}]")
-    shown = [(part, n) for part, count in piece.setups.items() for n in range(count)]
-    after_results = first + 4 + len(shown) * len(RESULTS)
-    cuts_at = max(last + 2, after_results + 1)
-    checks_at = cuts_at + piece.cuts + 4
-    _results(sheet, first, ask, shown, (checks_at + 2, piece.checks))
-    sheet.put(cuts_at, 0, "Cuts: one row for each pass", "head")
-    _table(sheet, cuts_at + 1, ask.table("settings", piece.cuts + 1), piece.cuts, CUT_COLUMNS)
-    sheet.put(checks_at, 0, "Checks: a margin above 0 is room left", "head")
-    _table(
-        sheet,
-        checks_at + 1,
-        ask.table("feasibility", piece.checks + 1),
-        piece.checks,
-        CHECK_COLUMNS,
-    )
-    _in_words(sheet, checks_at + 1, piece.checks)
-    return checks_at + piece.checks + 4, f"F{first + 1}"
-
-
-def _inputs(sheet: Sheet, row: int, piece: Piece, fields: tuple[FieldInfo, ...]) -> None:
-    sheet.put(row, 0, "fixture")
-    sheet.put(row, 1, "porch", "input")
-    sheet.put(row + 1, 0, "hand")
-    sheet.put(row + 1, 1, "as_drawn", "input")
-    sheet.put(row + 1, MEANING, 'As drawn or its mirror image; one of "as_drawn", "mirrored"')
-    for at, info in enumerate(fields, row + 2):
-        sheet.put(at, 0, info.name)
-        sheet.put(at, 1, piece.values.get(info.name, ""), "input")
-        sheet.put(at, 2, "" if info.unit == "1" else info.unit)
-        default = f"{info.default:g}" if isinstance(info.default, float) else f"{info.default}"
-        default = "may be" if info.may_be_none else f"{default} where"
-        default = "" if info.required else f"; {default} left empty"
-        sheet.put(at, MEANING, f"{info.help}; {info.allowed}{default}")
-
-
 @dataclass(frozen=True)
-class _Questions:
-    """The two functions with a joint's cells filled in. joint_type, pairs: references."""
+class _Ask:
+    """The functions with a joint's cells filled in. joint_type, pairs: references."""
 
     joint_type: str
     pairs: str
 
-    def value(self, want: str, pick: str) -> str:
-        return f'JG_VALUE({SERVICE_NAME};{self.joint_type};"{want}";{pick};{self.pairs})'
+    def values(self, paths: str) -> str:
+        return f"of:=JG_VALUE({SERVICE_NAME};{self.joint_type};{paths};{self.pairs})"
 
-    def table(self, want: str, rows: int) -> str:
-        return f'of:=JG_TABLE({SERVICE_NAME};{self.joint_type};"{want}";{rows};{self.pairs})'
+    def table(self, want: str, rows: int, *more: str) -> str:
+        asked = ";".join((f'"{want}"', str(rows), self.pairs, *more))
+        return f"of:=JG_TABLE({SERVICE_NAME};{self.joint_type};{asked})"
 
 
-def _results(
-    sheet: Sheet, row: int, ask: _Questions, shown: list[tuple[str, int]], checks: tuple[int, int]
-) -> None:
-    """Verdict, what comes first among the troubles, and the numbers of each setup."""
-    status = f"[.$F${row + 2}]"
-    known = {
-        "pass": "fits: every check that could be made passes",
-        "caution": "fits, with care: see the checks marked caution",
-        "fail": "does not fit: see the checks marked fail",
-    }
+def _askable() -> Sheet:
+    """Every path of the first joint of the workbook, to copy from."""
+    sheet = Sheet("What can be asked", LISTED_WIDTHS, printed=len(LISTED_WIDTHS))
+    name, group = next(iter(SET.items()))
+    ask = _asking(name, 0, group[0])
+    sheet.put(0, 0, f"What can be asked of: {group[0].title}", "title")
+    says = "Copy a path into JG_VALUE or JG_LIST. Part, number of the setup from 1, quantity."
+    sheet.put(1, 0, says)
+    _table(sheet, 3, ask.table("paths", LISTED_ROWS + 1), LISTED_ROWS, len(LISTED_WIDTHS))
+    return sheet
+
+
+def _asking(sheet: str, top: int, piece: Piece) -> _Ask:
+    first, last = top + 4, top + 5 + len(describe(joint_type(piece.joint_type)))
+    names, values = column_name(NAMES), column_name(VALUES)
+    pairs = f"[${sheet}.${names}${first}:.${values}${last}]"
+    return _Ask(f"[${sheet}.${values}${top + 2}]", pairs)
+
+
+def _block(sheet: Sheet, name: str, top: int, piece: Piece) -> tuple[int, _Ask]:
+    """One joint from row ``top``: (the row after it, how to ask for it)."""
+    cls = joint_type(piece.joint_type)
+    fields = describe(cls)
+    ask = _asking(name, top, piece)
+    sheet.put(top, WORDS, piece.title, "title")
+    sheet.put(top + 1, WORDS, cls.summary)
+    sheet.put(top + 1, VALUES, piece.joint_type, "plain")
+    sheet.put(top + 1, SAYS, CAUTION)
+    for column, text in {WORDS: "input", VALUES: "value", RANGES: "range", SAYS: "answer"}.items():
+        sheet.put(top + 2, column, text, "head")
+    _inputs(sheet, top + 3, piece, fields)
+    answers = _answers(sheet, top + 3, piece, ask)
+    return max(top + 5 + len(fields), answers) + 2, ask
+
+
+def _inputs(sheet: Sheet, row: int, piece: Piece, fields: tuple[FieldInfo, ...]) -> None:
+    own = (
+        ("Fixture, one of those that the service lists", "fixture", "porch", ""),
+        ("Hand", "hand", "as_drawn", "as_drawn or mirrored"),
+    )
+    for at, (says, name, value, allowed) in enumerate(own, row):
+        _words(sheet, at, says)
+        sheet.put(at, NAMES, name)
+        sheet.put(at, VALUES, value, "input")
+        sheet.put(at, RANGES, allowed, "words")
+    for at, info in enumerate(fields, row + len(own)):
+        _words(sheet, at, info.help)
+        sheet.put(at, NAMES, info.name)
+        sheet.put(at, VALUES, piece.values.get(info.name, ""), "input")
+        sheet.put(at, RANGES, _range(info), "words")
+
+
+def _words(sheet: Sheet, row: int, text: str) -> None:
+    """What an input is, in a row as high as that takes."""
+    sheet.put(row, WORDS, text, "words")
+    _height(sheet, row, LINE_MM * (1 + (len(text) - 1) // LETTERS))
+
+
+def _height(sheet: Sheet, row: int, least_mm: int) -> None:
+    sheet.heights_mm[row] = max(least_mm, sheet.heights_mm.get(row, LINE_MM))
+
+
+def _range(info: FieldInfo) -> str:
+    """The range in short: ``5 to 300 mm``."""
+    unit = {"deg": "°", "1": ""}.get(info.unit, f" {info.unit}".rstrip())
+    if info.kind == "choice":
+        says = " or ".join(info.choices)
+    elif info.kind == "flag":
+        says = "true or false"
+    else:
+        low = "" if info.low is None else f"{'above ' if info.above else ''}{info.low:g} to "
+        says = f"{low}{'' if info.high is None else f'{info.high:g}'}{unit}"
+    default = f"{info.default:g}" if isinstance(info.default, float) else f"{info.default}"
+    if info.required:
+        return says
+    return f"{says}; may be empty" if info.may_be_none else f"{says}; {default} where empty"
+
+
+def _answers(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
+    """Verdict and numbers, in one request; the row after them."""
+    rows = [("status", "status", "plain", ""), *((says, path, style, "")
+            for says, path, style in WHOLE)]  # fmt: skip
+    for part, count in piece.setups.items():
+        for number in range(1, count + 1):
+            for says, quantity, unit in SETUP:
+                style = {"°": "angle", "mm": "length"}.get(unit, "words")
+                label = f"{part}, setup {number}: {says}"
+                rows.append((label, f"{part}.{number}.{quantity}", style, unit))
+    first, last = row + 2, row + 1 + len(rows)
+    paths, answers = column_name(PATHS), column_name(ANSWERS)
+    status = f"[.${answers}${first}]"
     words = status
-    for word, says in known.items():
+    for word, says in VERDICTS.items():
         words = f'IF({status}="{word}";"{says}";{words})'
-    letter = column_name(STATUS)
-    column = f"[.${letter}${checks[0] + 1}:.${letter}${checks[0] + checks[1]}]"
-    path = f'"checks."&(MATCH({status};{column};0)-1)&'
-    because = ask.value("feasibility", f'{path}".because"')
-    says = ask.value("feasibility", f'{path}".remedies.0.says"')
-
-    def unless(answer: str) -> str:
-        return f'IF(LEFT({status};1)="#";{status};IF({status}="pass";"nothing";{answer}))'
-
-    rows = [
-        ("does it fit?", words),
-        ("status", ask.value("feasibility", '"status"')),
-        ("what to look at first", unless(because)),
-        ("what would help", unless(f'IF(LEFT({says};1)="#";"no remedy is listed";{says})')),
-    ]
-    for at, (label, formula) in enumerate(rows, row):
-        sheet.put(at, 4, label)
-        sheet.put(at, 5, f"of:={formula}")
-    at = row + len(rows)
-    for part, number in shown:
-        for member, (label, unit) in RESULTS.items():
-            pick = f'"parts.{part}.setups.{number}.{member}"'
-            sheet.put(at, 4, f"{part}, setup {number + 1}: {label}")
-            style = {"deg": "angle", "mm": "length"}.get(unit, "plain")
-            sheet.put(at, 5, "of:=" + ask.value("settings", pick), style)
-            sheet.put(at, 6, unit)
-            at += 1
+    sheet.put(row, SAYS, "does it fit?", "head")
+    sheet.put(row, ANSWERS, f"of:={words}", "verdict")
+    _height(sheet, row, 2 * LINE_MM + 2)
+    for at, (says, path, style, unit) in enumerate(rows, row + 1):
+        sheet.put(at, SAYS, says, "words")
+        _height(sheet, at, LINE_MM * (4 if path.endswith(SENTENCES_END) else 1))
+        sheet.put(at, PATHS, path)
+        sheet.put(at, ANSWERS, "", style)
+        sheet.put(at, UNITS, unit)
+    formula = ask.values(f"[.${paths}${first}:.${paths}${last}]")
+    sheet.cells[row + 1, ANSWERS] = Cell(formula, "plain", (len(rows), 1))
+    return last
 
 
-def _table(sheet: Sheet, row: int, formula: str, rows: int, columns: int) -> None:
+def _cuts(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
+    sheet.put(row, 0, f"{piece.title}: cuts, a row for each pass", "title")
+    says = (
+        "Touch off and measure as the printed setting sheet says; come to every pass from the left."
+    )
+    sheet.put(row + 1, 0, says)
+    formula = ask.table("settings", piece.cuts + 1, '"heading"', '"words"')
+    _table(sheet, row + 2, formula, piece.cuts, len(CUT_WIDTHS), MEASURES, SENTENCES, 19)
+    return row + piece.cuts + 5
+
+
+def _checks(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
+    sheet.put(row, 0, f"{piece.title}: checks; room above 0 is room left", "title")
+    formula = ask.table("feasibility", piece.checks + 1, '"heading"', '"words"')
+    _table(sheet, row + 1, formula, piece.checks, len(CHECK_WIDTHS), {3, 4, 5}, {8, 9}, 12)
+    return row + piece.checks + 4
+
+
+def _table(
+    sheet: Sheet,
+    row: int,
+    formula: str,
+    rows: int,
+    columns: int,
+    measures: set[int] = frozenset(),  # type: ignore[assignment]  # read only
+    sentences: set[int] = frozenset(),  # type: ignore[assignment]  # the same
+    high_mm: int = LINE_MM,
+) -> None:
     """An array formula over ``rows`` and a heading; its other cells stay empty but styled."""
     for r in range(rows + 1):
         for c in range(columns):
-            measure = c in (3, 4, 5) if columns == CHECK_COLUMNS else c not in COUNTED
-            style = "head" if r == 0 else "length" if measure else "plain"
-            sheet.put(row + r, c, "", style)
-    sheet.cells[row, 0] = Cell(formula, "head", (rows + 1, columns))
-
-
-def _in_words(sheet: Sheet, row: int, rows: int) -> None:
-    """What each check's margin says, beside the table of checks."""
-    sheet.put(row, CHECK_COLUMNS, "in words", "head")
-    for r in range(row + 2, row + rows + 2):
-        status, margin, unit = (f"[.{c}{r}]" for c in "HFG")
-        amount = (
-            f'ROUND(ABS({margin});3)&" "&{unit}&IF(ROUND({margin};3)<0;" too little";" of room")'
-        )
-        lead = f'IF({status}="fail";"does not go: ";IF({status}="caution";"take care: ";""))'
-        words = f'IF(OR({status}="";LEFT({status};1)="#");"";{lead}&{amount})'
-        sheet.put(r - 1, CHECK_COLUMNS, f"of:={words}")
+            style = "length" if c in measures else "small" if c in sentences else "plain"
+            sheet.put(row + r, c, "", "heads" if r == 0 else style)
+        if sentences:
+            sheet.heights_mm[row + r] = high_mm
+    sheet.cells[row, 0] = Cell(formula, "heads", (rows + 1, columns))

@@ -23,7 +23,17 @@ from jointgeo.errors import PluginError
 from jointgeo.geometry.vectors import Vec, Y
 from jointgeo.joints.drawing import Bar, Channel, Drawing, Notch, Pocket, Pose, Verify, XFrom
 
-__all__ = ["FLATTEST", "LayoutBox", "Part", "Rows", "StockNotch", "layout_box", "parts", "trimmed"]
+__all__ = [
+    "FLATTEST",
+    "LayoutBox",
+    "Part",
+    "Rows",
+    "StockNotch",
+    "layout_box",
+    "part_of",
+    "parts",
+    "trimmed",
+]
 
 Rows: TypeAlias = tuple[Vec, Vec, Vec]
 
@@ -90,7 +100,7 @@ class Part:
 
 def parts(drawing: Drawing) -> tuple[Part, ...]:
     """Every bar of a drawing in its own stock frame, in the drawing's order."""
-    return tuple(_part(drawing, bar) for bar in drawing.bars)
+    return tuple(part_of(drawing, bar) for bar in drawing.bars)
 
 
 def trimmed(width_mm: float, thickness_mm: float, inward: Vec) -> StockNotch:
@@ -102,7 +112,8 @@ def trimmed(width_mm: float, thickness_mm: float, inward: Vec) -> StockNotch:
     return StockNotch((across, inward ^ across, inward), at, ())
 
 
-def _part(drawing: Drawing, bar: Bar) -> Part:
+def part_of(drawing: Drawing, bar: Bar) -> Part:
+    """One bar of a drawing in its own stock frame."""
     slide = drawing.slides.get(bar.name)
     return Part(
         bar.name,

@@ -97,12 +97,17 @@ class FieldInfo:
 
     @property
     def allowed_inches(self) -> str:
-        """The same in inches, to 0.001 in and never wider than the range in millimetres."""
+        """The same in inches."""
+        return f"a number {self._range(*self.inches_range, ' in')}"
+
+    @property
+    def inches_range(self) -> tuple[float | None, float | None]:
+        """low and high in inches, to 0.001 in and never wider than the range in millimetres."""
         low = None if self.low is None else math.ceil(self.low / MM_PER_INCH * 1000 - 1e-6) / 1000
         high = (
             None if self.high is None else math.floor(self.high / MM_PER_INCH * 1000 + 1e-6) / 1000
         )
-        return f"a number {self._range(low, high, ' in')}"
+        return low, high
 
     def _range(self, low: float | None, high: float | None, unit: str) -> str:
         bounds = []

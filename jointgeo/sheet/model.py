@@ -132,7 +132,8 @@ class JointSheet:
 @attrs.frozen(eq=False)
 class Sheet:
     """ends: each setting once, in the order to cut them. meetings: members with two joints.
-    fixture_source: as of a ``Job``. explains: whether it tells what the joint's numbers mean."""
+    fixture_source: as of a ``Job``. explains: whether it tells what the joint's numbers mean.
+    fixture_edition: of the fixture's file; "" where not told."""
 
     title: str
     fixture: Fixture
@@ -141,6 +142,7 @@ class Sheet:
     meetings: tuple[Meeting, ...]
     fixture_source: str = ""
     explains: bool = False
+    fixture_edition: str = ""
 
     @property
     def checks(self) -> tuple[Check, ...]:

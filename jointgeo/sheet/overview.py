@@ -96,6 +96,8 @@ class Judged(Settings, Protocol):
     @property
     def fixture_source(self) -> str: ...
     @property
+    def fixture_edition(self) -> str: ...
+    @property
     def checks(self) -> tuple[Check, ...]: ...
     @property
     def status(self) -> Verdict: ...
@@ -104,7 +106,8 @@ class Judged(Settings, Protocol):
 def fixture_line(sheet: Judged) -> str:
     """What it is cut on."""
     fixture = fixture_words(sheet.fixture, sheet.fixture_source)
-    return f"On {fixture} ({sheet.fixture.title})."
+    edition = f", edition {sheet.fixture_edition}" if sheet.fixture_edition else ""
+    return f"On {fixture} ({sheet.fixture.title}{edition})."
 
 
 def stop_blocks(sheet: Judged) -> Iterator[Block]:

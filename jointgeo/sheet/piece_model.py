@@ -42,10 +42,12 @@ class MemberSheet:
 
 @attrs.frozen(eq=False, slots=False)
 class PieceSheet:
-    """ends: each setting once, in the order to cut them."""
+    """ends: each setting once, in the order to cut them. fixture_edition: of the fixture's file;
+    "" where not told."""
 
     solved: AnsweredPiece
     ends: tuple[EndSheet, ...]
+    fixture_edition: str = ""
 
     @property
     def title(self) -> str:

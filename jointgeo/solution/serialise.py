@@ -5,7 +5,7 @@ Knows the answer's typed values; works nothing out. Numbers are unrounded.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from jointgeo.fixtures.wedging import stands_off_deg, wedge, wedge_place
@@ -15,9 +15,9 @@ from jointgeo.joints.stock import LayoutBox
 from jointgeo.schema.fields import members
 from jointgeo.solution.drawing_form import drawing_form
 from jointgeo.solution.end import EndSolution
-from jointgeo.solution.setup import Setup
+from jointgeo.solution.setup import ByHand, CutterHeights, Packing, Setup
 
-__all__ = ["end_settings", "feasibility", "settings"]
+__all__ = ["PART", "SETUP", "end_settings", "feasibility", "settings"]
 
 
 def settings(
@@ -55,21 +55,30 @@ def feasibility(checks: Sequence[Check]) -> dict[str, Any]:
     }
 
 
+#: The same of one part, but for its setups.
+PART: dict[str, Callable[[EndSolution], Any]] = {
+    "stock": lambda end: {
+        "width_mm": end.part.width_mm,
+        "thickness_mm": end.part.thickness_mm,
+        "length_mm": end.blank_mm,
+        "x_from": end.part.x_from,
+    },
+    "layout": lambda end: [_layout(box, end.plan.allowance_mm) for box in end.part.layout],
+    "marks": lambda end: [members(line) for line in end.marks],
+    "verify": lambda end: [members(v) for v in end.verify],
+}
+
+
 def end_settings(end: EndSolution, *, aids: bool = True) -> dict[str, Any]:
     """One part of ``settings``."""
-    part, uses = end.part, [members(u) for u in end.uses]
+    uses = [members(u) for u in end.uses]
     return {
-        "part": part.name,
-        "stock": {
-            "width_mm": part.width_mm,
-            "thickness_mm": part.thickness_mm,
-            "length_mm": end.blank_mm,
-            "x_from": part.x_from,
-        },
-        "layout": [_layout(box, end.plan.allowance_mm) for box in part.layout],
+        "part": end.part.name,
+        "stock": PART["stock"](end),
+        "layout": PART["layout"](end),
         "setups": [_setup(s, uses, aids) for s in end.setups],
-        "marks": [members(line) for line in end.marks],
-        "verify": [members(v) for v in end.verify],
+        "marks": PART["marks"](end),
+        "verify": PART["verify"](end),
     }
 
 
@@ -116,44 +125,57 @@ def _wedges(setup: Setup) -> dict[str, Any] | None:
     return out | {"stands_off_fence_deg": abs(off)}
 
 
+#: What is written of a setup, by name. Each is worked out when it is written, so that whoever wants
+#: one of them (``paths``) pays for that one.
+SETUP: dict[str, Callable[[Setup], Any]] = {
+    "against_plate": lambda s: s.against_plate,
+    "against_fence": lambda s: s.against_fence,
+    "exit_side": lambda s: s.exit_side,
+    "swivel_deg": lambda s: s.swivel_deg,
+    "tilt_deg": lambda s: s.tilt_deg,
+    "scale_swivel_deg": lambda s: s.scale_swivel_deg,
+    "scale_tilt_deg": lambda s: s.scale_tilt_deg,
+    "packing_deg": lambda s: s.packing_deg,
+    "packing": lambda s: _optional(s.packing),
+    "wedges": lambda s: _wedges(s),
+    "closing": lambda s: s.budget.closing.to_dict(),
+    "overhang_mm": lambda s: s.overhang_mm,
+    "overhang_trimmed_mm": lambda s: s.overhang_trimmed_mm,
+    "trim_mm": lambda s: s.trim_mm,
+    "cutter": lambda s: s.cutter,
+    "kerf_mm": lambda s: s.kerf_mm,
+    "cutter_height_mm": lambda s: _heights(s.heights),
+    "touch_off": lambda s: members(s.touch_off),
+    "cuts": lambda s: [members(c) | {"passes": [members(p) for p in c.passes]} for c in s.cuts],
+    "aids": lambda s: [a.to_dict() for a in s.aids],
+    "candidates": lambda s: [members(c) | {"failing": list(c.failing)} for c in s.candidates],
+    "chosen_because": lambda s: s.chosen_because,
+    "by_hand": lambda s: _by_hand(s.by_hand),
+}
+
+
 def _setup(setup: Setup, uses: list[dict[str, Any]], aids: bool) -> dict[str, Any]:
-    heights, packing, by_hand = setup.heights, setup.packing, setup.by_hand
-    out = {
-        "for": uses,
-        "against_plate": setup.against_plate,
-        "against_fence": setup.against_fence,
-        "exit_side": setup.exit_side,
-        "swivel_deg": setup.swivel_deg,
-        "tilt_deg": setup.tilt_deg,
-        "scale_swivel_deg": setup.scale_swivel_deg,
-        "scale_tilt_deg": setup.scale_tilt_deg,
-        "packing_deg": setup.packing_deg,
-        "packing": None if packing is None else members(packing),
-        "wedges": _wedges(setup),
-        "closing": setup.budget.closing.to_dict(),
-        "overhang_mm": setup.overhang_mm,
-        "overhang_trimmed_mm": setup.overhang_trimmed_mm,
-        "trim_mm": setup.trim_mm,
-        "cutter": setup.cutter,
-        "kerf_mm": setup.kerf_mm,
-        "cutter_height_mm": {
-            "datum": heights.datum,
-            "trim": heights.trim_mm,
-            "trim_steps": list(heights.trim_steps_mm),
-            "cuts": [
-                {"depth_mm": depth, "height": height, "steps": list(steps)}
-                for (depth, height), steps in zip(heights.cuts, heights.steps_mm, strict=True)
-            ],
-        },
-        "touch_off": members(setup.touch_off),
-        "cuts": [members(c) | {"passes": [members(p) for p in c.passes]} for c in setup.cuts],
+    wanted = ((name, write) for name, write in SETUP.items() if aids or name != "aids")
+    return {"for": uses} | {name: write(setup) for name, write in wanted}
+
+
+def _optional(packing: Packing | None) -> dict[str, Any] | None:
+    return None if packing is None else members(packing)
+
+
+def _heights(heights: CutterHeights) -> dict[str, Any]:
+    return {
+        "datum": heights.datum,
+        "trim": heights.trim_mm,
+        "trim_steps": list(heights.trim_steps_mm),
+        "cuts": [
+            {"depth_mm": depth, "height": height, "steps": list(steps)}
+            for (depth, height), steps in zip(heights.cuts, heights.steps_mm, strict=True)
+        ],
     }
-    if aids:
-        out["aids"] = [a.to_dict() for a in setup.aids]
-    return out | {
-        "candidates": [members(c) | {"failing": list(c.failing)} for c in setup.candidates],
-        "chosen_because": setup.chosen_because,
-        "by_hand": None
-        if by_hand is None
-        else members(by_hand) | {"costs": [members(c) for c in by_hand.costs]},
-    }
+
+
+def _by_hand(by_hand: ByHand | None) -> dict[str, Any] | None:
+    if by_hand is None:
+        return None
+    return members(by_hand) | {"costs": [members(c) for c in by_hand.costs]}

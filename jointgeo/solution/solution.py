@@ -27,7 +27,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Check, Verdict, unanswered, worst
 from jointgeo.joints.drawing import Drawing, Pose
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.stock import Part, parts
+from jointgeo.joints.stock import Part, part_of
 from jointgeo.solution import serialise
 from jointgeo.solution.end import EndSolution, Use, solve_end
 from jointgeo.solution.setup import HANDS, Hand, Setup
@@ -49,17 +49,30 @@ class Solution:
         drawn = self.joint.drawing
         return drawn.mirrored if self.hand == "mirrored" else drawn
 
-    @cached_property
+    @property
     def parts(self) -> tuple[Part, ...]:
         """Every bar in its own stock frame."""
-        return parts(self.drawing)
+        return tuple(end.part for end in self.ends)
 
     @cached_property
     def ends(self) -> tuple[EndSolution, ...]:
         """Every bar's end, those that are only laid out among them, in the drawing's order."""
-        return tuple(
-            solve_end(p, self.fixture, (Use(p.name, "near", self.hand, 1),)) for p in self.parts
-        )
+        return tuple(self.end(bar.name) for bar in self.drawing.bars)
+
+    def end(self, name: str) -> EndSolution:
+        """The end of the part of that name, planned once and without the others; KeyError where
+        there is none."""
+        known = self._planned.get(name)
+        if known is None:
+            bar = {bar.name: bar for bar in self.drawing.bars}[name]
+            use = Use(name, "near", self.hand, 1)
+            part = part_of(self.drawing, bar)
+            known = self._planned[name] = solve_end(part, self.fixture, (use,))
+        return known
+
+    @cached_property
+    def _planned(self) -> dict[str, EndSolution]:
+        return {}
 
     @property
     def setups(self) -> tuple[Setup, ...]:
@@ -78,12 +91,17 @@ class Solution:
     @cached_property
     def checks(self) -> tuple[Check, ...]:
         """Every check: of each setup, of each end's wood, and the joint type's own."""
+        return (*(c for end in self.ends for c in end.checks), *self.joint_checks)
+
+    @cached_property
+    def joint_checks(self) -> tuple[Check, ...]:
+        """The joint type's own checks, which hold whatever the fixture."""
         own = self.joint.checks()
         if not (isinstance(own, tuple) and all(isinstance(c, Check) for c in own)):
             raise PluginError(
                 f"{self.joint.name}.checks must give a tuple of Check, not {shown(own)}"
             )
-        return (*(c for end in self.ends for c in end.checks), *own)
+        return own
 
     @property
     def status(self) -> Verdict:

@@ -39,7 +39,7 @@ def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) ->
             _check_token(request.environ.get("HTTP_AUTHORIZATION", ""), token)
         _check_length(request.environ)
         _check_coding(request.environ.get("HTTP_CONTENT_ENCODING", ""))
-        if request.args and request.method != "OPTIONS" and request.url_rule is not None:
+        if request.query_string and request.method != "OPTIONS" and request.url_rule is not None:
             _check_arguments(request)
 
     app.before_request(check)

@@ -18,7 +18,7 @@ import pickle
 import subprocess
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import IO, Any, NoReturn
 
 import attrs
@@ -27,6 +27,7 @@ from jointgeo.errors import InputError, PluginError, Problem
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.faults import is_shipped, origin
 from jointgeo.joints.registry import failures, joint_types
+from jointgeo.solution.paths import Scalar
 from jointgeo_service.limits import DEADLINE_SECONDS, SHARE, START_SECONDS
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import RefusedError
@@ -176,8 +177,20 @@ class KnownApart(Known):
         answer: dict[str, Any] = self.apart.ask("solved", joint.data, fixture, hand, *wants)
         return answer
 
-    def page(self, joint: Any, fixture: Fixture, hand: Any, paper: str | None) -> str:
-        return str(self.apart.ask("page", joint.data, fixture, hand, paper))
+    def values(
+        self, joint: Any, fixture: Fixture, hand: Any, asked: Sequence[str]
+    ) -> list[Scalar | Problem]:
+        found: list[Scalar | Problem] = self.apart.ask("values", joint.data, fixture, hand, asked)
+        return found
+
+    def paths(self, joint: Any, fixture: Fixture, hand: Any) -> list[tuple[str, Scalar, str]]:
+        found: list[tuple[str, Scalar, str]] = self.apart.ask("paths", joint.data, fixture, hand)
+        return found
+
+    def page(
+        self, joint: Any, fixture: Fixture, hand: Any, paper: str | None, names: tuple[str, str]
+    ) -> str:
+        return str(self.apart.ask("page", joint.data, fixture, hand, paper, names))
 
     def examples(self) -> list[dict[str, Any]]:
         listed: list[dict[str, Any]] = self.apart.ask("examples")

@@ -26,7 +26,8 @@ __all__ = ["Routes", "ServiceApi", "make_api"]
 DESCRIPTION = """\
 Settings and feasibility of angled woodworking joints on a shop-made fixture. Millimetres and
 degrees throughout; a name that ends in `_mm` may be given as `_in` instead, in inches. An
-infeasible joint is an answer, not an error.
+infeasible joint is an answer, not an error. A fixture is asked by one of the names that
+`/v1/fixtures` lists; every answer names it and the edition of its file.
 
 These numbers are guidance; your local rules and licensed practice, where they ask for it, come
 first.

@@ -15,11 +15,16 @@ from jointgeo_service import access, apart, log, problems
 from jointgeo_service.api import make_api
 from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
+from jointgeo_service.cell_views import cell_routes
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.joint_views import joint_routes, unknown_routes
+from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
+from jointgeo_service.list_views import list_routes
 from jointgeo_service.pages import page_routes
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
 from jointgeo_service.sheet_view import sheet_routes
+from jointgeo_service.turns import Turns
 
 __all__ = ["create_app"]
 
@@ -30,6 +35,7 @@ def create_app(
     hosts: Collection[str] | None = access.LOOPBACK_NAMES,
     catalogue: Catalogue | None = None,
     stopping: threading.Event | None = None,
+    fixtures: Fixtures | None = None,
 ) -> flask.Flask:
     """The service as a WSGI application.
 
@@ -37,6 +43,7 @@ def create_app(
     hosts: the names in Host that are answered; None for all.
     catalogue: the joint types offered; by default those that are installed.
     stopping: set by the server once it is to stop; /readyz then says so.
+    fixtures: those offered; by default those that ship.
     """
     app = flask.Flask("jointgeo_service", static_folder=None)
     # A doubled slash or one too many is an unknown URL; a redirect would lose a POST's body.
@@ -48,16 +55,19 @@ def create_app(
     access.guard(app, token, hosts)
     app.after_request(_no_guessing)
     api = make_api(app, version, token=token is not None)
-    questions = Questions(catalogue or apart.installed())
+    questions = Questions(catalogue or apart.installed(), fixtures or Fixtures())
+    says = "batches and lists are being answered"
+    turns = Turns(BATCHES, BATCHES_WAITING, BATCH_WAIT_SECONDS, says)
     for name, schema in questions.documented().items():
         api.spec.components.schema(name, schema=schema)
-    api.register_blueprint(
-        catalogue_routes(questions.catalogue, version, stopping or threading.Event())
-    )
+    stop = stopping or threading.Event()
+    api.register_blueprint(catalogue_routes(questions.catalogue, questions.fixtures, version, stop))
     api.register_blueprint(joint_routes(questions))
-    api.register_blueprint(batch_routes(questions))
+    api.register_blueprint(cell_routes(questions))
+    api.register_blueprint(list_routes(questions, turns.take))
+    api.register_blueprint(batch_routes(questions, turns))
     unknown_routes(app, questions.catalogue)
-    app.register_blueprint(sheet_routes(questions.catalogue))
+    app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures))
     page_routes(app, api)
     return app
 

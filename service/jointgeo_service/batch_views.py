@@ -17,7 +17,6 @@ import flask
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.batches import answers
-from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
 from jointgeo_service.questions import Questions
 from jointgeo_service.turns import Turns
 
@@ -27,9 +26,8 @@ __all__ = ["batch_routes"]
 # mypy: disable-error-code="untyped-decorator"
 
 
-def batch_routes(questions: Questions) -> Routes:
+def batch_routes(questions: Questions, turns: Turns) -> Routes:
     """POST /v1/batch."""
-    turns = Turns(BATCHES, BATCHES_WAITING, BATCH_WAIT_SECONDS, "batches are being answered")
     routes = Routes("batch", __name__, description="Many joints in one request")
     content = {"application/json": {"schema": ref("batch_answer")}}
 

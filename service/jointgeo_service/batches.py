@@ -52,7 +52,7 @@ def answers(questions: Questions, items: Iterable[object]) -> Iterator[bytes]:
 
 def _answer(questions: Questions, item: object, spent: _Spent) -> bytes:
     own: dict[str, Any] = {}
-    if isinstance(item, dict) and "id" in item:
+    if isinstance(item, dict) and item.get("id") is not None:
         with suppress(InputError):  # told below, with all else that is wrong
             own["id"] = ID.accept(item["id"])
     try:
@@ -88,7 +88,7 @@ def _solved(questions: Questions, item: object, own: dict[str, Any], spent: _Spe
 
 def _written(questions: Questions, item: object, own: dict[str, Any], spent: _Spent) -> bytes:
     known, question = questions.item(item)
-    spent.budget.spend({"passes": known.passes(question["joint"], question["fixture"])})
+    spent.budget.spend({"passes": known.passes(question["joint"], question["fixture"].fixture)})
     want = question["want"]
     wants = ("settings", "feasibility") if want == "both" else (want,)
     with known.answers():

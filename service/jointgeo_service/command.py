@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 from typing import Any
 
 __all__ = ["add"]
@@ -41,6 +42,22 @@ def add(subparsers: Any) -> None:
     parser.add_argument(
         "--port", type=_port, default=PORT, help=f"port to listen at, 0 for any (default {PORT})"
     )
+    parser.add_argument(
+        "--fixtures",
+        type=Path,
+        metavar="FOLDER",
+        help="answer for the fixture files (*.toml) in this folder too, each asked by its file "
+        "name, and read again when it changes",
+    )
+    parser.add_argument(
+        "--fixture",
+        type=Path,
+        metavar="FILE",
+        action="append",
+        default=[],
+        help="answer for this fixture file too, asked by the name in it, in place of one that "
+        "ships under that name; may be given several times",
+    )
     parser.set_defaults(run=_run)
 
 
@@ -59,7 +76,7 @@ def _run(asked: argparse.Namespace) -> int:
             raise
         return _refuse(f"{missing} is missing; install it with: pip install 'jointgeo[service]'")
     try:
-        return serve(asked.host, asked.port)
+        return serve(asked.host, asked.port, folder=asked.fixtures, files=asked.fixture)
     except StartError as error:
         return _refuse(str(error))
 

@@ -18,9 +18,9 @@ from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import as_not_found, takes_query
-from jointgeo_service.queries import Query
+from jointgeo_service.queries import ANSWER, Query
 from jointgeo_service.questions import Questions, kept_or_solved
-from jointgeo_service.shapes import pick, table
+from jointgeo_service.shapes import table
 from jointgeo_service.strict_json import encode, read_json
 
 __all__ = ["joint_routes", "unknown_routes"]
@@ -29,26 +29,22 @@ SUMMARIES = {
     "settings": "What to set and cut",
     "feasibility": "Whether it fits, by how much, and what to change",
 }
-FORMS = ["application/json", "text/csv", "text/plain"]
+FORMS = {"json": "application/json", "csv": "text/csv", "tsv": "text/tab-separated-values"}
+#: What stands below a joint type's own URL; ``cell_views`` has the others.
+BELOW = ("settings", "feasibility", "values", "paths")
 
 
 def joint_routes(questions: Questions) -> Routes:
     """GET and POST of both answers for every joint type."""
     routes = Routes("joints", __name__, description="Settings and feasibility of one joint")
     for known in questions.catalogue.known.values():
-        query = Query(known)
+        query = Query(known, questions.fixtures, ANSWER)
         for want in SUMMARIES:
             url = f"/v1/joint-types/{known.name}/{want}"
             body = questions.bodies[known.name]
-            routes.add_url_rule(
-                url, f"get_{known.name}_{want}", _getter(routes, known, query, want)
-            )
-            routes.add_url_rule(
-                url,
-                f"post_{known.name}_{want}",
-                _poster(routes, known, body, want),
-                methods=["POST"],
-            )
+            get, post = _getter(routes, known, query, want), _poster(routes, known, body, want)
+            routes.add_url_rule(url, f"get_{known.name}_{want}", get)
+            routes.add_url_rule(url, f"post_{known.name}_{want}", post, methods=["POST"])
     return routes
 
 
@@ -57,21 +53,20 @@ def _getter(routes: Routes, known: Known, query: Query, want: str) -> Any:
         asked = query.read(flask.request.args.items(multi=True))
         question = {"joint": asked.joint, "fixture": asked.fixture, "hand": asked.hand}
         answer = kept_or_solved(known, question, want)
+        shape = asked.own["shape"]
         with known.answers():
             written = encode(answer)
-            if asked.shape == "json":
-                return flask.Response(written, mimetype="application/json")
+            if shape == "json":
+                return flask.Response(written, mimetype=FORMS[shape])
             # Read back, so that a cell holds what JSON holds and numpy's types are gone.
             plain: Any = read_json(written)
-            if asked.shape == "value":
-                assert asked.pick is not None  # noqa: S101  # the query's reader requires it
-                text = pick(plain, asked.pick, asked.part, asked.setup)
-                return flask.Response(text, mimetype="text/plain")
-            text = table(want, plain, asked.part, asked.setup)
-            return flask.Response(text, content_type="text/csv; charset=utf-8; header=present")
+            text = table(want, plain, shape, asked.own)
+            kind = f"{FORMS[shape]}; charset=utf-8; header=present"
+            return flask.Response(text, content_type=kind)
 
-    schemas: dict[str, Any] = {form: {"schema": {"type": "string"}} for form in FORMS}
+    schemas: dict[str, Any] = {form: {"schema": {"type": "string"}} for form in FORMS.values()}
     schemas["application/json"] = {"schema": ref(want)}
+    schemas["text/plain"] = {"schema": {"type": "string"}}  # an error in cell mode
     view = routes.doc(
         summary=SUMMARIES[want],
         operationId=f"get_{known.name}_{want}",
@@ -119,6 +114,7 @@ def unknown_routes(app: flask.Flask, catalogue: Catalogue) -> None:
             catalogue.get(name)
         raise NotFound
 
-    for want in SUMMARIES:
-        url = f"/v1/joint-types/<name>/{want}"
-        app.add_url_rule(url, f"unknown_{want}", unknown, methods=["GET", "POST"])
+    for below in BELOW:
+        url = f"/v1/joint-types/<name>/{below}"
+        methods = ["GET", "POST"] if below in SUMMARIES else ["GET"]
+        app.add_url_rule(url, f"unknown_{below}", unknown, methods=methods)

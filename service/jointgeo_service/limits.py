@@ -19,15 +19,23 @@ __all__ = [
     "CELL_CHARACTERS",
     "CONNECTIONS",
     "DEADLINE_SECONDS",
+    "EDITION_SIGNS",
     "ERRORS",
+    "FIXTURE_BYTES",
+    "FIXTURE_FILES",
     "HALF_SECONDS",
     "IDLE_SECONDS",
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
+    "KEPT_QUESTIONS",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
     "PAIRS",
     "PASSES",
+    "PATHS",
+    "PATH_CHARACTERS",
+    "QUIET_SECONDS",
+    "SCAN_SECONDS",
     "SETTINGS",
     "SHARE",
     "SHEETS",
@@ -69,12 +77,27 @@ NUMBER_DIGITS = 400
 #: A cell shows the beginning of a text only.
 CELL_CHARACTERS = 200
 
+#: Of a folder of fixtures the first so many files, by name, and of a file so many bytes.
+FIXTURE_FILES = 100
+FIXTURE_BYTES = 1_000_000
+#: A fixture's file is taken once it has been as it is for so long; a folder is looked through
+#: again for new ones no more often than this.
+QUIET_SECONDS = 1.0
+SCAN_SECONDS = 1.0
+#: Signs of a file's digest that are told; two editions of one file share six by chance in one of
+#: sixteen million cases.
+EDITION_SIGNS = 6
+#: Paths in one question of a cell or a list, and signs in each.
+PATHS = 100
+PATH_CHARACTERS = 200
+
 #: Lists and tables in an answer that is looked through before it is written; a large one has some
 #: hundreds. More take the slower way, on which a plug-in's list that holds itself comes to an end.
 ANSWER_TABLES = 100_000
 
-#: Answers kept for cells that ask again; one is some 100 kB.
+#: Answers kept for cells that ask again; one is some 100 kB. And what query strings were read as.
 KEPT_ANSWERS = 256
+KEPT_QUESTIONS = 1024
 #: Threads that answer. The work is done under one interpreter lock, so more of them only let short
 #: questions overtake long ones; batches, the long ones, may take no more than ``BATCHES`` of them,
 #: and as many again may wait for their turn, each for ``BATCH_WAIT_SECONDS``.
@@ -110,9 +133,10 @@ def in_words() -> str:
     """The limits as one paragraph for the API page."""
     return (
         f"Limits: a body of {BODY_BYTES:,} bytes ({BATCH_BYTES:,} for a batch), {LIST_ITEMS:,} "
-        f"items in a list, a batch's among them, {PAIRS} front beams times bodies, "
+        f"items in a list, a batch's and the rows of /v1/list among them, {PATHS} paths in one "
+        f"question, {PAIRS} front beams times bodies, "
         f"{SETTINGS} measured settings in a fixture, {PASSES:,} passes of a joint (of these three "
-        f"{BATCH_TIMES} times as much in a batch, which may take {BATCH_SECONDS} s), "
+        f"{BATCH_TIMES} times as much in a batch or list, which may take {BATCH_SECONDS} s), "
         f"{TABLE_NAMES} names in a table, a URL of "
         f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
         f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "

@@ -9,25 +9,28 @@ the right author.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
 
-from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
+from jointgeo.errors import InputError, PluginError, Problem, UnknownNameError, shown
 from jointgeo.fixtures.file import fixture_names, named_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.faults import answers, origin
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import Failure
-from jointgeo.schema.fields import describe
+from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo.sheet import Book, page, sheet_of_joint
+from jointgeo.solution.paths import Scalar, listed, value
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
 from jointgeo_service.budgets import of_joint
+from jointgeo_service.properties import inches_of, property_of
 from jointgeo_service.strict_json import encode
 
-__all__ = ["Catalogue", "Known", "form"]
+__all__ = ["Catalogue", "Known", "form", "parameter", "values_of"]
 
 
 @attrs.frozen
@@ -74,24 +77,71 @@ class Known:
             solution = solve(joint, fixture, hand)
             return {want: form(solution, want) for want in wants}
 
-    def page(self, joint: Any, fixture: Fixture, hand: Hand, paper: str | None) -> str:
-        """The setting sheet; a type that gives what is no plain data is at fault."""
+    def values(
+        self, joint: Any, fixture: Fixture, hand: Hand, asked: Sequence[str]
+    ) -> list[Scalar | Problem]:
+        """What stands at each path, or why nothing does; no more is worked out than that takes."""
+        self.passes(joint, fixture)
         with self.answers():
-            sheet = sheet_of_joint(joint, fixture, hand)
-            encode([end.data for end in sheet.ends] + [joint.data for joint in sheet.joints])
-        return page(sheet, Book(), paper=paper)
+            return values_of(solve(joint, fixture, hand), asked)
+
+    def paths(self, joint: Any, fixture: Fixture, hand: Hand) -> list[tuple[str, Scalar, str]]:
+        """Every path that can be asked, its value and its meaning."""
+        self.passes(joint, fixture)
+        with self.answers():
+            solution = solve(joint, fixture, hand)
+            return [(p.path, _plain(p.value), p.meaning) for p in listed(solution)]
+
+    def page(
+        self, joint: Any, fixture: Fixture, hand: Hand, paper: str | None, names: tuple[str, str]
+    ) -> str:
+        """The setting sheet; a type that gives what is no plain data is at fault. names: of the
+        fixture's file, "" for one that ships, and its edition."""
+        self.passes(joint, fixture)
+        with self.answers():
+            made = sheet_of_joint(joint, fixture, hand)
+            encode([end.data for end in made.ends] + [joint.data for joint in made.joints])
+        source, edition = names
+        named = attrs.evolve(made, fixture_source=source, fixture_edition=edition)
+        return page(named, Book(), paper=paper)
 
     def summary(self) -> dict[str, Any]:
         """Name, summary and parameters, for lists."""
-        parameters = [
-            attrs.asdict(info) | {"inches_name": info.inches_name} for info in describe(self.cls)
-        ]
+        parameters = [parameter(info) for info in describe(self.cls)]
         return {"name": self.name, "summary": self.cls.summary, "parameters": parameters}
 
     def examples(self) -> list[dict[str, Any]]:
         """The parameters of the worked examples."""
         with self.answers():
             return [example.to_dict() for example in self.cls.examples()]
+
+
+def parameter(info: FieldInfo) -> dict[str, Any]:
+    """One field under JSON Schema's names (draft 2020-12), with its own name, whether it must be
+    given, its unit, and the other name of a length. Only what the field has is there."""
+    out = {"name": info.name, "required": info.required, **property_of(info)}
+    if info.inches_name is not None:
+        out["inches"] = {"name": info.inches_name, **inches_of(info)}
+    return out
+
+
+def values_of(solution: Solution, asked: Sequence[str]) -> list[Scalar | Problem]:
+    """What stands at each path, or why nothing does."""
+    out: list[Scalar | Problem] = []
+    for path in asked:
+        try:
+            out.append(_plain(value(solution, path)))
+        except InputError as error:
+            out.append(error.problems[0])
+    return out
+
+
+def _plain(found: Scalar) -> Scalar:
+    if isinstance(found, float):
+        if not math.isfinite(found):
+            raise PluginError(f"{found} is no number that an answer can hold")
+        return float(found)  # numpy's own number reads otherwise
+    return found
 
 
 def form(solution: Solution, want: str) -> dict[str, Any]:

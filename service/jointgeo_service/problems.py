@@ -1,9 +1,8 @@
 """Every refusal as RFC 9457 problem details, or as a short text in a spreadsheet's cell.
 
 Knows Flask and jointgeo's errors; knows no route and no joint type. Whose fault it is
-decides the status: the caller's is a 4xx that names each field; a joint type's is a 500 of a type
-of its own that names type, distribution, file and line; anything else is a fault of this service
-and a plain 500.
+decides the status: the caller's is a 4xx that names each field; a joint type's is a 500 that names
+type, distribution, file and line; anything else is a fault of this service and a plain 500.
 """
 
 from __future__ import annotations
@@ -26,6 +25,8 @@ __all__ = [
     "MEDIA_TYPE",
     "RefusedError",
     "as_not_found",
+    "cell_reason",
+    "cell_words",
     "in_a_cell",
     "input_problem",
     "plugin_problem",
@@ -37,8 +38,9 @@ __all__ = [
 ]
 
 MEDIA_TYPE = "application/problem+json"
-UNUSABLE = "urn:jointgeo:problem:unusable-input"
-PLUGIN = "urn:jointgeo:problem:plug-in-at-fault"
+#: The status says what kind of problem it is, and ``errors``, or the members that name a joint type
+#: and its distribution, say the rest. A type of our own would need a URI of our own to point to.
+BLANK = "about:blank"
 FAULTS = logging.getLogger("jointgeo_service.fault")
 View = TypeVar("View", bound=Callable[..., Any])
 
@@ -54,11 +56,11 @@ class RefusedError(InputError):
         super().__init__(*problems)
 
 
-def problem(
-    status: int, title: str, detail: str, kind: str, errors: Iterable[Problem] = ()
-) -> dict[str, Any]:
-    """The members of RFC 9457, and ``errors`` with one entry for each field at fault."""
-    out: dict[str, Any] = {"type": kind, "title": title, "status": status, "detail": detail}
+def problem(status: int, detail: str, errors: Iterable[Problem] = ()) -> dict[str, Any]:
+    """The members of RFC 9457, and ``errors`` with one entry for each field at fault. The title is
+    the status's own phrase, as that RFC asks for with its type (4.2.1)."""
+    title = HTTPStatus(status).phrase
+    out: dict[str, Any] = {"type": BLANK, "title": title, "status": status, "detail": detail}
     listed = [_entry(p) for p in errors]
     return out | ({"errors": listed} if listed else {})
 
@@ -82,19 +84,17 @@ def input_problem(error: InputError) -> dict[str, Any]:
     detail = "; ".join(f"{e['field']} {e['message']}".strip() for e in entries)
     if len(error.problems) > 3:
         detail += f"; and {len(error.problems) - 3} more"
-    kind = UNUSABLE if status is HTTPStatus.UNPROCESSABLE_ENTITY else "about:blank"
-    title = "The input cannot be used" if kind == UNUSABLE else status.phrase
-    return problem(status, title, detail, kind, error.problems[:ERRORS])
+    return problem(status, detail, error.problems[:ERRORS])
 
 
 def plugin_problem(error: PluginError) -> dict[str, Any]:
     """Problem details of what only a joint type's author can mend; it is logged."""
     _record(error.__cause__ or error, error.joint_type, error.where)
     status = HTTPStatus.INTERNAL_SERVER_ERROR
-    title = f"The plug-in is at fault: {error.joint_type} from {error.distribution}"
+    detail = f"The plug-in is at fault: {error.joint_type} from {error.distribution}: {error}"
     named = {"joint_type": error.joint_type, "distribution": error.distribution}
     named |= {"where": error.where} if error.where else {}
-    return problem(status, title, str(error), PLUGIN) | named
+    return problem(status, detail) | named
 
 
 def unexpected_problem(error: Exception) -> dict[str, Any]:
@@ -102,27 +102,35 @@ def unexpected_problem(error: Exception) -> dict[str, Any]:
     _record(error, "")
     status = HTTPStatus.INTERNAL_SERVER_ERROR
     detail = "The service failed. Its log says where; the input is not at fault."
-    return problem(status, status.phrase, detail, "about:blank")
+    return problem(status, detail)
 
 
 def _answer(details: dict[str, Any], headers: Mapping[str, str] | None = None) -> flask.Response:
     if in_a_cell():
-        errors = details.get("errors")
-        says = details["detail"] or details["title"]
-        if errors:
-            first = errors[0]
-            says = f"{first['field']} {first['message']}"
-            says += f"; given {first['given']}" if "given" in first else ""
-            says += f"; allowed: {first['allowed']}" if "allowed" in first else ""
-            more = len(errors) - 1
-            says += f"; and {more} more error{'s' if more > 1 else ''}" if more else ""
-        text = "# " + " ".join(says.split())
-        if len(text) > CELL_CHARACTERS:
-            text = text[: CELL_CHARACTERS - 1] + "…"
-        return flask.Response(text, mimetype="text/plain")
+        return flask.Response(cell_words(details), mimetype="text/plain")
     return flask.Response(
         encode(details), details["status"], dict(headers or {}), mimetype=MEDIA_TYPE
     )
+
+
+def cell_words(details: Mapping[str, Any]) -> str:
+    """Problem details as one short line that begins with #."""
+    errors = details.get("errors")
+    says = details["detail"] or details["title"]
+    if errors:
+        first = errors[0]
+        says = f"{first['field']} {first['message']}".strip()
+        says += f"; given {first['given']}" if "given" in first else ""
+        says += f"; allowed: {first['allowed']}" if "allowed" in first else ""
+        more = len(errors) - 1
+        says += f"; and {more} more error{'s' if more > 1 else ''}" if more else ""
+    text = "# " + " ".join(says.split())
+    return text if len(text) <= CELL_CHARACTERS else text[: CELL_CHARACTERS - 1] + "…"
+
+
+def cell_reason(*wrong: Problem) -> str:
+    """The same of what the caller can mend."""
+    return cell_words(input_problem(InputError(*wrong)))
 
 
 def takes_query(view: View) -> View:
@@ -139,10 +147,7 @@ def view_takes_query() -> bool:
 
 def in_a_cell() -> bool:
     """Whether this request asks for its errors as text with status 200."""
-    request = flask.request
-    if request.method not in ("GET", "HEAD"):
-        return False
-    return view_takes_query() and "1" in request.args.getlist("cells")
+    return view_takes_query() and "1" in flask.request.args.getlist("cells")
 
 
 @contextmanager
@@ -168,7 +173,7 @@ def _on_http(error: HTTPException) -> flask.Response:
     # get_headers also gives the type of werkzeug's own page, which is not what is sent.
     headers = {k: v for k, v in error.get_headers() if k.lower() != "content-type"}
     detail = error.description or status.phrase
-    return _answer(problem(status, status.phrase, detail, "about:blank"), headers)
+    return _answer(problem(status, detail), headers)
 
 
 def _on_anything(error: Exception) -> flask.Response:

@@ -20,23 +20,16 @@ import marshmallow as ma
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo, describe
+from jointgeo_service.fixtures import Chosen, Fixtures, Once
+from jointgeo_service.limits import PATH_CHARACTERS, PATHS
 from jointgeo_service.plugins import Known
 from jointgeo_service.problems import RefusedError
-from jointgeo_service.questions import HAND, FixtureField
-from jointgeo_service.schemas import (
-    Accepted,
-    Described,
-    Documented,
-    Strict,
-    inches_of,
-    property_of,
-    schema_class,
-)
+from jointgeo_service.properties import inches_of
+from jointgeo_service.questions import FIXTURE, HAND
+from jointgeo_service.schemas import Described, Documented, schema_class
 from jointgeo_service.strict_json import number_in
 
-__all__ = ["Asked", "Query"]
-
-SHAPES = ("json", "csv", "value")
+__all__ = ["ANSWER", "LISTED", "PAGE", "PICKED", "Asked", "Query"]
 
 
 def _argument(name: str, kind: Any, help: str, **more: Any) -> FieldInfo:
@@ -44,36 +37,43 @@ def _argument(name: str, kind: Any, help: str, **more: Any) -> FieldInfo:
 
 
 SHAPE = _argument(
-    "shape", "choice", "Form of the answer: JSON, a CSV table, or one bare value as text",
-    choices=SHAPES, default="json",
+    "shape", "choice", "Form of the answer: JSON, a CSV table of bare numbers and names, or a "
+    "table with tabs and with sentences too", choices=("json", "csv", "tsv"), default="json",
+)  # fmt: skip
+LIST_SHAPE = _argument(
+    "shape", "choice", "Form of the answer: JSON, or a table with tabs",
+    choices=("json", "tsv"), default="json",
 )  # fmt: skip
 CELLS = _argument(
     "cells", "choice", "1: every error comes with status 200 as a short text that begins with #",
     choices=("0", "1"), default="0",
 )  # fmt: skip
-PICK = _argument(
-    "pick", "text",
-    "For shape=value: path into the JSON answer, e.g. parts.0.setups.0.swivel_deg; an item of "
-    "a list by its index, or by its name or part",
-    high=200,
+PICK = FieldInfo(
+    "pick", "text", "", "Path of a value, e.g. leg.1.swivel_deg: part, number of the setup from 1, "
+    "quantity; .../paths lists them. Give it once for each value",
+    high=PATH_CHARACTERS,
 )  # fmt: skip
-PART = _argument(
-    "part", "text", "For csv, this part only; for value, which part a name stands for", high=80
-)
-SETUP = _argument(
-    "setup", "integer", "For csv, this setup only; for value, which setup a name stands for",
-    low=1, high=100,
+PART = _argument("part", "text", "For csv and tsv: this part only", high=80)
+SETUP = _argument("setup", "integer", "For csv and tsv: this setup only", low=1, high=100)
+HEADING = _argument(
+    "heading", "choice", "For csv and tsv: names of columns as in JSON, or in words",
+    choices=("names", "words"), default="names",
 )  # fmt: skip
+NOCACHE = _argument("nocache", "text", "Ignored; defeats a cache", high=2000)
+
+#: The arguments of a query beside the joint's parameters: of an answer, of single values, of the
+#: list of paths, and of a page.
+ANSWER = (FIXTURE, HAND, SHAPE, CELLS, PART, SETUP, HEADING)
+PICKED = (FIXTURE, HAND, PICK, CELLS)
+LISTED = (FIXTURE, HAND, LIST_SHAPE, CELLS)
+PAGE = (FIXTURE, HAND)
+#: Arguments that a table takes and JSON does not.
+OF_TABLES = ("part", "setup", "heading")
 
 
-class _FromText(Accepted):
-    """A field of the service's own in a query."""
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
-        return super()._deserialize(_value(self.info, value), attr, data, **kwargs)
-
-
-def _value(info: FieldInfo, text: str) -> object:
+def _value(info: FieldInfo, text: Any) -> object:
+    if not isinstance(text, str):
+        return text
     if info.kind in ("number", "integer"):
         return number_in(text)
     if info.kind == "flag":
@@ -81,30 +81,26 @@ def _value(info: FieldInfo, text: str) -> object:
     return text
 
 
-class _Ignored(Documented):
-    def __init__(self) -> None:
-        super().__init__({"description": "Ignored; defeats a cache", "type": "string"})
-
-
 @attrs.frozen
 class Asked:
-    """A question by query string, read."""
+    """A question by query string, read. own: its other arguments by name, defaults filled in."""
 
     joint: JointType
-    fixture: Any
+    fixture: Chosen
     hand: Any
-    shape: str
-    pick: str | None
-    part: str | None
-    setup: int | None
+    picks: tuple[str, ...]
+    own: Mapping[str, Any]
 
 
 class Query:
-    """Reads the query string of one joint type. ``schema`` documents it, flat."""
+    """Reads the query string of one joint type. ``schema`` documents it, flat.
 
-    def __init__(self, known: Known) -> None:
-        self.known = known
-        self._own = schema_class("query_arguments", self._arguments(), base=Strict)()
+    own: the arguments beside the joint's parameters; ``nocache`` is always one of them.
+    """
+
+    def __init__(self, known: Known, fixtures: Fixtures | Once, own: Iterable[FieldInfo]) -> None:
+        self.known, self.fixtures = known, fixtures
+        self._own = {info.name: info for info in (*own, NOCACHE)}
         #: Name in the query → name in the joint's table and its field, None for inches.
         self._names: dict[str, tuple[str, FieldInfo | None]] = {}
         documented: dict[str, ma.fields.Field[Any]] = {}
@@ -116,73 +112,101 @@ class Query:
             if inches is not None:
                 self._names[self._free(inches)] = (inches, None)
                 documented[self._free(inches)] = Documented(inches_of(info))
-        self.schema = schema_class(f"{known.name}_query", documented | self._arguments())
-
-    @staticmethod
-    def _arguments() -> dict[str, ma.fields.Field[Any]]:
-        own = [_FromText(i) for i in (HAND, SHAPE, CELLS, PICK, PART, SETUP)]
-        fields: dict[str, ma.fields.Field[Any]] = {f.info.name: f for f in own}
-        return {"fixture": FixtureField(by_name=True), **fields, "nocache": _Ignored()}
+        for info in self._own.values():
+            documented[info.name] = _documented(info)
+        self.schema = schema_class(f"{known.name}_query", documented)
 
     def _free(self, name: str) -> str:
         """A parameter that has the name of an argument here is called ``joint.<name>``."""
-        return f"joint.{name}" if name in self._own.fields else name
+        return f"joint.{name}" if name in RESERVED else name
 
-    def read(self, pairs: Iterable[tuple[str, str]]) -> Asked:
-        """The question in a query string. Raises InputError with everything wrong with it."""
+    def read(self, pairs: Iterable[tuple[str, Any]]) -> Asked:
+        """The question in a query string. Raises InputError with everything wrong with it.
+
+        The values may also be numbers and flags already, as a list's are.
+        """
         problems: list[Problem] = []
-        single: dict[str, str] = {}
+        single: dict[str, Any] = {}
+        picks: list[str] = []
         for name, text in pairs:
+            if name == "pick" and "pick" in self._own:
+                picks.append(self._accepted(PICK, text, problems))
+                continue
             if name in single:
                 message = "is given more than once"
                 problems.append(Problem(name[:60], message, shown(text), "once"))
             single.setdefault(name, text)
-        own = {n: t for n, t in single.items() if n not in self._names}
         table = {}
         for name, (field, info) in self._names.items():
             if name in single:
-                text = single[name]
+                text = single.pop(name)
                 table[field] = text if info is None else _value(info, text)
-        loaded: Mapping[str, Any] = {}
+        own, chosen = self._read_own(single, picks, problems)
         joint = None
-        try:
-            loaded = self._own.load(own)
-            problems += _wrongly_shaped(loaded)
-        except InputError as error:
-            known = "one of " + ", ".join(sorted({*self._own.fields, *self._names}))
-            problems += [
-                attrs.evolve(p, allowed=known) if p.field not in self._own.fields else p
-                for p in error.problems
-            ]
         try:
             joint = self.known.joint(table)
         except RefusedError:  # not an argument's fault
             raise
         except InputError as error:
             problems += error.problems
-        if problems or joint is None:
+        if problems or joint is None or chosen is None:
             raise InputError(*problems)
-        return Asked(
-            joint,
-            loaded["fixture"],
-            loaded["hand"],
-            loaded["shape"],
-            loaded.get("pick"),
-            loaded.get("part"),
-            loaded.get("setup"),
-        )
+        return Asked(joint, chosen, own.pop("hand"), tuple(picks), own)
+
+    def _read_own(
+        self, single: Mapping[str, Any], picks: list[str], problems: list[Problem]
+    ) -> tuple[dict[str, Any], Chosen | None]:
+        own: dict[str, Any] = {}
+        chosen = None
+        for name, info in self._own.items():
+            if name == NOCACHE.name:
+                continue
+            if name == "fixture" and name in single:
+                chosen = self._chosen(single[name], problems)
+            elif name in single:
+                own[name] = self._accepted(info, _value(info, single[name]), problems)
+            elif name == "pick" and picks:
+                if len(picks) > PATHS:
+                    message = "is given too often"
+                    problems.append(Problem(name, message, f"{len(picks)}", f"at most {PATHS}"))
+            elif info.required:
+                problems.append(Problem(name, "is missing", None, info.help))
+            elif info.default is not None:
+                own[name] = info.default
+        for name in (n for n in single if n not in self._own):
+            allowed = "one of " + ", ".join(sorted({*self._own, *self._names}))
+            message = "is not a known name"
+            problems.append(Problem(str(name)[:60], message, shown(single[name]), allowed))
+        if own.get("shape") == "json":
+            for name in OF_TABLES:
+                if name in single:
+                    allowed = "shape=csv or shape=tsv"
+                    problems.append(Problem(name, "is for tables only", None, allowed))
+        return own, chosen
+
+    def _chosen(self, name: Any, problems: list[Problem]) -> Chosen | None:
+        try:
+            return self.fixtures.get(name)
+        except RefusedError:  # being changed, which is nobody's fault
+            raise
+        except InputError as error:
+            problems += error.problems
+            return None
+
+    @staticmethod
+    def _accepted(info: FieldInfo, given: Any, problems: list[Problem]) -> Any:
+        try:
+            return info.accept(given)
+        except InputError as error:
+            problems += error.problems
+            return given
 
 
-def _wrongly_shaped(loaded: Mapping[str, Any]) -> list[Problem]:
-    """Arguments that another shape needs, or that this one lacks."""
-    shape = loaded["shape"]
-    out = []
-    if shape == "value" and "pick" not in loaded:
-        out.append(Problem("pick", "is missing", None, property_of(PICK)["description"]))
-    if shape != "value" and "pick" in loaded:
-        out.append(Problem("pick", "is for shape=value only", None, "shape=value"))
-    for name in ("part", "setup"):
-        if shape == "json" and name in loaded:
-            message = "is for shape=csv and shape=value only"
-            out.append(Problem(name, message, None, "shape=csv or shape=value"))
-    return out
+#: What no parameter can be called in any query.
+RESERVED = {i.name for i in (*ANSWER, *PICKED, NOCACHE)}
+
+
+def _documented(info: FieldInfo) -> ma.fields.Field[Any]:
+    if info.name != "pick":
+        return Described(info)
+    return ma.fields.List(Described(info), required=True, metadata={"description": info.help})

@@ -5,27 +5,30 @@ Knows the schemas, jointgeo's fixtures and the catalogue of joint types; knows n
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any, get_args
 
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fixtures.file import fixture_names, named_fixture, read_fixture
+from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo
+from jointgeo.solution.paths import Scalar
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
-from jointgeo_service.budgets import of_fixture
+from jointgeo_service.budgets import of_fixture, of_joint
+from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.limits import BATCH_BYTES, ID_CHARACTERS, KEPT_ANSWERS, LIST_ITEMS
-from jointgeo_service.plugins import Catalogue, Known, form
+from jointgeo_service.plugins import Catalogue, Known, form, values_of
 from jointgeo_service.problems import RefusedError
 from jointgeo_service.schemas import Accepted, Documented, Strict, described, schema_class
 from jointgeo_service.strict_json import encode, misfits
 
 __all__ = [
+    "FIXTURE",
     "FIXTURE_SCHEMA",
     "HAND",
     "ID",
@@ -34,6 +37,8 @@ __all__ = [
     "Questions",
     "kept",
     "kept_or_solved",
+    "kept_solution",
+    "picked",
     "solved",
 ]
 
@@ -63,37 +68,41 @@ ID = FieldInfo(
 )
 
 FIXTURE_SCHEMA = "fixture"
+FIXTURE_NAME = "Name of a fixture, one of those that /v1/fixtures lists"
+#: By name only, where a whole one may not stand.
+FIXTURE = FieldInfo("fixture", "text", "", FIXTURE_NAME, high=255)
 
 
 class FixtureField(Documented):
-    """A fixture: the name of a registered one, or (unless ``by_name``) a whole description."""
+    """A fixture: the name of one that there is, or a whole description; read as a ``Chosen``.
 
-    def __init__(self, *, by_name: bool) -> None:
-        name = {"type": "string", "enum": list(fixture_names())}
-        says = "Name of a registered fixture"
-        doc: dict[str, Any] = {"description": says, **name}
-        if not by_name:
-            whole = {"$ref": f"#/components/schemas/{FIXTURE_SCHEMA}"}
-            doc = {"description": f"{says}, or a whole one", "oneOf": [name, whole]}
-        allowed = "one of " + ", ".join(f'"{n}"' for n in fixture_names())
-        allowed += "" if by_name else ", or a table that describes one"
+    The document holds no list of names: files come and go while the service runs.
+    """
+
+    def __init__(self, fixtures: Fixtures) -> None:
+        name = {"type": "string", "description": FIXTURE_NAME}
+        whole = {"$ref": f"#/components/schemas/{FIXTURE_SCHEMA}"}
+        doc = {"description": "Name of a fixture, or a whole one", "oneOf": [name, whole]}
+        allowed = "the name of a fixture, or a table that describes one"
         super().__init__(doc, required=True, metadata={"allowed": allowed})
-        self.by_name = by_name
+        self.fixtures = fixtures
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Fixture:
-        by_name = self.by_name or isinstance(value, str)
-        if not by_name and not isinstance(value, Mapping):
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Chosen:
+        if not isinstance(value, str | Mapping):
             message = "is neither a name nor a table"
             problem = Problem("fixture", message, shown(value), self.metadata["allowed"])
             raise ma.ValidationError([problem])
         try:
-            if by_name:
-                return named_fixture(value)
+            if isinstance(value, str):
+                return self.fixtures.get(value)
             of_fixture(value)  # too much of it is not even read
-            return read_fixture(value)
+            fixture = read_fixture(value)
+        except RefusedError:  # its file is being changed, which is not the field's fault
+            raise
         except InputError as error:
-            found = error if by_name else error.under("fixture")
+            found = error if isinstance(value, str) else error.under("fixture")
             raise ma.ValidationError(list(found.problems)) from None
+        return Chosen(fixture.name, fixture, "")
 
 
 class _JointField(Documented):
@@ -161,7 +170,9 @@ def solved(known: Known, loaded: Mapping[str, Any], *wants: str) -> dict[str, di
     Plain data to be read only, but for what a joint type put in it. Raises PluginError
     where the joint type fails.
     """
-    return known.solved(loaded["joint"], loaded["fixture"], loaded["hand"], *wants)
+    chosen: Chosen = loaded["fixture"]
+    found = known.solved(loaded["joint"], chosen.fixture, loaded["hand"], *wants)
+    return {want: answer | chosen.names for want, answer in found.items()}
 
 
 def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[str, Any]:
@@ -170,12 +181,32 @@ def kept_or_solved(known: Known, loaded: Mapping[str, Any], want: str) -> dict[s
     A workbook asks for one joint from many cells, a number each. Whole fixtures are the caller's
     own and their answers are not kept.
     """
-    joint, fixture = loaded["joint"], loaded["fixture"]
-    named = fixture.name in fixture_names() and fixture is named_fixture(fixture.name)
+    joint, chosen, hand = loaded["joint"], loaded["fixture"], loaded["hand"]
     with known.answers():
-        if named and known.keeps and _has_hash(joint):
-            return kept(joint, fixture.name, loaded["hand"], want)
+        if _keeps(known, joint, chosen):
+            return kept(joint, chosen, hand, want)
     return solved(known, loaded, want)[want]
+
+
+def picked(
+    known: Known, joint: Any, chosen: Chosen, hand: Hand, asked: Sequence[str]
+) -> list[Scalar | Problem]:
+    """What stands at each path of one answer, or why nothing does. A joint on a fixture known by
+    name is kept, with as much of its answer as was worked out."""
+    own = [p for p in asked if p not in chosen.names]
+    if _keeps(known, joint, chosen):
+        with known.answers():
+            found = values_of(kept_solution(joint, chosen, hand), own)
+    else:
+        found = known.values(joint, chosen.fixture, hand, own)
+    if len(own) == len(asked):
+        return found
+    rest = iter(found)
+    return [chosen.names[p] if p in chosen.names else next(rest) for p in asked]
+
+
+def _keeps(known: Known, joint: Any, chosen: Chosen) -> bool:
+    return bool(chosen.digest) and known.keeps and _has_hash(joint)
 
 
 def _has_hash(joint: JointType) -> bool:
@@ -187,15 +218,18 @@ def _has_hash(joint: JointType) -> bool:
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
-def _kept_solution(joint: JointType, fixture: str, hand: Hand) -> Solution:
-    """Planned once for settings and feasibility; joints of two classes are never equal."""
-    return solve(joint, named_fixture(fixture), hand)
+def kept_solution(joint: JointType, chosen: Chosen, hand: Hand) -> Solution:
+    """Planned once for all that is asked of it; joints of two classes are never equal, nor are two
+    editions of a fixture. InputError where the joint makes too many passes on it."""
+    if chosen.file:  # on a fixture that ships there are never so many
+        of_joint(joint, chosen.fixture)
+    return solve(joint, chosen.fixture, hand)
 
 
 @lru_cache(maxsize=KEPT_ANSWERS)
-def kept(joint: JointType, fixture: str, hand: Hand, want: str) -> dict[str, Any]:
+def kept(joint: JointType, chosen: Chosen, hand: Hand, want: str) -> dict[str, Any]:
     """Written once for equal questions."""
-    return form(_kept_solution(joint, fixture, hand), want)
+    return form(kept_solution(joint, chosen, hand), want) | chosen.names
 
 
 class Questions:
@@ -203,10 +237,11 @@ class Questions:
 
     bodies: of POST, for each type. batch: of the batch as a whole; its items are read one by
     one, so that none spoils another. catalogue: without the types of which no schema can be
-    made; those stand among its refused ones.
+    made; those stand among its refused ones. fixtures: those that there are.
     """
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    def __init__(self, catalogue: Catalogue, fixtures: Fixtures) -> None:
+        self.fixtures = fixtures
         self.bodies: dict[str, ma.Schema] = {}
         self._documented = {FIXTURE_SCHEMA: described(Fixture, FIXTURE_SCHEMA)}
         self._items: dict[str, ma.Schema] = {}
@@ -229,24 +264,22 @@ class Questions:
         """The schemas to which others refer by name."""
         return dict(self._documented)
 
-    @staticmethod
-    def _body(known: Known) -> type[ma.Schema]:
+    def _body(self, known: Known) -> type[ma.Schema]:
         fields = {
             "joint": _JointField(known),
-            "fixture": FixtureField(by_name=False),
+            "fixture": FixtureField(self.fixtures),
             "hand": Accepted(HAND),
         }
         return schema_class(f"{known.name}_question", fields, base=Strict)
 
-    @staticmethod
-    def _item(*names: str, joint: Documented) -> type[ma.Schema]:
+    def _item(self, *names: str, joint: Documented) -> type[ma.Schema]:
         of_type = FieldInfo("joint_type", "choice", "", "Name of the joint type", choices=names)
         fields = {
             "id": Accepted(ID),
             "joint_type": Accepted(of_type),
             "want": Accepted(WANT),
             "joint": joint,
-            "fixture": FixtureField(by_name=False),
+            "fixture": FixtureField(self.fixtures),
             "hand": Accepted(HAND),
         }
         return schema_class(

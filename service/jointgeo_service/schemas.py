@@ -12,6 +12,7 @@ Integer, takes "1.5", " 1_0 " and Arabic digits for numbers and stops at its own
 
 from __future__ import annotations
 
+import inspect
 import types
 import typing
 from collections.abc import Mapping
@@ -22,6 +23,7 @@ import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.schema.fields import FieldInfo, describe
+from jointgeo_service.properties import inches_of, property_of
 
 __all__ = [
     "Accepted",
@@ -30,39 +32,8 @@ __all__ = [
     "Strict",
     "described",
     "either_unit",
-    "inches_of",
-    "property_of",
     "schema_class",
 ]
-
-
-def property_of(info: FieldInfo) -> dict[str, Any]:
-    """One field as a JSON Schema of draft 2020-12."""
-    out: dict[str, Any] = {"description": info.help}
-    if info.kind == "choice":
-        out |= {"type": "string", "enum": list(info.choices)}
-    elif info.kind == "flag":
-        out["type"] = "boolean"
-    elif info.kind == "text":
-        out |= {"type": "string", "minLength": 1}
-        out |= {} if info.high is None else {"maxLength": int(info.high)}
-    else:
-        out["type"] = info.kind
-        if info.low is not None:
-            out["exclusiveMinimum" if info.above else "minimum"] = info.low
-        if info.high is not None:
-            out["maximum"] = info.high
-    if info.default is not None:
-        out["default"] = info.default
-    if info.unit not in ("", "1"):
-        out["x-unit"] = info.unit
-    return out
-
-
-def inches_of(info: FieldInfo) -> dict[str, Any]:
-    """The same length in inches."""
-    says = f'{info.name} in inches instead: a number, or text such as "2 1/2"'
-    return {"description": says, "type": ["number", "string"], "x-unit": "in"}
 
 
 class Documented(ma.fields.Field[Any]):
@@ -197,5 +168,6 @@ def _nested(hint: Any, name: str, field: attrs.Attribute[Any]) -> ma.fields.Fiel
     if isinstance(inner, types.UnionType):
         inner = next(a for a in typing.get_args(inner) if a is not type(None))
     required = field.default is attrs.NOTHING
-    nested = ma.fields.Nested(described(inner, name), required=required)
-    return ma.fields.List(nested, required=required) if many else nested
+    said = {"description": " ".join((inspect.getdoc(inner) or name).partition("\n\n")[0].split())}
+    nested = ma.fields.Nested(described(inner, name), required=required, metadata=said)
+    return ma.fields.List(nested, required=required, metadata=said) if many else nested

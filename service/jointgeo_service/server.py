@@ -27,8 +27,9 @@ import socket
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from http import HTTPStatus
+from pathlib import Path
 from typing import Any
 
 import waitress.channel  # type: ignore[import-untyped]  # waitress ships no types
@@ -38,9 +39,11 @@ import waitress.task  # type: ignore[import-untyped]  # waitress ships no types
 from waitress import wasyncore
 from waitress.buffers import OverflowableBuffer  # type: ignore[import-untyped]  # no types
 
+from jointgeo.errors import FixtureError
 from jointgeo_service import log
 from jointgeo_service.access import LOOPBACK_NAMES
 from jointgeo_service.app import create_app
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.limits import (
     BATCH_BYTES,
     CONNECTIONS,
@@ -94,7 +97,7 @@ class _ProblemTask(waitress.task.ErrorTask):  # type: ignore[misc]  # waitress s
     def execute(self) -> None:
         error = self.request.error
         status = HTTPStatus(error.code)
-        body = encode(problem(status, status.phrase, str(error.body), "about:blank"))
+        body = encode(problem(status, str(error.body)))
         self.status = f"{status.value} {status.phrase}"
         self.response_headers.append(("Content-Type", MEDIA_TYPE))
         self.response_headers.append(("X-Content-Type-Options", "nosniff"))
@@ -242,19 +245,28 @@ def _connections() -> int:
     return max(50, min(CONNECTIONS, (soft - 100) // 2))
 
 
-def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:
+def serve(
+    host: str,
+    port: int,
+    say: Callable[[str], None] = print,
+    *,
+    folder: Path | None = None,
+    files: Iterable[Path] = (),
+) -> int:
     """Serve until a signal says stop; the exit code. Raises StartError where it cannot.
 
-    say: is told the address, once the socket is open.
+    say: is told the address, once the socket is open. folder, files: of fixtures, beside those that
+    ship.
     """
     token = _token()
+    fixtures = _fixtures(folder, files)
     family, address = _resolved(host, port)
     hosts = answered_hosts(address[0], token)
     with _open(family, address) as listening:
         port = listening.getsockname()[1]
         log.configure()
         stopping = threading.Event()
-        app = create_app(token=token, hosts=hosts, stopping=stopping)
+        app = create_app(token=token, hosts=hosts, fixtures=fixtures, stopping=stopping)
         service = Service(app, listening, stopping)
         for kind in (signal.SIGINT, signal.SIGTERM):
             signal.signal(kind, service.stop)
@@ -264,6 +276,15 @@ def serve(host: str, port: int, say: Callable[[str], None] = print) -> int:
             return 0
     LOG.error("stopped with requests unanswered")
     return 1
+
+
+def _fixtures(folder: Path | None, files: Iterable[Path]) -> Fixtures:
+    if folder is not None and not folder.is_dir():
+        raise StartError(f"the folder of fixtures {str(folder)!r} is not there or no folder")
+    try:
+        return Fixtures(folder, files)
+    except FixtureError as error:
+        raise StartError(str(error)) from None
 
 
 def _token() -> str | None:

@@ -1,107 +1,118 @@
-"""One answer in the shapes a spreadsheet can take: a bare value, or a CSV table.
+"""One answer in the shapes a spreadsheet can take: single values, and tables.
 
 Knows the JSON contract of the answers; knows no joint type and no HTTP.
 
-The trap of CSV: a spreadsheet that reads it evaluates a cell that begins with "=", even a
-quoted one, and turns 3/4 into a date. So a cell holds a bare number or an identifier that
-the joint type or this service chose, made harmless; never what the caller sent, never
-a fraction of an inch.
+CSV is for programs and for links to a file. The trap: a spreadsheet that reads it evaluates a cell
+that begins with "=", even a quoted one, and turns 3/4 into a date. So a cell of CSV holds a bare
+number or an identifier that the joint type or this service chose, made harmless; never what the
+caller sent, never a fraction of an inch.
+
+Values and the table with tabs are for macros, which evaluate nothing, and hold sentences too. One
+look must tell a number from a text there, and "1 5/8 in" begins like a number: so a text that
+begins like one has an apostrophe before it, which whoever reads it takes off.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
+
+import attrs
 
 from jointgeo.errors import InputError, Problem, shown
 
-__all__ = ["pick", "table"]
-
-SETTINGS_COLUMNS = (
-    "part", "setup", "swivel_deg", "tilt_deg", "packing_deg", "trim_mm", "overhang_mm", "cut",
-    "left_mm", "right_mm", "depth_mm", "pass", "travel_mm", "turns", "divisions",
-)  # fmt: skip
-FEASIBILITY_COLUMNS = ("part", "setup", "check", "value", "limit", "margin", "unit", "status")
+__all__ = ["cell_text", "columns", "tabbed", "table"]
 
 _HARMFUL = re.compile(r"[^A-Za-z0-9_%. ]+", re.ASCII)
-_INDEX = re.compile(r"[0-9]{1,6}", re.ASCII)
+_LIKE_A_NUMBER = re.compile(r"[-'0-9]", re.ASCII)
 
 
-def pick(answer: Any, path: str, part: str | None, setup: int | None) -> str:
-    """The one value at a dotted path, as text.
+@attrs.frozen
+class _Column:
+    """name: as in JSON; words: for people. sentence: whether it may hold one, and so is not in
+    CSV."""
 
-    An item of a list is entered by its index, or by the value of its member ``name`` or
-    ``part``. Where a name stands for several items, ``part`` and ``setup`` choose; what is
-    still ambiguous is refused, since the first of several margins may not be the least.
-    """
-    value = answer
-    for step in path.split("."):
-        value = _into(value, step, path, part, setup)
+    name: str
+    words: str
+    sentence: bool = False
+
+
+SETTINGS = (
+    _Column("part", "part"), _Column("setup", "setup"),
+    _Column("swivel_deg", "true swivel (deg)"),
+    _Column("scale_swivel_deg", "set swivel scale to (deg)"),
+    _Column("swivel_needed_deg", "within (deg)"),
+    _Column("swivel_aid", "how to set the swivel", sentence=True),
+    _Column("tilt_deg", "true tilt (deg)"),
+    _Column("scale_tilt_deg", "set tilt scale to (deg)"),
+    _Column("tilt_needed_deg", "within (deg)"),
+    _Column("tilt_aid", "how to set the tilt", sentence=True),
+    _Column("packing_deg", "wedge (deg)"), _Column("overhang_mm", "overhang (mm)"),
+    _Column("trim_mm", "trim (mm)"), _Column("trim_height_mm", "cutter height for the trim (mm)"),
+    _Column("cut", "cut"), _Column("left_mm", "from (mm)"), _Column("right_mm", "to (mm)"),
+    _Column("depth_mm", "depth (mm)"), _Column("height_mm", "cutter height for the cut (mm)"),
+    _Column("pass", "pass"), _Column("travel_mm", "carriage at (mm)"),
+    _Column("turns", "turns"), _Column("divisions", "divisions"),
+)  # fmt: skip
+FEASIBILITY = (
+    _Column("part", "part"), _Column("setup", "setup"), _Column("check", "check"),
+    _Column("value", "found"), _Column("limit", "allowed"), _Column("margin", "room left"),
+    _Column("unit", "unit"), _Column("status", "result"),
+    _Column("because", "what was checked", sentence=True),
+    _Column("remedy", "what would help", sentence=True),
+)  # fmt: skip
+
+
+#: What only a pass of a cut has.
+_OF_A_CUT = ("cut", "left_mm", "right_mm", "depth_mm", "height_mm", "pass", "travel_mm", "turns",
+             "divisions")  # fmt: skip
+
+
+def cell_text(value: object) -> str:
+    """One value as text: a number as in JSON, a text on one line, nothing for None."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):
         return repr(value)
-    if isinstance(value, str):
-        return " ".join(value.split())
-    raise InputError(_astray(path, "does not lead to a single value", value))
+    text = " ".join(str(value).split())
+    return f"'{text}" if _LIKE_A_NUMBER.match(text) else text
 
 
-def _into(value: Any, step: str, path: str, part: str | None, setup: int | None) -> Any:
-    if isinstance(value, Mapping) and step in value:
-        return value[step]
-    if isinstance(value, list):
-        if _INDEX.fullmatch(step):
-            if int(step) < len(value):
-                return value[int(step)]
-        else:
-            found = [v for v in value if isinstance(v, Mapping) and step in _names(v)]
-            if len(found) > 1:
-                found = [v for v in found if _chosen(v, part, setup)]
-            if len(found) == 1:
-                return found[0]
-            if found:
-                message = f'is ambiguous: {len(found)} items are called "{shown(step)[1:-1]}"'
-                allowed = "an index, or part=… and setup=… beside it"
-                raise InputError(Problem("pick", message, shown(path), allowed))
-    raise InputError(_astray(path, f"leads nowhere at {shown(step)}", value))
+def tabbed(rows: Iterable[Iterable[object]]) -> str:
+    """Rows as lines whose values are parted by tabs; no line end after the last."""
+    return "\n".join("\t".join(map(cell_text, row)) for row in rows)
 
 
-def _names(item: Mapping[str, Any]) -> tuple[Any, Any]:
-    return item.get("name"), item.get("part")
+def columns(want: str, shape: str) -> tuple[_Column, ...]:
+    """Those of a table of settings or feasibility."""
+    every = SETTINGS if want == "settings" else FEASIBILITY
+    return tuple(c for c in every if shape == "tsv" or not c.sentence)
 
 
-def _chosen(item: Mapping[str, Any], part: str | None, setup: int | None) -> bool:
-    return (part is None or item.get("part") == part) and (
-        setup is None or item.get("setup") == setup
-    )
+def table(want: str, answer: Mapping[str, Any], shape: str, own: Mapping[str, Any]) -> str:
+    """The table of settings or feasibility, as CSV (RFC 4180) or with tabs.
 
-
-def _astray(path: str, message: str, value: Any) -> Problem:
-    allowed = "a member that is a number, a text, true, false or null"
-    if isinstance(value, Mapping):
-        allowed = "there: one of " + ", ".join(str(k) for k in value)
-    elif isinstance(value, list) and value:
-        names = [str(n) for v in value if isinstance(v, Mapping) for n in _names(v) if n]
-        allowed = f"there: 0 to {len(value) - 1}"
-        allowed += f", or one of {', '.join(dict.fromkeys(names))}" if names else ""
-    return Problem("pick", message, shown(path), allowed)
-
-
-def table(want: str, answer: Mapping[str, Any], part: str | None, setup: int | None) -> str:
-    """The CSV table of settings or feasibility; lines end as RFC 4180 says.
-
-    Raises InputError where ``part`` or ``setup`` leaves nothing of it.
+    own: ``part`` and ``setup``, if given, and ``heading``. Raises InputError where they leave
+    nothing of the table. Every row ends with the fixture and its edition.
     """
-    columns = SETTINGS_COLUMNS if want == "settings" else FEASIBILITY_COLUMNS
     rows = list(_passes(answer) if want == "settings" else _checks(answer))
-    _hold("part", part, [row[0] for row in rows])
-    rows = [row for row in rows if part is None or row[0] == part]
-    _hold("setup", setup, [row[1] for row in rows])
-    rows = [row for row in rows if setup is None or row[1] == setup]
-    lines = [",".join(columns), *(",".join(_cell(c) for c in row) for row in rows)]
+    for name in ("part", "setup"):
+        wanted = own.get(name)
+        _hold(name, wanted, [row[name] for row in rows])
+        rows = [row for row in rows if wanted is None or row[name] == wanted]
+    shown_ones = columns(want, shape)
+    heads = [c.words if own["heading"] == "words" else c.name for c in shown_ones]
+    heads += ["fixture", "edition"]
+    edition = answer["edition"]
+    # A digest may look like a number, 12e456 for one.
+    named = [answer["fixture"], "" if edition is None else f"sha256 {edition}"]
+    body = [[*(row[c.name] for c in shown_ones), *named] for row in rows]
+    if shape == "tsv":
+        return tabbed([heads, *body])
+    lines = [",".join(heads), *(",".join(map(_cell, row)) for row in body)]
     return "".join(f"{line}\r\n" for line in lines)
 
 
@@ -112,21 +123,35 @@ def _hold(name: str, wanted: object, there: Sequence[Any]) -> None:
         raise InputError(Problem(name, "is not in this answer", shown(wanted), allowed))
 
 
-def _passes(answer: Mapping[str, Any]) -> Iterator[list[Any]]:
+def _passes(answer: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
     for part in answer["parts"]:
         for number, setup in enumerate(part["setups"], 1):
-            head = [part["part"], number, *(setup[name] for name in SETTINGS_COLUMNS[2:7])]
+            heights = setup["cutter_height_mm"]
+            deep = {h["depth_mm"]: h["height"] for h in heights["cuts"]}
+            head = {**setup, **setup["closing"]}
+            head |= {"part": part["part"], "setup": number, "trim_height_mm": heights["trim"]}
+            said = _best_aids(setup)
+            if not setup["cuts"]:  # an end that is trimmed and nothing else
+                yield dict.fromkeys(_OF_A_CUT) | head | said
             for cut_number, cut in enumerate(setup["cuts"], 1):
-                middle = [cut_number, cut["left_mm"], cut["right_mm"], cut["depth_mm"]]
+                middle = head | cut | {"cut": cut_number, "height_mm": deep[cut["depth_mm"]]}
                 for pass_number, one in enumerate(cut["passes"], 1):
-                    tail = [pass_number, one["travel_mm"], one["turns"], one["divisions"]]
-                    yield [*head, *middle, *tail]
+                    yield middle | one | {"pass": pass_number} | said
+                    said = dict.fromkeys(said)
 
 
-def _checks(answer: Mapping[str, Any]) -> Iterator[list[Any]]:
+def _best_aids(setup: Mapping[str, Any]) -> dict[str, Any]:
+    """What to do, of the best aid of each axis: the first listed. It is said once for a setup."""
+    out: dict[str, Any] = {"swivel_aid": None, "tilt_aid": None}
+    for aid in reversed(setup["aids"]):
+        out[f"{aid['axis']}_aid"] = aid["says"]
+    return out
+
+
+def _checks(answer: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
     for c in answer["checks"]:
-        numbers = [c["value"], c["limit"], c["margin"]]
-        yield [c["part"], c.get("setup"), c["name"], *numbers, c["unit"], c["status"]]
+        remedy = c["remedies"][0]["says"] if c["remedies"] else None
+        yield {"setup": None, **c, "check": c["name"], "remedy": remedy}
 
 
 def _cell(value: Any) -> str:

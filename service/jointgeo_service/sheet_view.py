@@ -18,10 +18,11 @@ from jointgeo.sheet import document
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.limits import SHEET_WAIT_SECONDS, SHEETS, SHEETS_WAITING
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import RefusedError, input_problem, plugin_problem, takes_query
-from jointgeo_service.queries import Query
+from jointgeo_service.queries import PAGE, Query
 from jointgeo_service.turns import Turns
 
 __all__ = ["sheet_routes"]
@@ -31,15 +32,13 @@ POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'"
 )
-#: Arguments of the other answers that mean nothing on a page.
-OTHERS = ("shape", "pick", "part", "setup", "cells")
 
 
-def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
+def sheet_routes(catalogue: Catalogue, fixtures: Fixtures) -> flask.Blueprint:
     """The page for every joint type of ``catalogue``."""
     routes = flask.Blueprint("sheet", __name__)
     turns = Turns(SHEETS, SHEETS_WAITING, SHEET_WAIT_SECONDS, "sheets are being drawn")
-    queries = {name: Query(known) for name, known in catalogue.known.items()}
+    queries = {name: Query(known, fixtures, PAGE) for name, known in catalogue.known.items()}
 
     def sheet() -> flask.Response:
         pairs = list(flask.request.args.items(multi=True))
@@ -48,10 +47,12 @@ def sheet_routes(catalogue: Catalogue) -> flask.Blueprint:
                 return _html(document("Setting sheets", _index(catalogue)), 200)
             known, rest, paper = _read(catalogue, pairs)
             asked = queries[known.name].read(rest)
+            chosen = asked.fixture
+            names = chosen.name if chosen.file else "", chosen.edition or ""
             # Who draws in a process of its own takes nobody else's turn.
             give_back = turns.take() if known.keeps else lambda: None
             try:
-                return _html(known.page(asked.joint, asked.fixture, asked.hand, paper))
+                return _html(known.page(asked.joint, chosen.fixture, asked.hand, paper, names))
             finally:
                 give_back()
         except RefusedError as error:
@@ -76,8 +77,6 @@ def _read(
     for name, text in pairs:
         if name in own:
             own[name].append(text)
-        elif name in OTHERS:
-            problems.append(Problem(name, "is not for a sheet", shown(text), "no such argument"))
         else:
             rest.append((name, text))
     for name, texts in own.items():

@@ -15,7 +15,7 @@ import sys
 import threading
 from typing import Any, BinaryIO
 
-from jointgeo.errors import InputError, PluginError
+from jointgeo.errors import InputError, PluginError, Problem
 from jointgeo_service.apart import receive, send
 from jointgeo_service.plugins import Known
 from jointgeo_service.strict_json import encode, read_json
@@ -72,12 +72,20 @@ def _answer(known: Known, what: str, given: tuple[Any, ...]) -> Any:
         return _plain(joint.to_dict())
     if what == "solved":
         return _plain(known.solved(joint, *given[1:]))
+    if what == "values":
+        return [_scalar(found) for found in known.values(joint, *given[1:])]
+    if what == "paths":
+        return [(path, _scalar(v), says) for path, v, says in known.paths(joint, *given[1:])]
     return known.page(joint, *given[1:])
 
 
 def _plain(value: Any) -> Any:
     """As it stands in JSON: no class of the type's own goes to the service."""
     return read_json(encode(value))
+
+
+def _scalar(found: object) -> object:
+    return found if isinstance(found, Problem) else _plain(found)
 
 
 if __name__ == "__main__":

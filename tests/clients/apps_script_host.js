@@ -13,11 +13,15 @@ const job = JSON.parse(fs.readFileSync(0, 'utf8'));
 const asked = [];
 
 function fetch(url, options) {
-  asked.push({url: url, headers: options.headers});
+  asked.push({url: url, headers: options.headers, body: options.payload || ''});
   const headers = Object.entries(options.headers).flatMap(([k, v]) => ['-H', k + ': ' + v]);
+  if (options.payload) {
+    headers.push('--request', options.method.toUpperCase(), '--data-binary', '@-');
+    headers.push('-H', 'Content-Type: ' + options.contentType);
+  }
   // Throws where nothing answers, as Google's does.
   const out = execFileSync('curl', ['--silent', '--show-error', '--noproxy', '*', '--max-time',
-    '20', '--write-out', '\n%{http_code}', ...headers, url], {encoding: 'utf8', stdio: 'pipe'});
+    '20', '--write-out', '\n%{http_code}', ...headers, url], {encoding: 'utf8', stdio: 'pipe', input: options.payload || ''});
   const cut = out.lastIndexOf('\n');
   return {
     getResponseCode: () => Number(out.slice(cut + 1)),

@@ -78,6 +78,23 @@ class Driver:
     def array(self, sheet: str | int, range: str, formula: str) -> None:
         self._range(sheet, range).setArrayFormula(formula)
 
+    def block(self, sheet: str | int, cell: str, rows: list[list[float | str]]) -> None:
+        """Numbers and texts from a cell on."""
+        start = self._range(sheet, cell).RangeAddress
+        right, down = start.StartColumn + len(rows[0]) - 1, start.StartRow + len(rows) - 1
+        area = self._sheet(sheet).getCellRangeByPosition(
+            start.StartColumn, start.StartRow, right, down
+        )
+        area.setDataArray(tuple(tuple(row) for row in rows))
+
+    def timed(self, steps: list[dict[str, Any]]) -> float:
+        """Seconds that the steps and all they have worked out take."""
+        began = time.perf_counter()
+        for step in steps:
+            getattr(self, step.pop("do"))(**step)
+        self.document.calculate()
+        return time.perf_counter() - began
+
     def calculate(self) -> None:
         """What Ctrl+Shift+F9 does."""
         self.document.calculateAll()
@@ -101,6 +118,10 @@ class Driver:
     def kill(self, pid: int) -> None:
         """End a process, for a service that dies while the document stays open."""
         os.kill(pid, signal.SIGKILL)
+
+    def print_to(self, url: str) -> None:
+        """The whole document as PDF, as a printer would get it."""
+        self.document.storeToURL(url, (setting("FilterName", "calc_pdf_Export"),))
 
     def locale(self) -> list[str]:
         """Language and country that the document takes for its numbers."""

@@ -21,7 +21,7 @@ SCRIPT = Path(__file__).parents[2] / "clients" / "google_sheets" / "jointgeo.gs"
 HOST = Path(__file__).with_name("apps_script_host.js")
 LEG = jointgeo.joint_type("splayed_bridle").examples()[0].to_dict()
 RANGE = [["fixture", "porch"], ["hand", ""], ["", ""], *([k, v] for k, v in LEG.items())]
-SWIVEL = "parts.leg.setups.0.swivel_deg"
+SWIVEL = "leg.1.swivel_deg"
 
 
 def run(*calls: tuple[str, list[Any]], **properties: str) -> tuple[list[Any], list[Any]]:
@@ -42,8 +42,8 @@ def run(*calls: tuple[str, list[Any]], **properties: str) -> tuple[list[Any], li
     return out["results"], out["asked"]
 
 
-def value(url: str, pick: str, *pairs: Any, want: str = "settings") -> tuple[str, list[Any]]:
-    return "JG_VALUE", [url, "splayed_bridle", want, pick, *pairs]
+def value(url: str, path: Any, *pairs: Any) -> tuple[str, list[Any]]:
+    return "JG_VALUE", [url, "splayed_bridle", path, *pairs]
 
 
 def test_values_are_the_librarys(service: Service) -> None:
@@ -55,10 +55,10 @@ def test_values_are_the_librarys(service: Service) -> None:
     results, _ = run(
         value(service.url, SWIVEL, RANGE),
         value(service.url + "/", SWIVEL, *flat, "fixture", "porch"),
-        value(service.url, "parts.leg.setups.0.against_plate", RANGE),
-        value(service.url, "feasible", RANGE, want="feasibility"),
+        value(service.url, "leg.1.against_plate", RANGE),
+        value(service.url, "feasible", RANGE),
         value(service.url, SWIVEL, "fit_mm", -0.25, odd, "splay_across_deg", 0.5),
-        value(service.url, "parts.leg.setups.0.cuts.0.right_mm", "fit_in", "-1/64", odd,
+        value(service.url, "leg.1.cuts.1.right_mm", "fit_in", "-1/64", odd,
               "splay_across_deg", 0.5),
     )  # fmt: skip
     assert results[:2] == [setup["swivel_deg"]] * 2
@@ -88,9 +88,51 @@ def test_tables_are_the_librarys(service: Service) -> None:
     assert [row[:7] for row in all_checks[1:]] == checks
     assert all_checks[0][:3] == ["part", "setup", "check"]
     # Four passes: 22.1 mm of slot at 6 mm a cut.
-    assert [row[11] for row in cuts] == ["pass", 1, 2, 3, 4]
-    assert few == [*cuts[:2], ["# 3 more rows", *[""] * 14]]
-    assert many == [*cuts, *[[""] * 15] * 4]
+    at = cuts[0].index("pass")
+    assert [row[at] for row in cuts] == ["pass", 1, 2, 3, 4]
+    assert few == [*cuts[:2], ["# 3 more rows", *[""] * 24]]
+    assert many == [*cuts, *[[""] * 25] * 4]
+
+
+def test_a_list_is_one_request_for_a_thousand_rows(service: Service) -> None:
+    """Two requests for 1,200 rows; the values are the library's; rows at fault and empty ones."""
+    common = [[k, v] for k, v in LEG.items() if not k.startswith("splay")]
+    names = ["splay_along_deg", "", "splay_across_deg"]
+    rows = [[12, "note", 0.5], [75, "", 8], ["", "note", ""], [7.25, "", -3]]
+    many = [[12, "", 8]] * 1200
+    paths = [["leg.1.swivel_deg", "status", "edition"]]
+    more = ["joint_type", "splayed_bridle", "fixture", "porch"]
+    results, asked = run(
+        ("JG_LIST", [service.url, paths, [names, *rows, ["", "", ""]], common, *more]),
+        ("JG_LIST", [service.url, "status", [names, *many], common, *more]),
+        ("JG_LIST", [service.url, "status", [names, rows[0]], common, "joint_type"]),
+        ("JG_LIST", [service.url, "", [names, rows[0]], common]),
+        ("JG_LIST", ["ftp://x", "status", [names, rows[0]], common]),
+        ("JG_LIST", [service.url, paths, [["a", "a"], [1, 2]], common]),
+    )
+    few, lots, odd, empty, scheme, twice = results
+    told = answers("splayed_bridle", {**LEG, "splay_across_deg": 0.5})
+    setup = told["settings"]["parts"][0]["setups"][0]
+    status, edition = told["feasibility"]["status"], told["settings"]["edition"]
+    assert few[0] == [setup["swivel_deg"], status, edition]
+    assert all(text.startswith("# splay_along_deg is too large; given 75") for text in few[1])
+    assert few[2] == few[4] == ["", "", ""]
+    assert len(few) == 5
+    assert len(lots) == 1200
+    assert {tuple(row) for row in lots} == {(lots[0][0],)}
+    assert odd == "# names and values must come in pairs; the last name has no value"
+    assert empty == "# a path must be given, or a range of paths without empty cells"
+    assert scheme == "# the address of the service must begin with http:// or https://"
+    assert twice.startswith("# names holds a name twice; given 'a'")
+    assert [bool(one["body"]) for one in asked] == [True] * 4
+
+
+def test_several_values_have_the_form_of_their_paths(service: Service) -> None:
+    paths = [["status"], ["leg.1.swivel_deg"], ["leg.7.x"]]
+    ((status, swivel, astray),), asked = run(value(service.url, paths, RANGE))
+    assert (status, swivel) == (["caution"], [pytest.approx(7.8274, abs=5e-5)])
+    assert astray[0].startswith("# pick leads nowhere at '7'")
+    assert len(asked) == 1
 
 
 def test_whatever_goes_wrong_says_why(service: Service, mortal: Service) -> None:

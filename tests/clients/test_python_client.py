@@ -66,7 +66,7 @@ def test_the_types_and_their_parameters_are_the_librarys(client: Client) -> None
     for info in told["joint_types"]:
         fields = describe(jointgeo.joint_type(info["name"]))
         assert [p["name"] for p in info["parameters"]] == [f.name for f in fields]
-        assert [p["help"] for p in info["parameters"]] == [f.help for f in fields]
+        assert [p["description"] for p in info["parameters"]] == [f.help for f in fields]
 
 
 @pytest.mark.parametrize("hand", ["as_drawn", "mirrored"])
@@ -84,7 +84,7 @@ def test_a_fixture_can_be_fetched_changed_and_sent_back(client: Client) -> None:
     assert [f["name"] for f in client.fixtures()] == ["porch"]
     fixture = client.fixture("porch")
     same = client.settings("splayed_bridle", LEG, fixture)
-    assert same == answers("splayed_bridle", LEG)["settings"]
+    assert same == answers("splayed_bridle", LEG)["settings"] | {"edition": None}
     # The leg tilts by 12°: a plate that stops at 10° cannot do it, by 2°.
     fixture["tilt"]["max_deg"] = 10.0
     fitted = client.feasibility("splayed_bridle", LEG, fixture)
@@ -93,16 +93,45 @@ def test_a_fixture_can_be_fetched_changed_and_sent_back(client: Client) -> None:
     assert check["margin"] == pytest.approx(-2.0, abs=1e-9)  # degrees; rounding only
 
 
+def test_several_values_and_what_can_be_asked(client: Client) -> None:
+    paths = ["status", "leg.1.tilt_deg", "edition", "leg.1.packing"]
+    told = client.values("splayed_bridle", paths, LEG, "porch")
+    assert told[1] == pytest.approx(12.0, abs=1e-9)
+    assert (told[0], told[3]) == ("caution", None)
+    # Six signs of a digest, which may look like a number and is none.
+    assert isinstance(told[2], str)
+    assert len(told[2]) == 6
+    listed = {one["path"]: one for one in client.paths("splayed_bridle", LEG, "porch")}
+    assert [listed[path]["value"] for path in paths] == told
+    assert all(one["meaning"] for one in listed.values())
+
+
+def test_a_list_of_joints(client: Client) -> None:
+    rows = [[12, 8, "porch"], [75, 8, "porch"], [None, None, None], [7.5, -3.25, "porch"]]
+    common = {k: v for k, v in LEG.items() if not k.startswith("splay")}
+    names = ["splay_along_deg", "splay_across_deg", "fixture"]
+    wanted = ["leg.1.tilt_deg", "status"]
+    told = client.list(names, rows, wanted, {**common, "joint_type": "splayed_bridle"})
+    assert told[0][0] == pytest.approx(12.0, abs=1e-9)
+    assert told[3][0] == pytest.approx(7.5, abs=1e-9)
+    assert told[2] == [None, None]
+    assert all(isinstance(v, str) and v.startswith("# splay_along_deg") for v in told[1])
+    assert client.list(names, [], wanted) == []
+    with pytest.raises(ProblemError) as refused:
+        client.list(names, rows, [])
+    assert refused.value.errors[0].field == "wanted"
+
+
 def test_one_value(client: Client) -> None:
-    def value(want: Any, pick: str) -> Any:
-        return client.value("splayed_bridle", want, pick, LEG, "porch")
+    def value(path: str) -> Any:
+        return client.value("splayed_bridle", path, LEG, "porch")
 
     # atan(cos 12° · tan 8°), worked out by hand to four places; half the last place allowed.
-    assert value("settings", "parts.leg.setups.0.swivel_deg") == pytest.approx(7.8274, abs=5e-5)
-    assert value("settings", "parts.leg.setups.0.against_plate") == "back"
-    assert value("settings", "parts.leg.setups.0.cuts.0.passes.0.turns") == 7
-    assert value("settings", "parts.leg.setups.0.packing") is None
-    assert value("feasibility", "feasible") is True
+    assert value("leg.1.swivel_deg") == pytest.approx(7.8274, abs=5e-5)
+    assert value("leg.1.against_plate") == "back"
+    assert value("leg.1.cuts.1.passes.1.turns") == 7
+    assert value("leg.1.packing") is None
+    assert value("feasible") is True
 
 
 def test_tables_carry_every_pass_and_every_check(client: Client) -> None:

@@ -5,6 +5,8 @@ Run in the real LibreOffice against the real service; expected answers are the l
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,7 +15,7 @@ import jointgeo
 
 from .loopback import unused_port
 from .office import Office, build
-from .support import Service, answers
+from .support import Service, answers, start_service
 from .workbook import blocks, inputs, used
 
 
@@ -67,17 +69,17 @@ def test_the_functions_take_pairs_in_any_arrangement(
     )
     inches = {**joint, "fit_mm": 25.4 / 64}
     wide = answers("angled_tenon", inches)["settings"]["parts"][0]["setups"][1]["cuts"]
-    head = f'"{service.url}";"angled_tenon";"settings"'
-    pick = '"parts.rail.setups.1.tilt_deg"'
+    head = f'"{service.url}";"angled_tenon"'
+    pick = '"rail.2.tilt_deg"'
     cells = {
         "A1": f'=JG_VALUE({head};{pick};"fixture";"porch";D20:E{last})',
         "A2": f'=JG_VALUE({head};{pick};D20:E{last};"fixture";"porch")',
         "A3": f'=JG_VALUE({head};{pick};{flat};"fixture";"porch")',
-        "A4": f'=JG_VALUE({head};"parts.rail.setups.1.cuts.0.right_mm";D20:E{last - 1};'
+        "A4": f'=JG_VALUE({head};"rail.2.cuts.1.right_mm";D20:E{last - 1};'
         '"fixture";"porch";"fit_in";"1/64")',
         "A5": f"=JG_VALUE({head};{pick};D20:F{last})",
         "A6": f'=JG_VALUE({head};{pick};"fixture")',
-        "A7": f'=JG_VALUE("file:///etc/hosts";"angled_tenon";"settings";{pick};D20:E{last})',
+        "A7": f'=JG_VALUE("file:///etc/hosts";"angled_tenon";{pick};D20:E{last})',
         "A8": f'=JG_VALUE({head};{pick};D20:E{last};"fixture";"porch";"näme";"a&b ½#")',
     }
     told = english.do(
@@ -149,3 +151,150 @@ def test_a_lookup_in_a_table_not_yet_worked_out(
     checks = answers("splayed_bridle", joint)["feasibility"]["checks"]
     beam = next(c for c in checks if c["name"] == "front_beam")
     assert told == [[beam["margin"]]]
+
+
+ALONG, ACROSS = (0, 7.5, 12, 12, 11.25), (-9, 0.25, 8, -3.5, 6)
+
+
+def rows_of_legs(service: Service, extra: list[list[Any]]) -> tuple[dict[str, Any], str]:
+    """Cells of a list of legs from A1, with a column of the person's own, and the formula."""
+    leg = jointgeo.joint_type("splayed_bridle").examples()[0].to_dict()
+    common = {k: v for k, v in leg.items() if not k.startswith("splay")}
+    rows = [["splay_along_deg", "", "splay_across_deg", "fixture"]]
+    rows += [[a, "note", b, "porch"] for a, b in zip(ALONG, ACROSS, strict=True)] + extra
+    cells = {
+        f"{letter}{r}": value
+        for r, row in enumerate(rows, 1)
+        for letter, value in zip("ABCD", row, strict=True)
+        if value != ""
+    }
+    pairs = ";".join(f'"{k}";{v!r}' for k, v in common.items())
+    cells |= {"F1": "leg.1.swivel_deg", "G1": "status", "H1": "leg.1.cuts.1.right_mm",
+              "I1": "edition", "J1": "leg.1.aid.swivel.says"}  # fmt: skip
+    formula = (
+        f'=JG_LIST("{service.url}";F1:J1;A1:D{len(rows)};"joint_type";"splayed_bridle";{pairs})'
+    )
+    return cells, formula
+
+
+@pytest.mark.parametrize("language", ["english", "german"])
+def test_a_list_of_joints_says_what_the_library_says_in_one_request(
+    language: str,
+    blank: list[dict[str, Any]],
+    request: pytest.FixtureRequest,
+    tmp_path: Path,
+) -> None:
+    """Rows at fault, empty ones, and signs that JSON and tabs give a meaning, among right ones."""
+    office: Office = request.getfixturevalue(language)
+    log = tmp_path / "log"
+    counted = start_service(log=log)
+    odd = 'p"o\\r\nch\t½'
+    extra = [
+        [75, "", 8, "porch"],
+        ["", "only a note", "", ""],
+        [12, "", 8, odd],
+        [12, "", 8, "porch"],
+    ]
+    try:
+        cells, formula = rows_of_legs(counted, extra)
+        rows = office.do(
+            *blank,
+            {"do": "write", "sheet": 0, "cells": cells},
+            {"do": "array", "sheet": 0, "range": "F2:J10", "formula": formula},
+            {"do": "read", "sheet": 0, "range": "F2:J10"},
+        )[-1]
+        asked = [json.loads(line)["method"] for line in log.read_text().splitlines()]
+    finally:
+        counted.kill()
+    # The office itself sends the others before it posts.
+    assert asked.count("POST") == 1
+    assert len(asked) <= 4
+    leg = jointgeo.joint_type("splayed_bridle").examples()[0].to_dict()
+    right = [*zip(ALONG, ACROSS, strict=True), None, None, None, (12, 8)]
+    for row, given in zip(rows, right, strict=True):
+        if given is None:
+            continue
+        told = answers("splayed_bridle", leg | {"splay_along_deg": given[0],
+                                                "splay_across_deg": given[1]})  # fmt: skip
+        setup = told["settings"]["parts"][0]["setups"][0]
+        aid = next(a for a in setup["aids"] if a["axis"] == "swivel")
+        status, edition = told["feasibility"]["status"], told["settings"]["edition"]
+        right_mm = setup["cuts"][0]["right_mm"]
+        assert row == [setup["swivel_deg"], status, right_mm, edition, aid["says"]]
+    assert all(text.startswith("# splay_along_deg is too large; given 75") for text in rows[5])
+    assert rows[6] == [""] * 5
+    assert all(text.startswith("# fixture is not the name of a known fixture") for text in rows[7])
+    assert "½" in rows[7][0]
+
+
+def test_a_list_too_long_or_badly_made_says_so(
+    english: Office, service: Service, blank: list[dict[str, Any]]
+) -> None:
+    cells, formula = rows_of_legs(service, [])
+    long = formula.replace("A1:D6", "A1:D1002")
+    cells |= {"A1002": 12}
+    nowhere = f"http://127.0.0.1:{unused_port()}"
+    told = english.do(
+        *blank,
+        {"do": "write", "sheet": 0, "cells": cells},
+        {"do": "array", "sheet": 0, "range": "F2:G4", "formula": long},
+        {"do": "read", "sheet": 0, "range": "F2:G4"},
+        {"do": "write", "sheet": 0, "cells": {
+            "M1": formula.replace("F1:J1", "F1:K1"),
+            "M2": formula.replace("A1:D6", "12"),
+            "M3": formula.replace("http", "ftp"),
+            "M4": formula.replace('"joint_type";', ""),
+            "M5": formula.replace(service.url, nowhere),
+            "M6": formula.replace("F1:J1", '"leg.1.nothing"'),
+        }},
+        {"do": "read", "sheet": 0, "range": "M1:M6"},
+    )  # fmt: skip
+    assert all(cell.startswith("# rows is too long") for row in told[-3] for cell in row)
+    empty, single, scheme, odd, gone, astray = (row[0] for row in told[-1])
+    assert empty == "# a path must be given, or a range of paths without empty cells"
+    assert single == "# the joints must be a range with names in its first row"
+    assert scheme == "# the address of the service must begin with http:// or https://"
+    assert odd == "# names and values must come in pairs; the last name has no value"
+    assert gone.startswith(f"# no answer from {nowhere}: is the service running there?")
+    assert astray.startswith("# pick leads nowhere at 'nothing'")
+
+
+def test_a_lookup_in_a_list_not_yet_worked_out(
+    english: Office, service: Service, blank: list[dict[str, Any]]
+) -> None:
+    """As of a table: the lookup waits for the list, and the list is asked for because of it."""
+    cells, formula = rows_of_legs(service, [])
+    told = english.do(
+        *blank,
+        {"do": "write", "sheet": 0, "cells": cells | {"K1": f"http://127.0.0.1:{unused_port()}"}},
+        {"do": "array", "sheet": 0, "range": "F2:J6",
+         "formula": formula.replace(f'"{service.url}"', "K1")},
+        {"do": "write", "sheet": 0, "cells": {"K2": '=MATCH("caution";G2:G6;0)+0*F2'}},
+        {"do": "write", "sheet": 0, "cells": {"K1": service.url}},
+        {"do": "read", "sheet": 0, "range": "K2"},
+    )[-1]  # fmt: skip
+    leg = jointgeo.joint_type("splayed_bridle").examples()[0].to_dict()
+    status = [
+        answers("splayed_bridle", leg | {"splay_along_deg": a, "splay_across_deg": b})
+        ["feasibility"]["status"] for a, b in zip(ALONG, ACROSS, strict=True)
+    ]  # fmt: skip
+    assert told == [[status.index("caution") + 1.0]]
+
+
+def test_several_values_of_one_joint_in_the_form_of_their_paths(
+    english: Office, service: Service, blank: list[dict[str, Any]]
+) -> None:
+    leg = jointgeo.joint_type("splayed_bridle").examples()[0].to_dict()
+    pairs = ";".join(f'"{name}";{value!r}' for name, value in leg.items())
+    ask = f'=JG_VALUE("{service.url}";"splayed_bridle";A1:B2;"fixture";"porch";{pairs})'
+    paths = {"A1": "leg.1.tilt_deg", "B1": "leg.9.x", "A2": "leg.1.packing", "B2": "status"}
+    told = english.do(
+        *blank,
+        {"do": "write", "sheet": 0, "cells": paths},
+        {"do": "array", "sheet": 0, "range": "D1:E2", "formula": ask},
+        {"do": "read", "sheet": 0, "range": "D1:E2"},
+    )[-1]
+    setup = answers("splayed_bridle", leg)["settings"]["parts"][0]["setups"][0]
+    assert told[0][0] == setup["tilt_deg"]
+    assert told[0][1].startswith("# pick leads nowhere at '9'")
+    assert told[1] == ["", "caution"]

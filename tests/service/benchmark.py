@@ -144,7 +144,11 @@ def _echo() -> flask.Flask:
     def echo(**_: str) -> flask.Response:
         return flask.jsonify(flask.request.get_json())
 
+    def constant(**_: str) -> flask.Response:
+        return flask.Response("7.827371544844022", mimetype="text/plain")
+
     app.add_url_rule("/<path:path>", "echo", echo, methods=["POST"])
+    app.add_url_rule("/<path:path>", "constant", constant, methods=["GET"])
     return app
 
 
@@ -327,7 +331,7 @@ def memory(options: argparse.Namespace, service: Server) -> list[tuple[int, floa
                 urlencode({**joint, "fixture": FIXTURE}),
             )
             asked.append(request(f"{url}/settings", whole))
-            asked.append(get(f"{url}/settings?{flat}&shape=value&pick=parts.0.setups.0.tilt_deg"))
+            asked.append(get(f"{url}/values?{flat}&pick=status"))
             asked.append(get(f"{url}/settings?{flat}&shape=csv&nocache={len(asked)}"))
             # Most requests are refused: it is there that text of the caller's is handled.
             asked += [request(f"{url}/settings", {**whole, f"name {i}": i}) for i in range(4)]

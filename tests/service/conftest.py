@@ -5,6 +5,7 @@ Knows the service's command and its application; knows no joint type by name.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 import signal
@@ -13,6 +14,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, ClassVar
 
 import attrs
@@ -32,6 +34,13 @@ SERVE = (
     "parser = argparse.ArgumentParser(prog='jointgeo'); add(parser.add_subparsers(required=True)); "
     "asked = parser.parse_args(); sys.exit(asked.run(asked))"
 )
+
+
+@pytest.fixture(scope="session")
+def edition() -> str:
+    """Of the shipped fixture: six signs of its file's SHA-256, as sha256sum tells them."""
+    path = Path(jointgeo.__path__[0]) / "data" / "fixtures" / "porch.toml"
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:6]
 
 
 @pytest.fixture(scope="session")

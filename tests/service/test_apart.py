@@ -21,6 +21,7 @@ import jointgeo
 from jointgeo.errors import InputError, PluginError
 from jointgeo_service import batches
 from jointgeo_service.apart import Apart, KnownApart
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.problems import RefusedError
 from jointgeo_service.questions import Questions
@@ -168,7 +169,7 @@ def test_a_batch_gives_it_so_much_time_and_no_more(
     cls = slotted(name="odd")
     known = KnownApart(cls, "shop-joints 2.1", apart(deadline=1.0))
     plain = Catalogue.of({"slotted": slotted()})
-    questions = Questions(attrs.evolve(plain, known={**plain.known, "odd": known}))
+    questions = Questions(attrs.evolve(plain, known={**plain.known, "odd": known}), Fixtures())
     slow = {
         "joint_type": "odd",
         "want": "settings",
@@ -220,7 +221,7 @@ def test_one_that_sleeps_leaves_the_others_alone(
     assert set(statuses) == {500, 503}
     assert statuses.count(503) >= 5  # beyond its share of three
     late = next(a for a in asked if a.status_code == 500).json()
-    assert late["title"] == "The plug-in is at fault: odd from shop-joints 2.1"
+    assert late["detail"].startswith("The plug-in is at fault: odd from shop-joints 2.1: ")
     assert "did not answer within 10 s" in late["detail"]
     assert post(odd, json={"joint": {}, "fixture": "porch"}).status_code == 200
     assert service.stop() == 0

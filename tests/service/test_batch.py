@@ -320,7 +320,7 @@ def test_a_plug_in_that_fails_fails_its_own_items_only(
     ]
     answers = _batch(serving(cls), items)
     assert [a["status"] for a in answers] == [200, 500, 200]
-    assert "slotted" in answers[1]["problem"]["title"]
+    assert "slotted" in answers[1]["problem"]["detail"]
 
 
 def test_a_plug_in_that_ends_the_process_ends_its_own_item_only(

@@ -6,6 +6,7 @@ import threading
 
 import pytest
 from flask.testing import FlaskClient
+from jsonschema import Draft202012Validator
 
 import jointgeo
 from jointgeo.schema.fields import describe
@@ -35,10 +36,40 @@ def test_every_type_is_listed_as_its_fields_say(client: FlaskClient) -> None:
         infos = describe(jointgeo.joint_type(listed["name"]))
         assert [p["name"] for p in listed["parameters"]] == [i.name for i in infos]
         for given, info in zip(listed["parameters"], infos, strict=True):
-            for member in ("kind", "unit", "help", "low", "high", "above", "required", "default"):
-                assert given[member] == getattr(info, member), (info.name, member)
-            assert given["choices"] == list(info.choices)
-            assert given["inches_name"] == info.inches_name
+            assert given["description"] == info.help
+            assert given["required"] == info.required
+            assert given.get("default") == info.default
+            assert given.get("x-unit", "") == ("" if info.unit == "1" else info.unit)
+            assert given.get("enum", []) == list(info.choices)
+            assert given.get("inches", {}).get("name") == info.inches_name
+            low = given.get("exclusiveMinimum" if info.above else "minimum")
+            if info.kind in ("number", "integer"):
+                assert (low, given.get("maximum")) == (info.low, info.high)
+
+
+def test_a_parameter_is_a_json_schema_that_another_validator_takes(client: FlaskClient) -> None:
+    """Reference: jsonschema, a general validator of draft 2020-12. An inch is 25.4 mm
+    by definition."""
+    answer = client.get("/v1/joint-types/splayed_bridle").json
+    assert answer is not None
+    every = {p["name"]: p for p in answer["parameters"]}
+    for given in every.values():
+        # Its own name and whether it must be given are the table's business, not the value's.
+        schema = {k: v for k, v in given.items() if k not in ("name", "required", "inches")}
+        Draft202012Validator.check_schema(schema)
+        check = Draft202012Validator(schema)
+        if "maximum" in schema:
+            assert check.is_valid(schema["maximum"])
+            assert not check.is_valid(schema["maximum"] + 1e-6)
+            assert not check.is_valid("1")
+    splay = every["splay_along_deg"]
+    assert (splay["minimum"], splay["maximum"], splay["x-unit"]) == (-60.0, 60.0, "deg")
+    inches = Draft202012Validator({k: v for k, v in every["leg_width_mm"]["inches"].items()
+                                   if k != "name"})  # fmt: skip
+    assert inches.is_valid("2 1/2")
+    assert inches.is_valid(2.5)
+    most = every["leg_width_mm"]["maximum"] / 25.4
+    assert not inches.is_valid(most + 0.001)
 
 
 @pytest.mark.parametrize("name", TYPES)
@@ -74,7 +105,9 @@ def test_a_fixture_is_given_in_the_form_a_question_takes(
     by_name = client.post(url, json={"joint": examples[TYPES[0]], "fixture": "porch"})
     by_value = client.post(url, json={"joint": examples[TYPES[0]], "fixture": whole})
     assert by_name.status_code == by_value.status_code == 200
-    assert by_name.data == by_value.data
+    # A whole fixture has no file, and so no edition.
+    assert by_name.json == by_value.json | {"edition": by_name.json["edition"]}
+    assert by_value.json["edition"] is None
 
 
 @pytest.mark.parametrize("path", PATHS)

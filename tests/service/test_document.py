@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import attrs
@@ -68,7 +69,8 @@ def test_every_parameter_stands_there_with_range_unit_default_and_help(
         assert info.inches_name in either[1]["properties"]
         assert info.inches_name in flat
     assert all(part["additionalProperties"] is False for part in either)
-    assert {"fixture", "hand", "shape", "pick", "part", "setup", "cells", "nocache"} <= set(flat)
+    own = {"fixture", "hand", "shape", "heading", "part", "setup", "cells", "nocache"}
+    assert own <= set(flat)
 
 
 def test_a_fixture_stands_there_as_its_classes_say(document: Any) -> None:
@@ -99,12 +101,75 @@ def test_every_type_has_its_own_place(document: Any) -> None:
             operations = document["paths"][f"/v1/joint-types/{name}/{want}"]
             assert set(operations) == {"get", "post"}
             content = operations["get"]["responses"]["200"]["content"]
-            assert set(content) == {"application/json", "text/csv", "text/plain"}
+            kinds = {"application/json", "text/csv", "text/tab-separated-values", "text/plain"}
+            assert set(content) == kinds
             example = operations["post"]["requestBody"]["content"]["application/json"]["example"]
             assert example["joint"] == jointgeo.joint_type(name).examples()[0].to_dict()
     items = document["components"]["schemas"]["batch"]["properties"]["items"]
     assert items["maxItems"] == 1000
     assert set(items["items"]["discriminator"]["mapping"]) == set(TYPES)
+
+
+def _properties(schema: Any, where: str) -> Iterator[tuple[str, Any]]:
+    """Every property of a schema and of those within it, with its path."""
+    if isinstance(schema, list):
+        for i, one in enumerate(schema):
+            yield from _properties(one, f"{where}[{i}]")
+    elif isinstance(schema, dict):
+        for name, one in schema.get("properties", {}).items():
+            yield f"{where}.{name}", one
+        for name, one in schema.items():
+            if name not in ("example", "examples", "default", "discriminator"):
+                yield from _properties(one, f"{where}.{name}")
+
+
+def test_every_property_and_argument_has_a_description(document: Any) -> None:
+    told = list(_properties(document["components"]["schemas"], "schemas"))
+    told += _properties(document["paths"], "paths")
+    assert len(told) > 300
+    bare = [path for path, one in told if not (one.get("description") or "$ref" in one)]
+    assert bare == []
+    arguments = [
+        (f"{path}?{a['name']}", a)
+        for path, item in document["paths"].items()
+        for operation in (item, *(item[m] for m in ("get", "post") if m in item))
+        for a in operation.get("parameters", ())
+    ]
+    assert len(arguments) > 100
+    assert [name for name, one in arguments if not one.get("description")] == []
+
+
+def test_every_operation_has_an_id_of_its_own(document: Any) -> None:
+    ids = [
+        operation.get("operationId")
+        for item in document["paths"].values()
+        for method, operation in item.items()
+        if method in ("get", "post")
+    ]
+    assert len(ids) > 20
+    assert None not in ids
+    assert len(set(ids)) == len(ids)
+
+
+def test_no_fixture_is_listed_since_files_come_and_go(document: Any) -> None:
+    flat = document["paths"][f"/v1/joint-types/{TYPES[0]}/settings"]["get"]["parameters"]
+    (fixture,) = (p for p in flat if p["name"] == "fixture")
+    assert "enum" not in fixture["schema"]
+    for answer in ("settings", "feasibility", "paths"):
+        members = document["components"]["schemas"][answer]
+        assert {"fixture", "edition"} <= set(members["required"])
+
+
+def test_lengths_in_inches_have_their_range(document: Any) -> None:
+    for name in TYPES:
+        inches = document["components"]["schemas"][f"{name}_parameters"]["anyOf"][1]["properties"]
+        for info in describe(jointgeo.joint_type(name)):
+            if info.inches_name:
+                number = inches[info.inches_name]["anyOf"][0]
+                low = number.get("exclusiveMinimum" if info.above else "minimum")
+                # An inch is 25.4 mm by definition; the range is told to 0.001 in.
+                assert low == pytest.approx(info.low / 25.4, abs=1e-3)
+                assert number["maximum"] == pytest.approx(info.high / 25.4, abs=1e-3)
 
 
 def test_the_page_is_made_of_local_files_only(client: FlaskClient) -> None:

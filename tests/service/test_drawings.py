@@ -106,7 +106,7 @@ def test_a_drawing_that_is_no_plain_data_is_the_types_fault(
         answer = client.post(SETTINGS, json={**QUESTION, "hand": hand})
         assert answer.status_code == 500, answer.text
         assert answer.json is not None
-        assert "slotted from an unknown distribution" in answer.json["title"]
+        assert "slotted from an unknown distribution" in answer.json["detail"]
 
 
 @pytest.mark.parametrize("hand", ["as_drawn", "mirrored"])
@@ -129,7 +129,7 @@ def test_an_array_for_a_vector_gives_the_same_answer_or_is_the_types_fault(
     else:
         assert answer.status_code == 500
         assert answer.json is not None
-        assert "slotted from an unknown distribution" in answer.json["title"]
+        assert "slotted from an unknown distribution" in answer.json["detail"]
 
 
 def test_a_table_within_itself_is_the_types_fault(slotted: Made, serving: Serve) -> None:

@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 import jointgeo
 from jointgeo.schema.fields import describe
-from jointgeo_service.questions import kept
+from jointgeo_service.questions import kept, kept_solution
 
 TYPES = sorted(jointgeo.joint_types())
 
@@ -26,14 +26,19 @@ def _library(name: str, joint: dict[str, Any], want: str, hand: Any) -> Any:
 @pytest.mark.parametrize("want", ["settings", "feasibility"])
 @pytest.mark.parametrize("name", TYPES)
 def test_post_and_get_give_the_numbers_of_the_library(
-    client: FlaskClient, examples: dict[str, dict[str, Any]], name: str, want: str, hand: str
+    client: FlaskClient,
+    examples: dict[str, dict[str, Any]],
+    edition: str,
+    name: str,
+    want: str,
+    hand: str,
 ) -> None:
     """The library against what came through JSON, which keeps every bit of a float."""
     url, joint = f"/v1/joint-types/{name}/{want}", examples[name]
     posted = client.post(url, json={"joint": joint, "fixture": "porch", "hand": hand})
     flat = {**joint, "fixture": "porch", "hand": hand}
     got = client.get(url, query_string=flat)
-    expected = json.loads(json.dumps(_library(name, joint, want, hand)))
+    expected = json.loads(json.dumps(_library(name, joint, want, hand))) | {"edition": edition}
     assert posted.status_code == got.status_code == 200
     assert posted.json == expected
     assert got.json == expected
@@ -64,11 +69,11 @@ def test_a_hexagonal_box_as_a_saw_manual_prints_it(client: FlaskClient) -> None:
     joint = {
         "board_width_mm": "150", "thickness_a_mm": 18, "thickness_b_mm": 18, "length_a_mm": 320,
         "length_b_mm": 320, "plan_corner_deg": 120, "slope_deg": 40, "finger_count": 7,
-        "shape": "value", "fixture": "porch",
+        "fixture": "porch",
     }  # fmt: skip
-    url = "/v1/joint-types/angled_box_joint/settings"
+    url = "/v1/joint-types/angled_box_joint/values"
     read = [
-        client.get(url, query_string={**joint, "pick": f"parts.a.setups.0.{name}_deg"}).text
+        client.get(url, query_string={**joint, "pick": f"a.1.{name}_deg"}).text
         for name in ("swivel", "tilt")
     ]
     assert abs(float(read[0])) == pytest.approx(20.36, abs=0.006)
@@ -134,20 +139,23 @@ def test_every_number_that_is_sent_is_finite(
 
 
 def test_many_cells_of_one_joint_solve_it_once(
-    client: FlaskClient, examples: dict[str, dict[str, Any]]
+    client: FlaskClient, examples: dict[str, dict[str, Any]], edition: str
 ) -> None:
     """A workbook asks a number from each cell; equal questions to a named fixture are kept."""
     kept.cache_clear()
+    kept_solution.cache_clear()
     name = TYPES[0]
     url, flat = f"/v1/joint-types/{name}/settings", {**examples[name], "fixture": "porch"}
-    picks = ["parts.0.setups.0.swivel_deg", "parts.0.setups.0.tilt_deg", "fixture"]
-    for pick in picks * 2:
-        answer = client.get(url, query_string=flat | {"shape": "value", "pick": pick})
+    for pick in ["a.1.swivel_deg", "a.1.tilt_deg", "status"] * 2:
+        answer = client.get(url.replace("settings", "values"), query_string=flat | {"pick": pick})
         assert answer.status_code == 200
-    assert (kept.cache_info().misses, kept.cache_info().hits) == (1, 5)
+    assert (kept_solution.cache_info().misses, kept_solution.cache_info().hits) == (1, 5)
+    for _ in range(2):
+        client.get(url, query_string=flat)
+    assert (kept.cache_info().misses, kept.cache_info().hits) == (1, 1)
     mirrored = client.get(url, query_string=flat | {"hand": "mirrored"}).json
     assert mirrored == json.loads(
-        json.dumps(_library(name, examples[name], "settings", "mirrored"))
+        json.dumps(_library(name, examples[name], "settings", "mirrored") | {"edition": edition})
     )
     assert kept.cache_info().misses == 2
 

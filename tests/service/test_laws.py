@@ -16,10 +16,10 @@ import jointgeo_service
 FILES = sorted(Path(jointgeo_service.__path__[0]).glob("*.py"))
 #: The order of imports: each file may import those before it and no other of the service.
 ORDER = [
-    "__init__", "limits", "budgets", "strict_json", "plugins", "problems", "turns", "apart",
-    "schemas", "questions", "queries", "shapes", "batches", "reading", "answers", "api", "access",
-    "log", "joint_views", "batch_views", "catalogue_views", "sheet_view", "pages", "app", "server",
-    "worker", "command",
+    "__init__", "limits", "budgets", "strict_json", "properties", "plugins", "problems", "turns",
+    "apart", "fixtures", "schemas", "questions", "queries", "shapes", "batches", "lists", "reading",
+    "answers", "api", "access", "log", "joint_views", "cell_views", "batch_views", "list_views",
+    "catalogue_views", "sheet_view", "pages", "app", "server", "worker", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {

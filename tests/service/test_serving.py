@@ -35,20 +35,21 @@ def _raw(url: str, sent: bytes) -> bytes:
 
 
 def test_numbers_over_the_wire_are_the_librarys(
-    start: Start, examples: dict[str, dict[str, Any]]
+    start: Start, examples: dict[str, dict[str, Any]], edition: str
 ) -> None:
     service = start()
     fixture = jointgeo.load_fixture("porch")
     for name, joint in examples.items():
         made = jointgeo.joint_type(name).from_dict(joint)
-        settings = json.loads(json.dumps(jointgeo.solve(made, fixture).settings_dict()))
+        found = jointgeo.solve(made, fixture).settings_dict() | {"edition": edition}
+        settings = json.loads(json.dumps(found))
         url = f"{service.url}/v1/joint-types/{name}/settings"
         posted = service.session.post(url, json={"joint": joint, "fixture": "porch"})
         got = service.session.get(url, params={**joint, "fixture": "porch"})
         assert posted.status_code == got.status_code == 200
         assert posted.json() == got.json() == settings
-        pick = {"shape": "value", "pick": "parts.0.setups.0.tilt_deg"}
-        text = service.session.get(url, params={**joint, "fixture": "porch", **pick}).text
+        flat = {**joint, "fixture": "porch", "pick": f"{settings['parts'][0]['part']}.1.tilt_deg"}
+        text = service.session.get(url.replace("settings", "values"), params=flat).text
         assert text == repr(settings["parts"][0]["setups"][0]["tilt_deg"])
         item = {"joint_type": name, "want": "both", "joint": joint, "fixture": "porch"}
         batch = service.session.post(f"{service.url}/v1/batch", json={"items": [item, item]})

@@ -16,10 +16,11 @@ from jointgeo.joints.joint_type import JointType
 
 TYPES = sorted(jointgeo.joint_types())
 SETTINGS = (
-    "part,setup,swivel_deg,tilt_deg,packing_deg,trim_mm,overhang_mm,cut,left_mm,right_mm,"
-    "depth_mm,pass,travel_mm,turns,divisions"
+    "part,setup,swivel_deg,scale_swivel_deg,swivel_needed_deg,tilt_deg,scale_tilt_deg,"
+    "tilt_needed_deg,packing_deg,overhang_mm,trim_mm,trim_height_mm,cut,left_mm,right_mm,depth_mm,"
+    "height_mm,pass,travel_mm,turns,divisions,fixture,edition"
 )
-FEASIBILITY = "part,setup,check,value,limit,margin,unit,status"
+FEASIBILITY = "part,setup,check,value,limit,margin,unit,status,fixture,edition"
 
 
 @pytest.fixture(params=TYPES)
@@ -36,95 +37,13 @@ def asked(
     return ask
 
 
-def test_a_value_is_the_number_in_the_json_and_nothing_else(asked: Callable[..., Any]) -> None:
-    setup = asked("settings").json["parts"][0]["setups"][0]
-    for name in ("swivel_deg", "tilt_deg", "packing_deg", "trim_mm"):
-        answer = asked("settings", shape="value", pick=f"parts.0.setups.0.{name}")
-        assert answer.status_code == 200
-        assert answer.mimetype == "text/plain"
-        assert answer.text == repr(setup[name])
-
-
-def test_every_scalar_of_an_answer_can_be_picked(asked: Callable[..., Any]) -> None:
-    answer = asked("feasibility").json
-    assert asked("feasibility", shape="value", pick="status").text == answer["status"]
-    assert asked("feasibility", shape="value", pick="feasible").text in ("true", "false")
-    last = len(answer["checks"]) - 1
-    text = asked("feasibility", shape="value", pick=f"checks.{last}.margin").text
-    assert float(text) == answer["checks"][last]["margin"]
-
-
-def test_an_item_is_entered_by_its_name_where_that_is_plain(asked: Callable[..., Any]) -> None:
-    checks = asked("feasibility").json["checks"]
-    names = [c["name"] for c in checks]
-    for check in checks:
-        name = check["name"]
-        more = {"part": check["part"]} if check["part"] else {}
-        more |= {"setup": check["setup"]} if "setup" in check else {}
-        answer = asked("feasibility", shape="value", pick=f"checks.{name}.margin", **more)
-        if check["part"] or names.count(name) == 1:
-            assert answer.text == repr(check["margin"]), name
-        if names.count(name) > 1:
-            vague = asked("feasibility", shape="value", pick=f"checks.{name}.margin")
-            assert vague.status_code == 422
-            assert "ambiguous" in vague.json["errors"][0]["message"]
-
-
-def test_a_part_is_entered_by_its_name(asked: Callable[..., Any]) -> None:
-    part = asked("settings").json["parts"][0]
-    text = asked("settings", shape="value", pick=f"parts.{part['part']}.stock.width_mm").text
-    assert text == repr(part["stock"]["width_mm"])
-
-
-def test_null_is_an_empty_text(client: FlaskClient, examples: dict[str, dict[str, Any]]) -> None:
-    """A setup that needs no wedge has ``packing`` null."""
-    flat = {**examples["splayed_bridle"], "fixture": "porch", "shape": "value"}
-    url = "/v1/joint-types/splayed_bridle/settings"
-    answer = client.get(url, query_string={**flat, "pick": "parts.leg.setups.0.packing"})
-    assert answer.status_code == 200
-    assert answer.data == b""
-
-
-@pytest.mark.parametrize(
-    ("pick", "says"),
-    [
-        ("parts", "single value"),
-        ("parts.0", "single value"),
-        ("parts.99.part", "leads nowhere"),
-        ("parts.-1.part", "leads nowhere"),
-        ("parts.nobody.part", "leads nowhere"),
-        ("parts..part", "leads nowhere"),
-        ("parts.0.part.x", "leads nowhere"),
-        ("__class__", "leads nowhere"),
-        ("parts.٠.part", "leads nowhere"),
-        ("x" * 201, "short line"),
-    ],
-)
-def test_a_path_that_leads_nowhere_says_where(
-    asked: Callable[..., Any], pick: str, says: str
+@pytest.mark.parametrize("argument", [{"part": "a"}, {"setup": "1"}, {"heading": "words"}])
+def test_arguments_of_tables_are_refused_for_json(
+    asked: Callable[..., Any], argument: dict[str, str]
 ) -> None:
-    answer = asked("settings", shape="value", pick=pick)
+    answer = asked("settings", **argument)
     assert answer.status_code == 422
-    (error,) = answer.json["errors"]
-    assert error["field"] == "pick"
-    assert says in error["message"]
-    assert error["allowed"]
-
-
-def test_arguments_of_other_shapes_are_refused(asked: Callable[..., Any]) -> None:
-    for more, field in (
-        ({"shape": "value"}, "pick"),
-        ({"pick": "status"}, "pick"),
-        ({"shape": "csv", "pick": "status"}, "pick"),
-        ({"part": "leg"}, "part"),
-        ({"setup": "1"}, "setup"),
-        ({"shape": "xml"}, "shape"),
-        ({"cells": "yes"}, "cells"),
-        ({"hand": "left"}, "hand"),
-    ):
-        answer = asked("settings", **more)
-        assert answer.status_code == 422
-        assert [e["field"] for e in answer.json["errors"]] == [field]
+    assert [e["field"] for e in answer.json["errors"]] == list(argument)
 
 
 def test_settings_as_csv_has_a_row_for_each_pass(asked: Callable[..., Any]) -> None:
@@ -143,7 +62,13 @@ def test_settings_as_csv_has_a_row_for_each_pass(asked: Callable[..., Any]) -> N
         for i, one in enumerate(cut["passes"], 1)
     ]
     columns = ("part", "setup", "swivel_deg", "cut", "left_mm", "pass", "travel_mm", "turns")
-    assert len(read) == len(expected) > 1
+    # A setup that only trims has one row, without a cut.
+    trims = [row for row in read if not row["cut"]]
+    bare = [s for p in asked("settings").json["parts"] for s in p["setups"] if not s["cuts"]]
+    assert [float(row["swivel_deg"]) for row in trims] == [s["swivel_deg"] for s in bare]
+    read = [row for row in read if row["cut"]]
+    assert len(read) == len(expected)
+    assert len(expected) > 1 or trims
     for row, values in zip(read, expected, strict=True):
         assert [row[c] for c in columns] == [values[0], *(repr(v) for v in values[1:])]
 
@@ -158,6 +83,39 @@ def test_feasibility_as_csv_has_a_row_for_each_check(asked: Callable[..., Any]) 
     ]
     assert [float(r["margin"]) for r in read] == [c["margin"] for c in checks]
     assert [r["setup"] for r in read] == [str(c.get("setup", "")) for c in checks]
+
+
+def test_the_cuts_name_scale_figures_tolerances_and_heights(asked: Callable[..., Any]) -> None:
+    text = asked("settings", shape="csv").text
+    read = list(csv.DictReader(io.StringIO(text, newline="")))
+    answer = asked("settings").json
+    setups = {(p["part"], str(n)): s for p in answer["parts"] for n, s in enumerate(p["setups"], 1)}
+    for row in read:
+        setup = setups[row["part"], row["setup"]]
+        heights = setup["cutter_height_mm"]
+        assert float(row["scale_tilt_deg"]) == setup["scale_tilt_deg"]
+        assert float(row["swivel_needed_deg"]) == setup["closing"]["swivel_needed_deg"]
+        assert float(row["trim_height_mm"]) == heights["trim"]
+        if row["cut"]:
+            assert float(row["height_mm"]) == heights["trim"] + float(row["depth_mm"])
+        assert row["edition"] == f"sha256 {answer['edition']}"
+
+
+def test_the_table_with_tabs_has_the_best_aids_and_headings_in_words(
+    asked: Callable[..., Any],
+) -> None:
+    answer = asked("settings", shape="tsv", heading="words")
+    kind = "text/tab-separated-values; charset=utf-8; header=present"
+    assert answer.content_type == kind
+    head, *rows = [line.split("\t") for line in answer.text.split("\n")]
+    assert "_" not in "".join(head)
+    assert {"how to set the tilt", "cutter height for the cut (mm)", "turns"} <= set(head)
+    (*_,), plain = rows, asked("settings").json
+    aids = [a for a in plain["parts"][0]["setups"][0]["aids"] if a["axis"] == "tilt"]
+    # Listed best first, as the aids' own tests hold.
+    assert rows[0][head.index("how to set the tilt")] == aids[0]["says"]
+    checks = asked("feasibility", shape="tsv").text.split("\n")
+    assert checks[0].split("\t")[8:10] == ["because", "remedy"]
 
 
 def test_csv_of_one_part_and_setup(asked: Callable[..., Any]) -> None:
@@ -180,7 +138,7 @@ def test_a_cell_of_csv_is_a_number_or_a_harmless_word(asked: Callable[..., Any])
 
 
 def test_csv_cannot_be_made_to_hold_a_formula(
-    slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient]
+    slotted: Callable[..., type[JointType]], serving: Callable[..., FlaskClient], edition: str
 ) -> None:
     """A spreadsheet evaluates a cell that begins with =, quoted or not."""
     from jointgeo.joints.check import at_least
@@ -190,7 +148,7 @@ def test_csv_cannot_be_made_to_hold_a_formula(
     client = serving(cls)
     text = client.get("/v1/joint-types/slotted/feasibility?fixture=porch&shape=csv").text
     last = text.split("\r\n")[-2]
-    assert last == ",,_HYPERLINK_http_x_y_3_4,1.0,0.0,1.0,mm,pass"
+    assert last == f",,_HYPERLINK_http_x_y_3_4,1.0,0.0,1.0,mm,pass,porch,sha256 {edition}"
 
 
 def test_no_text_of_the_callers_is_in_a_table(
@@ -200,7 +158,6 @@ def test_no_text_of_the_callers_is_in_a_table(
     flat = {**examples[name], "fixture": "porch", "shape": "csv", "nocache": "=1+1"}
     text = client.get(f"/v1/joint-types/{name}/settings", query_string=flat).text
     assert "=1+1" not in text
-    assert "porch" not in text
 
 
 def test_cell_mode_tells_every_error_in_the_cell(
@@ -213,7 +170,6 @@ def test_cell_mode_tells_every_error_in_the_cell(
         ({**flat, "leg_width_mm": "wide"}, "# leg_width_mm is not a number; given 'wide'"),
         ({**flat, "fixture": "../porch"}, "# fixture is not the name of a known fixture"),
         ({**flat, "colour": "red"}, "# colour is not a known name"),
-        ({**flat, "shape": "value", "pick": "parts.9"}, "# pick leads nowhere at '9'"),
         ({"cells": "1", "x": "y" * 9000}, "# URL is too long"),
         ({**flat, "leg_width_mm": "0"}, "# leg_width_mm is too small; given 0; allowed: a number"),
     ):
@@ -228,8 +184,10 @@ def test_cell_mode_tells_every_error_in_the_cell(
     unknown = client.get("/v1/joint-types/nothing/settings?cells=1")
     assert (unknown.status_code, unknown.text[:2]) == (200, "# ")
     assert client.get(url, query_string={**flat, "cells": "0", "x": "1"}).status_code == 422
-    right = client.get(url, query_string={**flat, "shape": "value", "pick": "fixture"})
-    assert right.text == "porch"
+    values = f"/v1/joint-types/{name}/values"
+    astray = client.get(values, query_string={**flat, "pick": "leg.9.x"})
+    assert (astray.status_code, astray.text[:25]) == (200, "# pick leads nowhere at '")
+    assert client.get(values, query_string={**flat, "pick": "fixture"}).text == "porch"
 
 
 def test_cell_mode_is_for_cells_only(client: FlaskClient) -> None:

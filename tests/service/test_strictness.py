@@ -245,7 +245,7 @@ def test_a_number_in_a_query_is_written_as_in_json(
 ) -> None:
     flat = {**joint, "fixture": "porch", FIELD: text}
     answer = client.get(
-        URL, query_string={**flat, "shape": "value", "pick": "parts.0.stock.width_mm"}
+        URL.replace("settings", "values"), query_string={**flat, "pick": "leg.stock.width_mm"}
     )
     assert answer.text == "66.0"
 
@@ -265,7 +265,7 @@ def test_an_unknown_argument_is_refused_and_the_known_ones_told(
     (error,) = _refused(client.get(URL, query_string=flat))
     assert error["field"] == "shpae"
     told = {word.strip(",") for word in error["allowed"].split()}
-    assert {"shape", "pick", FIELD, "leg_width_in"} <= told
+    assert {"shape", "heading", FIELD, "leg_width_in"} <= told
     for url in ("/healthz", "/v1/joint-types", "/v1/fixtures", "/openapi.json", "/docs"):
         (error,) = _refused(client.get(f"{url}?colour=red"))
         assert error["field"] == "colour"

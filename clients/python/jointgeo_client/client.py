@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Any, Self, cast
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 import requests
 
@@ -26,6 +26,7 @@ from jointgeo_client.shapes import (
     Health,
     JointTypeInfo,
     JointTypes,
+    Path,
     Settings,
     Want,
 )
@@ -34,6 +35,10 @@ from jointgeo_client.transport import Transport
 __all__ = ["BatchAnswer", "Client"]
 
 Scalar = float | int | bool | str
+Value = float | int | bool | str | None
+# The method named list hides the type of that name in what stands after it.
+Rows = list[list[Value]]
+Table = list[dict[str, Value]]
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?")
 
 
@@ -140,19 +145,42 @@ class Client:
     def value(
         self,
         joint_type: str,
-        want: Want,
-        pick: str,
+        path: str,
         joint: Mapping[str, Scalar],
         fixture: str,
         hand: Hand = "as_drawn",
-    ) -> float | int | bool | str | None:
-        """One value of an answer, by its dotted path, e.g. ``parts.0.setups.0.swivel_deg``.
+    ) -> Value:
+        """One value of an answer, by its path: part, number of the setup from 1, quantity, e.g.
+        ``leg.1.swivel_deg``. ``paths`` lists them."""
+        return self.values(joint_type, [path], joint, fixture, hand)[0]
 
-        The service sends it as bare text, so a text that reads as a number comes as one;
-        ask for the whole answer where that matters.
-        """
-        query = _query(joint, fixture, hand) | {"shape": "value", "pick": pick}
-        return _scalar(self._to.text(f"{_type_path(joint_type)}/{want}", query))
+    def values(
+        self,
+        joint_type: str,
+        paths: Sequence[str],
+        joint: Mapping[str, Scalar],
+        fixture: str,
+        hand: Hand = "as_drawn",
+    ) -> list[Value]:
+        """Several values of one joint in one request, in the order of their paths."""
+        query: dict[str, str | list[str]] = {**_query(joint, fixture, hand), "pick": list(paths)}
+        text = self._to.text(f"{_type_path(joint_type)}/values", query)
+        found = [_scalar(one) for one in text.split("\t")]
+        if len(found) != len(paths):
+            raise UnexpectedAnswerError(f"{len(paths)} values were asked, {len(found)} came")
+        return found
+
+    def paths(
+        self,
+        joint_type: str,
+        joint: Mapping[str, Scalar],
+        fixture: str,
+        hand: Hand = "as_drawn",
+    ) -> list[Path]:
+        """Every path that can be asked of one joint, with its value and what that means."""
+        query = urlencode(_query(joint, fixture, hand))
+        path = f"{_type_path(joint_type)}/paths?{query}"
+        return cast(list[Path], self._to.json("GET", path, member="paths"))
 
     def table(
         self,
@@ -161,7 +189,7 @@ class Client:
         joint: Mapping[str, Scalar],
         fixture: str,
         hand: Hand = "as_drawn",
-    ) -> list[dict[str, float | int | bool | str | None]]:
+    ) -> Table:
         """An answer as rows: one for each pass of a cut, or one for each check."""
         query = _query(joint, fixture, hand) | {"shape": "csv"}
         text = self._to.text(f"{_type_path(joint_type)}/{want}", query)
@@ -176,6 +204,32 @@ class Client:
         if len(answers) != len(items):
             raise UnexpectedAnswerError(f"{len(items)} items were asked, {len(answers)} answered")
         return answers
+
+    def list(
+        self,
+        names: Sequence[str],
+        rows: Sequence[Sequence[Scalar | None]],
+        wanted: Sequence[str],
+        common: Mapping[str, Scalar] | None = None,
+    ) -> Rows:
+        """The wanted values of many joints in one request, a row each.
+
+        names: what each column of ``rows`` holds, a parameter, ``joint_type``, ``fixture`` or
+        ``hand``. wanted: paths as of ``value``. common: what is the same in all rows. A value that
+        begins with # is the reason why there is none; a row at fault spoils no other.
+        """
+        body = {
+            "names": [*names],
+            "rows": [[*row] for row in rows],
+            "wanted": [*wanted],
+            "common": dict(common or {}),
+        }
+        text = self._to.posted_text("/v1/list", body)
+        lines = text.split("\n") if rows else []
+        found = [[_scalar(one) for one in line.split("\t")] for line in lines]
+        if [len(line) for line in found] != [len(wanted)] * len(rows):
+            raise UnexpectedAnswerError(f"{len(rows)} rows were asked, {len(found)} came")
+        return found
 
     def _solve(
         self,
@@ -206,7 +260,9 @@ def _text(value: Scalar) -> str:
     return float.__repr__(value) if isinstance(value, float) else str(value)
 
 
-def _scalar(text: str) -> float | int | bool | str | None:
+def _scalar(text: str) -> Value:
+    if text.startswith("'"):  # the service's mark of a text that begins like a number
+        return text[1:]
     if text in ("", "true", "false"):
         return {"": None, "true": True, "false": False}[text]
     if not _NUMBER.fullmatch(text):

@@ -26,6 +26,7 @@ __all__ = [
     "Parameter",
     "PartSettings",
     "Pass",
+    "Path",
     "Placement",
     "Refused",
     "Remedy",
@@ -46,20 +47,34 @@ class Health(TypedDict):
     version: str
 
 
-class Parameter(TypedDict):
-    """One parameter of a joint type. low, high: allowed range; above: low itself is not."""
+#: One parameter of a joint type, in JSON Schema's words; only what it has is there. required:
+#: whether it must be given; x-unit: mm, deg; inches: the other name of a length, with its range.
+Parameter = TypedDict(
+    "Parameter",
+    {
+        "name": str,
+        "required": bool,
+        "description": str,
+        "type": str,
+        "enum": NotRequired[list[str]],
+        "minimum": NotRequired[float],
+        "exclusiveMinimum": NotRequired[float],
+        "maximum": NotRequired[float],
+        "minLength": NotRequired[int],
+        "maxLength": NotRequired[int],
+        "default": NotRequired[Any],
+        "x-unit": NotRequired[str],
+        "inches": NotRequired[dict[str, Any]],
+    },
+)
 
-    name: str
-    kind: Literal["number", "integer", "choice", "flag", "text"]
-    unit: str
-    help: str
-    low: float | None
-    high: float | None
-    above: bool
-    choices: list[str]
-    required: bool
-    default: Any
-    inches_name: str | None
+
+class Path(TypedDict):
+    """What can be asked of one joint: its path, the value there, and what that means."""
+
+    path: str
+    value: float | int | bool | str | None
+    meaning: str
 
 
 class JointTypeInfo(TypedDict):
@@ -84,8 +99,14 @@ class JointTypes(TypedDict):
 
 
 class FixtureName(TypedDict):
+    """A fixture by what it is asked by: the name in its file, its title and the edition of its
+    file, or the reason why it cannot be asked."""
+
     name: str
-    title: str
+    called: NotRequired[str]
+    title: NotRequired[str]
+    edition: NotRequired[str]
+    reason: NotRequired[str]
 
 
 class Stock(TypedDict):
@@ -296,6 +317,7 @@ class Drawing(TypedDict):
 class Settings(TypedDict):
     joint_type: str
     fixture: str
+    edition: str | None
     parts: list[PartSettings]
     drawing: Drawing
     assembly: list[Placement]
@@ -327,6 +349,7 @@ class Check(TypedDict):
 class Feasibility(TypedDict):
     joint_type: str
     fixture: str
+    edition: str | None
     feasible: bool
     status: Literal["pass", "caution", "fail"]
     not_stated: int

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Mapping
 from typing import Any
 
 import requests
@@ -32,6 +33,7 @@ from jointgeo_client.errors import (
 
 __all__ = ["Transport"]
 
+Params = Mapping[str, str | list[str]] | None
 PROBLEM = "application/problem+json"
 # Turned away unanswered, by the service or by what stands before it.
 COME_AGAIN = (502, 503, 504)
@@ -81,13 +83,15 @@ class Transport:
             f"{answer.url} answered with {_kind(answer)!r} where {wanted} was expected"
         )
 
-    def text(self, path: str, params: dict[str, str]) -> str:
+    def text(self, path: str, params: Mapping[str, str | list[str]]) -> str:
         """The text of the answer, always read as UTF-8."""
         return self._ask("GET", path, None, params).content.decode("utf-8")
 
-    def _ask(
-        self, method: str, path: str, body: Any, params: dict[str, str] | None
-    ) -> requests.Response:
+    def posted_text(self, path: str, body: Any) -> str:
+        """The same of a question in JSON."""
+        return self._ask("POST", path, body, None).content.decode("utf-8")
+
+    def _ask(self, method: str, path: str, body: Any, params: Params) -> requests.Response:
         url = self.base_url + path
         headers = {"Accept": f"application/json, {PROBLEM}, text/plain, text/csv"}
         data = None
@@ -108,7 +112,7 @@ class Transport:
         url: str,
         data: bytes | None,
         headers: dict[str, str],
-        params: dict[str, str] | None,
+        params: Params,
     ) -> requests.Response:
         attempt = 0
         while True:
