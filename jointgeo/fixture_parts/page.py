@@ -40,7 +40,7 @@ h3 { font-size: 13pt; margin: 4mm 0 1mm; }
 .measure { border: 0.6mm solid; padding: 2mm 3mm; font-weight: bold; }
 table { border-collapse: collapse; width: 100%; font-size: 10.5pt; }
 th, td { border: 0.25mm solid; padding: 0.5mm 1.5mm; text-align: left; vertical-align: top;
-  overflow-wrap: anywhere; }
+  overflow-wrap: break-word; }
 .number { text-align: right; white-space: nowrap; }
 thead { display: table-header-group; } tr, figure { break-inside: avoid; }
 figure { margin: 0 0 3mm; } svg { display: block; max-width: 100%; height: auto; }
