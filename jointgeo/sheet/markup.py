@@ -14,7 +14,7 @@ from collections.abc import Iterable
 __all__ = ["Markup", "element", "joined", "number"]
 
 #: Elements of HTML that have no end tag.
-_VOID = frozenset({"br", "col", "hr", "link", "meta"})
+_VOID = frozenset({"br", "col", "hr", "input", "link", "meta"})
 
 
 class Markup(str):

@@ -18,7 +18,7 @@ import pickle
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import IO, Any, NoReturn
 
 import attrs
@@ -191,6 +191,14 @@ class KnownApart(Known):
         self, joint: Any, fixture: Fixture, hand: Any, paper: str | None, names: tuple[str, str]
     ) -> str:
         return str(self.apart.ask("page", joint.data, fixture, hand, paper, names))
+
+    def screen(
+        self, joint: Any, fixture: Fixture, hand: Any, asked: Mapping[str, str], inches: bool
+    ) -> str:
+        return str(self.apart.ask("screen", joint.data, fixture, hand, asked, inches))
+
+    def meaning(self) -> str:
+        return str(self.apart.ask("meaning"))
 
     def examples(self) -> list[dict[str, Any]]:
         listed: list[dict[str, Any]] = self.apart.ask("examples")

@@ -17,14 +17,18 @@ from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
 from jointgeo_service.cell_views import cell_routes
 from jointgeo_service.fixtures import Fixtures
+from jointgeo_service.drawn import Drawn
+from jointgeo_service.form_views import form_routes
 from jointgeo_service.joint_views import joint_routes, unknown_routes
 from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
 from jointgeo_service.list_views import list_routes
 from jointgeo_service.pages import page_routes
+from jointgeo_service.piece_forms import piece_form_routes
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
 from jointgeo_service.sheet_view import sheet_routes
 from jointgeo_service.turns import Turns
+from jointgeo_service.start_view import start_routes
 
 __all__ = ["create_app"]
 
@@ -67,7 +71,11 @@ def create_app(
     api.register_blueprint(list_routes(questions, turns.take))
     api.register_blueprint(batch_routes(questions, turns))
     unknown_routes(app, questions.catalogue)
-    app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures))
+    drawn = Drawn()
+    app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures, drawn))
+    app.register_blueprint(form_routes(questions.catalogue, questions.fixtures, drawn))
+    app.register_blueprint(piece_form_routes(questions.fixtures, drawn))
+    app.register_blueprint(start_routes(questions.catalogue, questions.fixtures))
     page_routes(app, api)
     return app
 

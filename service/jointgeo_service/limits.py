@@ -28,6 +28,7 @@ __all__ = [
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
     "KEPT_QUESTIONS",
+    "KEPT_PAGES",
     "LIST_ITEMS",
     "NUMBER_DIGITS",
     "PAIRS",
@@ -109,6 +110,8 @@ BATCH_WAIT_SECONDS = 60
 SHEETS = 1
 SHEETS_WAITING = 2
 SHEET_WAIT_SECONDS = 30
+#: Finished pages kept for whoever asks the same again; one is 0.1 to 0.25 MB.
+KEPT_PAGES = 32
 #: So long may a batch take; its items after that are refused. Less than a stop waits.
 BATCH_SECONDS = 100
 #: A joint type that does not ship has so long to start and to answer; so many questions to one may

@@ -24,6 +24,7 @@ from jointgeo.joints.registry import Failure
 from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo.sheet import Book, page, sheet_of_joint
 from jointgeo.solution.paths import Scalar, listed, value
+from jointgeo.sheet.screen import joint_screen, meaning_screen
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
 from jointgeo_service.budgets import of_joint
@@ -104,6 +105,19 @@ class Known:
         source, edition = names
         named = attrs.evolve(made, fixture_source=source, fixture_edition=edition)
         return page(named, Book(), paper=paper)
+
+    def screen(
+        self, joint: Any, fixture: Fixture, hand: Hand, asked: Mapping[str, str], inches: bool
+    ) -> str:
+        """The answer as a piece of a page, as of ``joint_screen``."""
+        self.passes(joint, fixture)
+        with self.answers():
+            return joint_screen(joint, fixture, hand, asked, inches)
+
+    def meaning(self) -> str:
+        """What its numbers mean, drawn on its first example."""
+        with self.answers():
+            return meaning_screen(self.cls.examples()[0])
 
     def summary(self) -> dict[str, Any]:
         """Name, summary and parameters, for lists."""

@@ -120,6 +120,12 @@ class Query:
         """A parameter that has the name of an argument here is called ``joint.<name>``."""
         return f"joint.{name}" if name in RESERVED else name
 
+    def flat(self, table: Mapping[str, Any]) -> dict[str, str]:
+        """A joint's table as this reads it back from a query string."""
+        names = {field: name for name, (field, _) in self._names.items()}
+        flags = {True: "true", False: "false"}
+        return {names[k]: flags[v] if isinstance(v, bool) else str(v) for k, v in table.items()}
+
     def read(self, pairs: Iterable[tuple[str, Any]]) -> Asked:
         """The question in a query string. Raises InputError with everything wrong with it.
 

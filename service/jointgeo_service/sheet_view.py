@@ -18,53 +18,38 @@ from jointgeo.sheet import document
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.parts import items
 from jointgeo.sheet.style import PAPERS
+from jointgeo_service import frame
+from jointgeo_service.drawn import Drawn
 from jointgeo_service.fixtures import Fixtures
-from jointgeo_service.limits import SHEET_WAIT_SECONDS, SHEETS, SHEETS_WAITING
 from jointgeo_service.plugins import Catalogue, Known
-from jointgeo_service.problems import RefusedError, input_problem, plugin_problem, takes_query
+from jointgeo_service.problems import takes_query
 from jointgeo_service.queries import PAGE, Query
-from jointgeo_service.turns import Turns
 
 __all__ = ["sheet_routes"]
 
-#: Nothing is fetched and nothing is run: the page is complete as it comes.
-POLICY = (
-    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
-    "form-action 'none'; frame-ancestors 'none'"
-)
 
-
-def sheet_routes(catalogue: Catalogue, fixtures: Fixtures) -> flask.Blueprint:
-    """The page for every joint type of ``catalogue``."""
+def sheet_routes(catalogue: Catalogue, fixtures: Fixtures, drawn: Drawn) -> flask.Blueprint:
+    """The page for every joint type of ``catalogue``. drawn: what all pages share."""
     routes = flask.Blueprint("sheet", __name__)
-    turns = Turns(SHEETS, SHEETS_WAITING, SHEET_WAIT_SECONDS, "sheets are being drawn")
     queries = {name: Query(known, fixtures, PAGE) for name, known in catalogue.known.items()}
 
-    def sheet() -> flask.Response:
+    def work() -> flask.Response:
         pairs = list(flask.request.args.items(multi=True))
-        try:
-            if not pairs:
-                return _html(document("Setting sheets", _index(catalogue)), 200)
-            known, rest, paper = _read(catalogue, pairs)
-            asked = queries[known.name].read(rest)
-            chosen = asked.fixture
-            names = chosen.name if chosen.file else "", chosen.edition or ""
-            # Who draws in a process of its own takes nobody else's turn.
-            give_back = turns.take() if known.keeps else lambda: None
-            try:
-                return _html(known.page(asked.joint, chosen.fixture, asked.hand, paper, names))
-            finally:
-                give_back()
-        except RefusedError as error:
-            answer = _refused(input_problem(error))
-            answer.headers.update(error.headers)
-            return answer
-        except InputError as error:
-            return _refused(input_problem(error))
-        except PluginError as error:
-            return _refused(plugin_problem(error))
+        if not pairs:
+            return frame.html(document("Setting sheets", _index(catalogue)), forms=False)
+        known, rest, paper = _read(catalogue, pairs)
+        asked = queries[known.name].read(rest)
+        chosen = asked.fixture
+        names = chosen.name if chosen.file else "", chosen.edition or ""
 
-    routes.add_url_rule("/sheet", "sheet", takes_query(sheet))
+        def draw() -> str:
+            return known.page(asked.joint, chosen.fixture, asked.hand, paper, names)
+
+        key = "sheet", known.name, tuple(sorted(rest)), paper, chosen
+        made = drawn.page(key, draw, own_process=not known.keeps)
+        return frame.html(made, forms=False)
+
+    routes.add_url_rule("/sheet", "sheet", takes_query(lambda: frame.at_page(work)))
     return routes
 
 
@@ -110,22 +95,7 @@ def _index(catalogue: Catalogue) -> Markup:
 
 
 def _texts(example: dict[str, Any]) -> dict[str, str]:
-    """Parameters as a query holds them."""
+    """Parameters as a query holds them; what is left open is left out."""
     flags = {True: "true", False: "false"}
-    return {k: flags[v] if isinstance(v, bool) else str(v) for k, v in example.items()}
-
-
-def _refused(details: dict[str, Any]) -> flask.Response:
-    """Problem details as a page."""
-    rows = []
-    for error in details.get("errors", ()):
-        rest = "".join(f"; {k}: {error[k]}" for k in ("given", "allowed") if k in error)
-        rows.append(joined([element("strong", str(error["field"])), f" {error['message']}{rest}"]))
-    body = [element("h1", str(details["title"])), element("p", f"{details['detail']}.")]
-    text = document(str(details["title"]), joined([*body, items(rows)]))
-    return _html(text, int(details["status"]))
-
-
-def _html(text: str, status: int = 200) -> flask.Response:
-    headers = {"Content-Security-Policy": POLICY}
-    return flask.Response(text, status, headers, mimetype="text/html")
+    given = {k: v for k, v in example.items() if v is not None}
+    return {k: flags[v] if isinstance(v, bool) else str(v) for k, v in given.items()}

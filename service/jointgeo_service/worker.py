@@ -67,6 +67,8 @@ def _answered(known: Known, what: str, given: tuple[Any, ...]) -> tuple[str, Any
 def _answer(known: Known, what: str, given: tuple[Any, ...]) -> Any:
     if what == "examples":
         return _plain(known.examples())
+    if what == "meaning":
+        return str(known.meaning())
     joint = known.joint(given[0])
     if what == "joint":
         return _plain(joint.to_dict())
@@ -76,6 +78,8 @@ def _answer(known: Known, what: str, given: tuple[Any, ...]) -> Any:
         return [_scalar(found) for found in known.values(joint, *given[1:])]
     if what == "paths":
         return [(path, _scalar(v), says) for path, v, says in known.paths(joint, *given[1:])]
+    if what == "screen":
+        return str(known.screen(joint, *given[1:]))
     return known.page(joint, *given[1:])
 
 

@@ -193,6 +193,10 @@ def test_one_that_sleeps_leaves_the_others_alone(
     assert post(odd, json={"joint": {}, "fixture": "porch"}).status_code == 200
     assert get(f"{odd}?fixture=porch&wide_mm=12").status_code == 200
     assert get(f"{service.url}/sheet?joint_type=odd&fixture=porch").status_code == 200
+    form = get(f"{service.url}/joint/odd?fixture=porch&wide_mm=12,5")
+    assert form.status_code == 200
+    assert "Feasible" in form.text
+    assert "<svg" in form.text
     asked: list[Any] = []
 
     def sleep() -> None:

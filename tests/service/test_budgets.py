@@ -19,7 +19,7 @@ from flask.testing import FlaskClient
 import jointgeo
 from jointgeo.joints.stock import parts
 from jointgeo.planning.amount import most_passes
-from jointgeo_service import batches, budgets, sheet_view
+from jointgeo_service import batches, budgets, drawn
 from jointgeo_service.app import create_app
 from jointgeo_service.limits import BATCH_TIMES, DEADLINE_SECONDS, PASSES, SETTINGS, SHEETS_WAITING
 from jointgeo_service.plugins import Catalogue, Known
@@ -195,7 +195,7 @@ def test_one_sheet_is_drawn_at_a_time_and_who_need_not_wait_is_sent_away(
             at_once[0] -= 1
             return "drawn"
 
-    monkeypatch.setattr(sheet_view, "SHEET_WAIT_SECONDS", 30)
+    monkeypatch.setattr(drawn, "SHEET_WAIT_SECONDS", 30)
     cls = slotted()
     app = create_app(catalogue=Catalogue({"slotted": Slow(cls, "own 1")}, ()))
     url, got = "/sheet?joint_type=slotted&fixture=porch", []
@@ -213,7 +213,7 @@ def test_one_sheet_is_drawn_at_a_time_and_who_need_not_wait_is_sent_away(
     refused = app.test_client().get(url)
     assert refused.status_code == 503
     assert refused.headers["Retry-After"] == "10"
-    assert "too many sheets are being drawn" in refused.text
+    assert "too many pages are being drawn" in refused.text
     assert app.test_client().get("/healthz").status_code == 200
     drawing.set()
     for thread in threads:

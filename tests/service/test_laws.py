@@ -19,7 +19,8 @@ ORDER = [
     "__init__", "limits", "budgets", "strict_json", "properties", "plugins", "problems", "turns",
     "apart", "fixtures", "schemas", "questions", "queries", "shapes", "batches", "lists", "reading",
     "answers", "api", "access", "log", "joint_views", "cell_views", "batch_views", "list_views",
-    "catalogue_views", "sheet_view", "pages", "app", "server", "worker", "command",
+    "catalogue_views", "drawn", "typed", "forms", "frame", "sheet_view", "form_parts", "form_views",
+    "piece_forms", "start_view", "pages", "app", "server", "worker", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {

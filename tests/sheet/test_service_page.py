@@ -37,7 +37,8 @@ def client() -> FlaskClient:
 def example(name: str) -> dict[str, str]:
     flags = {True: "true", False: "false"}
     values = jointgeo.joint_type(name).examples()[0].to_dict()
-    return {k: flags[v] if isinstance(v, bool) else str(v) for k, v in values.items()}
+    given = {k: v for k, v in values.items() if v is not None}
+    return {k: flags[v] if isinstance(v, bool) else str(v) for k, v in given.items()}
 
 
 @pytest.mark.parametrize("name", sorted(jointgeo.joint_types()))

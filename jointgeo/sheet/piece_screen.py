@@ -1,0 +1,151 @@
+"""The answer for a whole piece as a person reads it on a screen.
+
+Knows solved pieces and markup; knows no piece type by name and no HTTP. The verdict first, then
+what a tape shows, the cut list, every clamping once, and what was found with what to change. Where
+anything fails no setting is shown as one to be cut: a bar is no use without the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from math import isfinite
+
+from jointgeo.checks.accuracy import contradictions
+from jointgeo.fixtures.model import Fixture
+from jointgeo.joints.sides import in_words
+from jointgeo.pieces.piece_type import PieceType
+from jointgeo.pieces.solve import PieceAnswer, solve_piece
+from jointgeo.schema.units import fixed, nearest_fraction
+from jointgeo.sheet import words
+from jointgeo.sheet.markup import Markup, element, joined
+from jointgeo.sheet.screen_findings import cautions, findings, sentence, verdict
+from jointgeo.solution.axis import DOUBT, AxisSetting
+from jointgeo.solution.end import EndSolution
+from jointgeo.solution.setup import Setup
+
+__all__ = ["piece_screen"]
+
+Length = Callable[[float], str]
+
+
+def piece_screen(
+    drawn: PieceType, fixture: Fixture, asked: Mapping[str, str], inches: bool = False
+) -> str:
+    """A piece of HTML. asked: the form's fields; inches: as of ``joint_screen``."""
+    answer = solve_piece(drawn.piece(), fixture)
+    stopped = not answer.feasible
+
+    def mm(value: float) -> str:
+        return words.mm(value) + (f" ({nearest_fraction(value)})" if inches else "")
+
+    name = asked.get("fixture", fixture.name)
+    body = [
+        verdict(answer.status, answer.not_stated, name, answer.every_check),
+        cautions(),
+        *(_doubt(because) for because in contradictions(answer.every_check)),
+        findings(answer.every_check) if stopped else Markup(),
+        element("h3", "What a tape shows, mm"),
+        _table((), ((what, mm(v)) for what, v in drawn.measured().items())),
+        *_cut_list(answer, mm),
+        *_settings(answer, mm, stopped=stopped),
+        *_closing(answer, mm),
+        Markup() if stopped else findings(answer.every_check),
+    ]
+    return joined(body)
+
+
+def _doubt(because: str) -> Markup:
+    return element("p", element("strong", f"Do not cut yet: {because}."))
+
+
+def _cut_list(answer: PieceAnswer, mm: Length) -> Iterator[Markup]:
+    yield element("h3", "Cut list, mm")
+    rows = []
+    for member in answer.members:
+        hands = f", {member.mirrored} of them mirrored" if member.mirrored else ""
+        size = f"{mm(member.width_mm)} × {mm(member.thickness_mm)}"
+        row = (f"{member.count} × {member.name}{hands}", size, mm(member.blank_mm))
+        rows.append((*row, mm(member.length_mm)))
+    yield _table(("Pieces", "Section", "Blank", "Finished"), rows)
+
+
+def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Markup]:
+    if not answer.settings:
+        return
+    if stopped:
+        yield element("h3", "Not to be cut")
+        yield element(
+            "p",
+            "Something fails, see above. What the drawing asks for, so that it can be compared "
+            "with what the fixture can do:",
+        )
+    else:
+        yield element("h3", "Each setting, in the order to cut them")
+    rows = [_setting(n, end, s, mm, stopped=stopped)
+            for n, end in enumerate(answer.settings, 1) for s in end.setups]  # fmt: skip
+    heads = ("For", "Sides", "True swivel", "True tilt") if stopped else (
+        "For", "Sides", "Swivel", "Tilt", "Overhang, mm")  # fmt: skip
+    yield _table(heads, rows)
+    warned = dict.fromkeys(c for end in answer.settings for s in end.setups for c in s.cautions)
+    if warned and not stopped:
+        rows_of = (element("li", f"{sentence(c)}.") for c in warned)
+        mind = element("p", element("strong", "Mind, at the machine"))
+        yield element("div", mind, element("ul", *rows_of), class_="mind")
+
+
+def _setting(
+    number: int, end: EndSolution, setup: Setup, mm: Length, *, stopped: bool
+) -> tuple[str, ...]:
+    many = f", clamping {setup.number}" if len(end.setups) > 1 else ""
+    pieces = words.listed([words.use(u) for u in end.uses])
+    sides = f"{in_words(setup.against_plate)} on the plate, {in_words(setup.against_fence)} on the "
+    axes = [_axis(setup, axis, stopped=stopped) for axis in setup.axes]
+    first = setup.number == 1
+    overhang = () if stopped else (mm(setup.overhang_mm if first else setup.overhang_trimmed_mm),)
+    return (f"Setting {number}{many}: {pieces}", f"{sides}fence", *axes, *overhang)
+
+
+def _axis(setup: Setup, axis: AxisSetting, *, stopped: bool) -> str:
+    """The figure that the scale must show; of what is not to be cut the true angle."""
+    way = axis.way or "at zero"
+    if stopped:
+        return f"{fixed(axis.angle_deg, 3)}° {way}"
+    if axis.doubted:
+        return f"not known: {DOUBT}"
+    if axis.wedge:
+        return f"{axis.wedge} ({axis.true_words})"
+    needed = setup.budget.closing.needed_deg[axis.axis]
+    near = f", to ± {needed:.3f}°" if isfinite(needed) else ""
+    true = f" (true angle {fixed(axis.angle_deg, 3)}°)" if axis.differs else ""
+    beyond = ", beyond its range" if axis.beyond else ""
+    figure = element("strong", f"{fixed(axis.figure_deg, 3)}°")
+    return joined([figure, f"{true} {way}{near}{beyond}"])
+
+
+def _closing(answer: PieceAnswer, mm: Length) -> Iterator[Markup]:
+    from jointgeo.pieces.closing.words import closing_lines  # loads numpy
+
+    lines = list(closing_lines(answer.closing, lambda v: f"{mm(v)} mm"))
+    yield element("h3", "Does it close? (95 %)")
+    yield element("ul", *(element("li", line) for line in lines))
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+    """A table whose rows stand one below the other on a narrow screen; the first cell of each is
+    its head."""
+    labels = heads[1:] or ("",)
+    body = [
+        element(
+            "tr",
+            element("th", first, scope="row"),
+            *(
+                element("td", cell, data_label=label or None)
+                for cell, label in zip(rest, labels, strict=True)
+            ),
+        )
+        for first, *rest in rows
+    ]
+    top = element("tr", *(element("th", h, scope="col") for h in heads))
+    parts = [element("thead", top)] if heads else []
+    kind = "stack" if len(heads) > 2 else None
+    return element("table", *parts, element("tbody", *body), class_=kind)
