@@ -91,7 +91,8 @@ class Load:
             while not self.done.is_set():
                 name = TYPES[turn % len(TYPES)]
                 joint = jointgeo.joint_type(name).examples()[0].to_dict()
-                joint["fit_mm"] = turn % 50 / 100
+                varied = "fit_mm" if "fit_mm" in joint else next(iter(joint))
+                joint[varied] += turn % 50 / 100
                 try:
                     if number == 0:
                         item = {"joint_type": name, "want": "settings", "joint": joint}
