@@ -25,7 +25,9 @@ from jointgeo.schema.fields import describe
 from jointgeo.schema.units import MM_PER_INCH, fixed, nearest_fraction
 from jointgeo.sheet import words
 from jointgeo.sheet.aside import from_the_side
+from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.facing import facing
+from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import SetupSheet, Sheet, sheet_of_joint
 from jointgeo.sheet.parameter_picture import parameter_drawings
@@ -37,6 +39,9 @@ from jointgeo.solution.setup import Hand, Setup
 
 __all__ = ["joint_screen", "meaning_screen"]
 
+#: A telephone is some 80 mm wide: letters that stand on it nearly at their own size can be read.
+SCREEN = Room(88.0, 130.0, FINE)
+MEANING = Room(100.0, 200.0, FINE)
 #: At the end of a drawing's title.
 _SCALE = re.compile(r", \d[\d.]*:\d[\d.]*$")
 
@@ -64,7 +69,7 @@ def joint_screen(
 def meaning_screen(joint: JointType, hand: Hand = "as_drawn") -> str:
     """What each number means, drawn on the joint; a sentence where its type declares nothing."""
     try:
-        drawings = parameter_drawings(joint, hand)
+        drawings = parameter_drawings(joint, hand, MEANING)
     except PluginError as error:
         return element("p", f"There is no picture of what the numbers mean: {error}.")
     if not drawings:
@@ -134,7 +139,8 @@ def _setup(sheet: SetupSheet, name: str, *, stopped: bool, inches: bool, many: b
     warned = [element("li", f"{sentence(c)}.") for c in setup.cautions]
     mind = element("strong", "Mind, here")
     minded = [element("div", element("p", mind), element("ul", *warned), class_="mind")]
-    facing_it, beside = facing(sheet.scene, sheet.nearest_edge), from_the_side(sheet.scene)
+    facing_it = facing(sheet.scene, sheet.nearest_edge, SCREEN)
+    beside = from_the_side(sheet.scene, SCREEN)
     pictures = [_figure(f"{name}-facing", facing_it), _figure(f"{name}-side", beside)]
     return element(
         "section",

@@ -16,8 +16,8 @@ from jointgeo_service.api import make_api
 from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
 from jointgeo_service.cell_views import cell_routes
-from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.drawn import Drawn
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.form_views import form_routes
 from jointgeo_service.joint_views import joint_routes, unknown_routes
 from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
@@ -27,8 +27,8 @@ from jointgeo_service.piece_forms import piece_form_routes
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
 from jointgeo_service.sheet_view import sheet_routes
-from jointgeo_service.turns import Turns
 from jointgeo_service.start_view import start_routes
+from jointgeo_service.turns import Turns
 
 __all__ = ["create_app"]
 

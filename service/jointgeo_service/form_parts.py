@@ -6,7 +6,7 @@ Knows forms, fixtures and the frame; knows no type by name.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote, urlencode
 
@@ -14,13 +14,13 @@ import attrs
 import flask
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fixtures.file import fixture_names, named_fixture
-from jointgeo.fixtures.model import Fixture
 from jointgeo.schema.fields import FieldInfo
 from jointgeo.sheet.markup import Markup, element
 from jointgeo.sheet.screen_findings import cautions
 from jointgeo_service import frame
+from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.forms import choice, faults, field_id, form, label
+from jointgeo_service.problems import RefusedError
 from jointgeo_service.typed import OWN, Typed, field_names, told
 
 __all__ = ["Asked", "asked", "example_links", "is_first", "link", "page", "starting"]
@@ -35,30 +35,47 @@ UNIT_HELP = (
 
 @attrs.frozen
 class Asked:
-    """What a form holds besides its own fields. fixture: None where the name names none that can be
-    used. problems: by the name of the choice."""
+    """What a form holds besides its own fields. fixture: None where ``name`` names none that can be
+    used. choices: every fixture there is, in words. problems: at the choice that they name."""
 
     name: str
-    fixture: Fixture | None
+    fixture: Chosen | None
     hand: str
+    choices: tuple[tuple[str, str], ...]
     problems: tuple[Problem, ...]
 
+    @property
+    def edition(self) -> Markup:
+        """Which fixture the answer holds for, so that one that was printed can be told from it."""
+        found = self.fixture
+        edition = f", edition {found.edition}" if found is not None and found.edition else ""
+        return element("p", f"Worked out for the fixture {self.name}{edition}.")
 
-def asked(pairs: Sequence[tuple[str, str]], *, hands: bool) -> Asked:
-    """Fixture and hand; the first fixture there is where none is named."""
+
+def asked(pairs: Sequence[tuple[str, str]], fixtures: Fixtures, *, hands: bool) -> Asked:
+    """Fixture and hand; the first fixture there is where none is named. RefusedError, a 503, while
+    the fixture's file is being changed."""
     given = dict(reversed(pairs))
     problems: list[Problem] = []
-    name = given.get("fixture") or next(iter(fixture_names()))
-    fixture: Fixture | None = None
+    choices = {
+        entry.name: entry.chosen.fixture.title if entry.chosen else "cannot be used now"
+        for entry in fixtures.listed()
+    }
+    name = given.get("fixture") or next(iter(choices))
+    fixture: Chosen | None = None
     try:
-        fixture = named_fixture(name)
+        fixture = fixtures.get(name)
+    except RefusedError:
+        raise
     except InputError as error:
         problems += error.problems
     hand = given.get("hand") or "as_drawn"
     if hand not in dict(HANDS) or ("hand" in given and not hands):
         allowed = 'one of "as_drawn", "mirrored"' if hands else "no hand: a piece has none"
         problems.append(Problem("hand", "is not a choice", shown(hand), allowed))
-    return Asked(name, fixture, hand, tuple(problems))
+    said = [(n, f"{n}: {title}") for n, title in choices.items()]
+    said += [] if name in choices else [(name, name)]
+    return Asked(name, fixture, hand, tuple(said), tuple(problems))
 
 
 def is_first(pairs: Sequence[tuple[str, str]]) -> bool:
@@ -143,19 +160,9 @@ def _all_faults(typed: Typed, own: Asked) -> Markup:
 
 def _choices(typed: Typed, own: Asked, *, hands: bool) -> list[Markup]:
     wrong = {p.field: p for p in own.problems}
-    out = [
-        choice("fixture", "Fixture", _fixtures(own.name), own.name, problem=wrong.get("fixture"))
-    ]
+    out = [choice("fixture", "Fixture", own.choices, own.name, problem=wrong.get("fixture"))]
     if hands:
         says = "The mirror image is cut with the swivel turned the other way."
         out.append(choice("hand", "Hand", HANDS, own.hand, says, problem=wrong.get("hand")))
     out.append(choice("unit", "Lengths in", UNITS, typed.unit, UNIT_HELP))
     return out
-
-
-def _fixtures(chosen: str) -> Iterable[tuple[str, str]]:
-    names = dict.fromkeys([*fixture_names()])
-    for name in names:
-        yield name, f"{name}: {named_fixture(name).title}"
-    if chosen not in names:
-        yield chosen, chosen

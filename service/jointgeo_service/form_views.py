@@ -17,26 +17,27 @@ from jointgeo.schema.fields import describe
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo_service import frame
 from jointgeo_service.drawn import Drawn
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.form_parts import asked, example_links, is_first, link, page, starting
 from jointgeo_service.forms import label
 from jointgeo_service.plugins import Catalogue, Known
 from jointgeo_service.problems import RefusedError, as_not_found, takes_query
-from jointgeo_service.queries import Query
+from jointgeo_service.queries import PAGE, Query
 from jointgeo_service.typed import read_typed
 
 __all__ = ["form_routes"]
 
 
-def form_routes(catalogue: Catalogue, drawn: Drawn) -> flask.Blueprint:
+def form_routes(catalogue: Catalogue, fixtures: Fixtures, drawn: Drawn) -> flask.Blueprint:
     """The form of every joint type of ``catalogue``."""
     routes = flask.Blueprint("forms", __name__)
-    queries = {name: Query(known) for name, known in catalogue.known.items()}
+    queries = {name: Query(known, fixtures, PAGE) for name, known in catalogue.known.items()}
 
     def joint(name: str) -> flask.Response:
         def work() -> flask.Response:
             with as_not_found():
                 known = catalogue.get(name)
-            return _page(known, queries[name], drawn)
+            return _page(known, queries[name], fixtures, drawn)
 
         return frame.at_page(work)
 
@@ -44,12 +45,12 @@ def form_routes(catalogue: Catalogue, drawn: Drawn) -> flask.Blueprint:
     return routes
 
 
-def _page(known: Known, query: Query, drawn: Drawn) -> flask.Response:
+def _page(known: Known, query: Query, fixtures: Fixtures, drawn: Drawn) -> flask.Response:
     infos = describe(known.cls)
     pairs = list(flask.request.args.items(multi=True))
     examples = known.examples()
     first = is_first(pairs)
-    own = asked(pairs, hands=True)
+    own = asked(pairs, fixtures, hands=True)
     filled = pairs
     if first:
         filled = pairs + (starting(infos, examples[0]) if examples else [])
@@ -71,11 +72,11 @@ def _page(known: Known, query: Query, drawn: Drawn) -> flask.Response:
             fixture, inches = own.fixture, typed.unit == "in"
 
             def draw() -> str:
-                return known.screen(joint, fixture, own.hand, texts, inches)  # type: ignore[arg-type]  # one of the hands
+                return known.screen(joint, fixture.fixture, own.hand, texts, inches)  # type: ignore[arg-type]  # one of the hands
 
             made = Markup(drawn.page(key, draw, own_process=not known.keeps))
             wire = {"fixture": own.name, "hand": own.hand, **query.flat(typed.table)}
-            answer = joined([made, _more(known, wire)])
+            answer = joined([made, own.edition, _more(known, wire)])
     meaning = drawn.page(("meaning", known.name), known.meaning, own_process=not known.keeps)
     return page(
         label(known.name),

@@ -76,7 +76,8 @@ summary{cursor:pointer;font-weight:bold;padding:.4rem 0}
 .tile p{margin:0}
 .figure{font-size:1.9rem}
 .stop{font-size:1.15rem;text-transform:uppercase}
-figure svg{display:block;max-width:100%;height:auto}
+figure svg{display:block;width:100%;height:auto}
+figure{max-width:34rem}
 .pictures{display:grid;gap:1rem;align-items:start}
 table{border-collapse:collapse;width:100%}
 th,td{border:.06rem solid #000;padding:.2rem .4rem;text-align:left;vertical-align:top}
@@ -169,7 +170,7 @@ def refused(details: Mapping[str, Any], headers: Mapping[str, str] | None = None
         address = flask.request.full_path.rstrip("?").lstrip("/")
         body.append(element("p", says, element("a", "open this page", href=f"/{address}"), "."))
     titles = {
-        HTTPStatus.SERVICE_UNAVAILABLE: "Too many pages at once",
+        HTTPStatus.SERVICE_UNAVAILABLE: "Not now",
         HTTPStatus.FORBIDDEN: "Asked for by another site",
         HTTPStatus.NOT_FOUND: "There is no such page",
     }

@@ -14,10 +14,11 @@ from jointgeo.joints.faults import answers, origin
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_type
 from jointgeo.schema.fields import describe
-from jointgeo.sheet.markup import Markup
+from jointgeo.sheet.markup import Markup, joined
 from jointgeo.sheet.piece_screen import piece_screen
 from jointgeo_service import frame
 from jointgeo_service.drawn import Drawn
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.form_parts import asked, example_links, is_first, page, starting
 from jointgeo_service.forms import label
 from jointgeo_service.problems import RefusedError, as_not_found, takes_query
@@ -26,7 +27,7 @@ from jointgeo_service.typed import read_typed
 __all__ = ["piece_form_routes"]
 
 
-def piece_form_routes(drawn: Drawn) -> flask.Blueprint:
+def piece_form_routes(fixtures: Fixtures, drawn: Drawn) -> flask.Blueprint:
     """The form of every piece type that is installed."""
     routes = flask.Blueprint("piece_forms", __name__)
 
@@ -34,7 +35,7 @@ def piece_form_routes(drawn: Drawn) -> flask.Blueprint:
         def work() -> flask.Response:
             with as_not_found():
                 cls = piece_type(name)
-            return _page(cls, drawn)
+            return _page(cls, fixtures, drawn)
 
         return frame.at_page(work)
 
@@ -46,13 +47,13 @@ def _answers(cls: type[PieceType]) -> answers:
     return answers(cls.name, origin(cls), cls.__module__)
 
 
-def _page(cls: type[PieceType], drawn: Drawn) -> flask.Response:
+def _page(cls: type[PieceType], fixtures: Fixtures, drawn: Drawn) -> flask.Response:
     infos = describe(cls)
     pairs = list(flask.request.args.items(multi=True))
     with _answers(cls):
         examples = [example.to_dict() for example in cls.examples()]
     first = is_first(pairs)
-    own = asked(pairs, hands=False)
+    own = asked(pairs, fixtures, hands=False)
     typed = read_typed(infos, pairs + starting(infos, examples[0]) if first else pairs)
     answer: Markup | None = None
     if not first:
@@ -71,10 +72,10 @@ def _page(cls: type[PieceType], drawn: Drawn) -> flask.Response:
 
             def draw() -> str:
                 with _answers(cls):
-                    return piece_screen(piece, fixture, texts, inches)
+                    return piece_screen(piece, fixture.fixture, texts, inches)
 
             key = "piece", cls.name, tuple(texts.items()), fixture
-            answer = Markup(drawn.page(key, draw))
+            answer = joined([Markup(drawn.page(key, draw)), own.edition])
     return page(
         label(cls.name),
         f"{cls.summary.rstrip('.')}.",

@@ -23,8 +23,8 @@ from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import Failure
 from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo.sheet import Book, page, sheet_of_joint
-from jointgeo.solution.paths import Scalar, listed, value
 from jointgeo.sheet.screen import joint_screen, meaning_screen
+from jointgeo.solution.paths import Scalar, listed, value
 from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import Solution, solve
 from jointgeo_service.budgets import of_joint

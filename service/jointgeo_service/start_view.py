@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable, Iterator
 import attrs
 import flask
 
-from jointgeo.fixtures.file import fixture_names, named_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.pieces.registry import piece_failures, piece_types
 from jointgeo.schema.fields import KEY, info_of
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.screen_findings import cautions
 from jointgeo_service import frame
+from jointgeo_service.fixtures import Chosen, Entry, Fixtures
 from jointgeo_service.form_parts import link
 from jointgeo_service.forms import label
 from jointgeo_service.plugins import Catalogue
@@ -25,7 +25,7 @@ from jointgeo_service.problems import as_not_found, takes_query
 __all__ = ["start_routes"]
 
 
-def start_routes(catalogue: Catalogue) -> flask.Blueprint:
+def start_routes(catalogue: Catalogue, fixtures: Fixtures) -> flask.Blueprint:
     """The first page and those of the fixtures."""
     routes = flask.Blueprint("start", __name__)
 
@@ -33,20 +33,20 @@ def start_routes(catalogue: Catalogue) -> flask.Blueprint:
         return frame.at_page(work)
 
     def start() -> flask.Response:
-        return page(lambda: _html("Joints and pieces", _start(catalogue)))
+        return page(lambda: _html("Joints and pieces", _start(catalogue, fixtures)))
 
-    def fixtures() -> flask.Response:
-        return page(lambda: _html("Fixtures", _fixtures()))
+    def every_fixture() -> flask.Response:
+        return page(lambda: _html("Fixtures", _fixtures(fixtures)))
 
     def fixture(name: str) -> flask.Response:
         def work() -> flask.Response:
             with as_not_found():
-                found = named_fixture(name)
+                found = fixtures.get(name)
             return _html(f"Fixture {name}", _fixture(found))
 
         return page(work)
 
-    for url, view in (("/", start), ("/fixture", fixtures), ("/fixture/<name>", fixture)):
+    for url, view in (("/", start), ("/fixture", every_fixture), ("/fixture/<name>", fixture)):
         routes.add_url_rule(url, view.__name__, takes_query(view))
     return routes
 
@@ -55,7 +55,7 @@ def _html(title: str, body: Iterable[Markup]) -> flask.Response:
     return frame.html(frame.document(title, *body), forms=False)
 
 
-def _start(catalogue: Catalogue) -> Iterator[Markup]:
+def _start(catalogue: Catalogue, fixtures: Fixtures) -> Iterator[Markup]:
     yield element(
         "p",
         "Choose what you want to cut, fill in its sizes, and read what to set on the fixture and "
@@ -79,12 +79,20 @@ def _start(catalogue: Catalogue) -> Iterator[Markup]:
         rows = (f"{f.name} of {f.distribution} {f.version}: {f.reason}." for f in refused)
         yield element("ul", *(element("li", row) for row in rows))
     yield element("h2", "On which fixture")
-    yield _list((link(f.name, f"/fixture/{f.name}"), f.title) for f in _every())
+    yield _list((_fixture_link(entry), _said(entry)) for entry in fixtures.listed())
     yield element("p", "For programs and spreadsheets: ", link("what can be asked", "/docs"), ".")
 
 
-def _every() -> Iterator[Fixture]:
-    return (named_fixture(name) for name in fixture_names())
+def _fixture_link(entry: Entry) -> Markup:
+    return link(entry.name, f"/fixture/{entry.name}")
+
+
+def _said(entry: Entry) -> str:
+    """Its title and edition, or why it cannot be asked."""
+    if entry.chosen is None:
+        return f"cannot be used: {entry.reason}"
+    edition = f", edition {entry.chosen.edition}" if entry.chosen.edition else ""
+    return f"{entry.chosen.fixture.title.rstrip('.')}{edition}"
 
 
 def _list(rows: Iterable[tuple[Markup, str]]) -> Markup:
@@ -92,11 +100,12 @@ def _list(rows: Iterable[tuple[Markup, str]]) -> Markup:
     return element("ul", *made)
 
 
-def _fixtures() -> Iterator[Markup]:
-    for found in _every():
-        yield element("h2", link(found.name, f"/fixture/{found.name}"))
-        yield element("p", f"{found.title.rstrip('.')}.")
-        yield _table(_limits(found))
+def _fixtures(fixtures: Fixtures) -> Iterator[Markup]:
+    for entry in fixtures.listed():
+        yield element("h2", _fixture_link(entry))
+        yield element("p", f"{_said(entry)[:1].upper()}{_said(entry)[1:]}.")
+        if entry.chosen is not None:
+            yield _table(_limits(entry.chosen.fixture))
 
 
 def _limits(fixture: Fixture) -> Iterator[tuple[str, str]]:
@@ -119,8 +128,9 @@ def _limits(fixture: Fixture) -> Iterator[tuple[str, str]]:
         yield beam.name[:1].upper() + beam.name[1:], says
 
 
-def _fixture(fixture: Fixture) -> Iterator[Markup]:
-    yield element("p", f"{fixture.title.rstrip('.')}.")
+def _fixture(chosen: Chosen) -> Iterator[Markup]:
+    fixture = chosen.fixture
+    yield element("p", f"{_said(Entry(chosen.name, chosen))}.")
     if fixture.changed_from:
         why = f": {fixture.changed_why}" if fixture.changed_why else ""
         yield element("p", f"Changed from {fixture.changed_from}{why}.")
@@ -136,7 +146,7 @@ def _fixture(fixture: Fixture) -> Iterator[Markup]:
         tables = [t for t in tables if t]
         if tables:
             yield element("details", element("summary", label(field.name)), *tables)
-    yield element("p", link("The same for programs (JSON)", f"/v1/fixtures/{fixture.name}"))
+    yield element("p", link("The same for programs (JSON)", f"/v1/fixtures/{chosen.name}"))
 
 
 def _stated(item: attrs.AttrsInstance) -> Iterator[tuple[str, str]]:

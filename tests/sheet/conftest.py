@@ -37,13 +37,9 @@ def service() -> Iterator[str]:
     # Only here, so that the library's own pages are tested without a service.
     from werkzeug.serving import make_server
 
-    from jointgeo_service.apart import installed
     from jointgeo_service.app import create_app
-    from jointgeo_service.sheet_view import sheet_routes
 
     app = create_app()
-    if "sheet" not in app.blueprints:
-        app.register_blueprint(sheet_routes(installed()))
     server = make_server("127.0.0.1", 0, app, threaded=True)
     with _running(server):
         yield f"http://127.0.0.1:{server.server_port}"

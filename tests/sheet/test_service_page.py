@@ -15,7 +15,6 @@ from jointgeo.sheet import Book, page, sheet_of_joint
 from jointgeo_service.apart import installed
 from jointgeo_service.app import create_app
 from jointgeo_service.plugins import Catalogue
-from jointgeo_service.sheet_view import sheet_routes
 
 from .samples import LappedStake
 
@@ -24,8 +23,6 @@ def serving(*types: type[JointType]) -> FlaskClient:
     """A client of the service; with ``types`` it offers those only."""
     catalogue = Catalogue.of({t.name: t for t in types}) if types else installed()
     app = create_app(catalogue=catalogue)
-    if "sheet" not in app.blueprints:
-        app.register_blueprint(sheet_routes(catalogue))
     return app.test_client()
 
 
