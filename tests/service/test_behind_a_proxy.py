@@ -77,7 +77,7 @@ def proxy(folder: Path, ports: dict[str, str]) -> Iterator[str]:
         process.wait()
 
 
-EDITION = named_digest("porch")
+EDITION = named_digest("porch")[:6]
 
 
 @attrs.define
