@@ -76,8 +76,7 @@ summary{cursor:pointer;font-weight:bold;padding:.4rem 0}
 .tile p{margin:0}
 .figure{font-size:1.9rem}
 .stop{font-size:1.15rem;text-transform:uppercase}
-figure svg{display:block;width:100%;height:auto}
-figure{max-width:34rem}
+figure svg{display:block;max-width:100%;height:auto}
 .pictures{display:grid;gap:1rem;align-items:start}
 table{border-collapse:collapse;width:100%}
 th,td{border:.06rem solid #000;padding:.2rem .4rem;text-align:left;vertical-align:top}
