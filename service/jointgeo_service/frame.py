@@ -57,6 +57,9 @@ nav a{margin-right:1rem;display:inline-block}
 .fault{font-weight:bold;margin:.1rem 0}
 input,select,button{font:inherit;color:#000;background:#fff;border:.1rem solid #000;
 padding:.35rem .5rem;max-width:100%;min-height:2.75rem}
+#answer{scroll-margin-top:.5rem}
+/* Whoever is led to an entry must see its label and what is wrong with it, which stand above. */
+input,select{scroll-margin-top:12rem}
 input{width:9rem}
 input.number{text-align:right}
 select{width:100%;background:#eee}
