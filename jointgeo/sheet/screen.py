@@ -39,8 +39,8 @@ from jointgeo.solution.setup import Hand, Setup
 
 __all__ = ["joint_screen", "meaning_screen"]
 
-#: A telephone is some 80 mm wide: letters that stand on it nearly at their own size can be read.
-SCREEN = Room(88.0, 130.0, FINE)
+#: Half of a wide screen; on a telephone, some 80 mm wide, letters can still be read.
+SCREEN = Room(106.0, 105.0, FINE)
 MEANING = Room(100.0, 200.0, FINE)
 #: At the end of a drawing's title.
 _SCALE = re.compile(r", \d[\d.]*:\d[\d.]*$")

@@ -57,6 +57,9 @@ nav a{margin-right:1rem;display:inline-block}
 .fault{font-weight:bold;margin:.1rem 0}
 input,select,button{font:inherit;color:#000;background:#fff;border:.1rem solid #000;
 padding:.35rem .5rem;max-width:100%;min-height:2.75rem}
+#answer{scroll-margin-top:.5rem}
+/* Whoever is led to an entry must see its label and what is wrong with it, which stand above. */
+input,select{scroll-margin-top:12rem}
 input{width:9rem}
 input.number{text-align:right}
 select{width:100%;background:#eee}
@@ -76,8 +79,7 @@ summary{cursor:pointer;font-weight:bold;padding:.4rem 0}
 .tile p{margin:0}
 .figure{font-size:1.9rem}
 .stop{font-size:1.15rem;text-transform:uppercase}
-figure svg{display:block;width:100%;height:auto}
-figure{max-width:34rem}
+figure svg{display:block;max-width:100%;height:auto}
 .pictures{display:grid;gap:1rem;align-items:start}
 table{border-collapse:collapse;width:100%}
 th,td{border:.06rem solid #000;padding:.2rem .4rem;text-align:left;vertical-align:top}
