@@ -127,7 +127,8 @@ class Found:
     """The answer. options: the cheapest first; empty where nothing that is allowed helps.
 
     no_fixture_cures: checks that fail whatever the fixture. short: checks that fall short now;
-    untouched: those of them that no allowed change acts on. lifted: what would be enough if the
+    untouched: those of them that no allowed change acts on. wedges: pairs that stand in for what an
+    axis lacks, without rebuilding, as its check says; the rest must hold besides. lifted: what would be enough if the
     bound of a change were lifted. tried: plans looked at; whole: the search was not cut short.
     """
 
@@ -137,6 +138,7 @@ class Found:
     no_fixture_cures: tuple[Check, ...]
     short: tuple[str, ...] = ()
     untouched: tuple[str, ...] = ()
+    wedges: tuple[str, ...] = ()
     lifted: tuple[Option, ...] = ()
     curves: tuple[Curve, ...] = ()
     tried: int = 0
@@ -158,6 +160,7 @@ class Found:
             "feasible_now": self.feasible_now,
             "falls_short": list(self.short),
             "options": [o.to_dict() for o in self.options],
+            "wedge_pairs": list(self.wedges),
             "no_change_acts_on": list(self.untouched),
             "no_fixture_cures": [c.as_dict() for c in self.no_fixture_cures],
             "if_a_bound_were_lifted": [o.to_dict() for o in self.lifted],

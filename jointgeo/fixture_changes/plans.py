@@ -48,6 +48,13 @@ class Search:
         return {n for s in self.before for n in s.taken(self.room_mm).short(self.room_mm)}
 
     @property
+    def wedges(self) -> tuple[str, ...]:
+        """What stands in for the range an axis lacks now, in the words of its check."""
+        taken = (s.taken(self.room_mm) for s in self.before)
+        says = (r.says for t in taken for c in t.checks for r in c.remedies if r.do == "wedge_pair")
+        return tuple(dict.fromkeys(says))
+
+    @property
     def ranges(self) -> dict[tuple[str, str], Allowed]:
         """Those of axes and travels, by kind and target."""
         found = (c for c in self.changes if c.kind.startswith(("range_", "travel_")))

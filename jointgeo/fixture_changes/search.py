@@ -60,6 +60,7 @@ def what_would_do(
         own_faults(answers),
         short=tuple(sorted(short)),
         untouched=tuple(sorted(short - acted)),
+        wedges=search.wedges,
         lifted=() if options else tuple(search.lifted()),
         curves=curves,
         tried=search.tried,

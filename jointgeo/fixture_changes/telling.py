@@ -33,6 +33,8 @@ def found_lines(found: Found) -> Iterator[str]:
         yield f"No fixture cures {check.name.replace('_', ' ')} ({check.part}): {check.because}"
     if found.untouched:
         yield f"No change that is allowed acts on {_names(found.untouched)}."
+    for says in found.wedges:
+        yield f"In place of a longer axis, without rebuilding: {says}; the rest must hold besides."
     for number, option in enumerate(found.options[:MOST_OPTIONS], 1):
         yield from _option(number, option)
     more = len(found.options) - MOST_OPTIONS

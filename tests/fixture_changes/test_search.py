@@ -125,6 +125,7 @@ def test_the_planter_with_six_sides_gets_its_change_and_is_feasible_with_it() ->
     # tan tilt = tan 20°·... : the corner's own tilt of 33.951° against the axis's end at 24°
     assert best.needs[1].amount == pytest.approx(33.9514 - 24.0, abs=5e-5)
     assert best.undoes == "the zero of that axis"
+    assert any("wedge" in w for w in found.wedges)
     assert not best.worse
     assert solve_job(attrs.evolve(job, fixture=best.fixture)).feasible
     again = what_would_do([solve_job(job)], best.fixture)
