@@ -125,12 +125,22 @@ def test_the_planter_with_six_sides_gets_its_change_and_is_feasible_with_it() ->
     # tan tilt = tan 20°·... : the corner's own tilt of 33.951° against the axis's end at 24°
     assert best.needs[1].amount == pytest.approx(33.9514 - 24.0, abs=5e-5)
     assert best.undoes == "the zero of that axis"
-    assert any("wedge" in w for w in found.wedges)
+    assert found.wedges == ()  # 10° over 300 mm is more than any stack of wedges takes up
+
     assert not best.worse
     assert solve_job(attrs.evolve(job, fixture=best.fixture)).feasible
     again = what_would_do([solve_job(job)], best.fixture)
     assert again.feasible_now
     assert again.options == ()
+
+
+def test_a_wedge_pair_is_named_where_one_can_take_up_what_the_axis_lacks() -> None:
+    short = attrs.evolve(PORCH, tilt=attrs.evolve(PORCH.tilt, max_deg=10.0))
+    found = what_would_do([solve(leg(66, 44, 12, 8), short)], short)
+    assert found.short == ("tilt_range",)
+    (says,) = found.wedges
+    assert "wedge" in says
+    assert "2.00°" in says or "2°" in says  # the leg's own tilt is its splay of 12°
 
 
 def test_only_beams_allowed_it_is_told_that_the_axis_ends_first() -> None:
