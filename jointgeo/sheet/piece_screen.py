@@ -10,29 +10,44 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from math import isfinite
 
+import attrs
+
 from jointgeo.checks.accuracy import contradictions
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import in_words
+from jointgeo.pieces.answerfile import solve_piece_file
+from jointgeo.pieces.file import PieceFile
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.solve import PieceAnswer, solve_piece
+from jointgeo.pieces.solve import PieceAnswer
 from jointgeo.schema.units import fixed, nearest_fraction
 from jointgeo.sheet import words
+from jointgeo.sheet.canvas import Room
+from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
-from jointgeo.sheet.screen_findings import cautions, findings, sentence, verdict
+from jointgeo.sheet.page import page
+from jointgeo.sheet.parts import Book
+from jointgeo.sheet.piece_model import PieceSheet, sheet_of_piece
+from jointgeo.sheet.piece_views import put_together, three_views
+from jointgeo.sheet.screen import screen_figure
+from jointgeo.sheet.screen_findings import cautions, findings, verdict
 from jointgeo.solution.axis import DOUBT, AxisSetting
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.setup import Setup
 
-__all__ = ["piece_screen"]
+__all__ = ["piece_printed", "piece_screen", "piece_views"]
 
 Length = Callable[[float], str]
+#: As wide as half of a wide screen; on a telephone letters can still be read.
+TOGETHER = Room(106.0, 85.0, FINE)
+VIEWS = Room(120.0, 120.0, FINE)
 
 
 def piece_screen(
     drawn: PieceType, fixture: Fixture, asked: Mapping[str, str], inches: bool = False
 ) -> str:
     """A piece of HTML. asked: the form's fields; inches: as of ``joint_screen``."""
-    answer = solve_piece(drawn.piece(), fixture)
+    sheet = _sheet(drawn, fixture)
+    answer = sheet.solved.answer
     stopped = not answer.feasible
 
     def mm(value: float) -> str:
@@ -44,6 +59,7 @@ def piece_screen(
         cautions(),
         *(_doubt(because) for because in contradictions(answer.every_check)),
         findings(answer.every_check) if stopped else Markup(),
+        _pictures(sheet),
         element("h3", "What a tape shows, mm"),
         _table((), ((what, mm(v)) for what, v in drawn.measured().items())),
         *_cut_list(answer, mm),
@@ -52,6 +68,33 @@ def piece_screen(
         Markup() if stopped else findings(answer.every_check),
     ]
     return joined(body)
+
+
+def piece_views(drawn: PieceType, fixture: Fixture) -> str:
+    """The piece put together and in three views."""
+    return _pictures(_sheet(drawn, fixture))
+
+
+def piece_printed(drawn: PieceType, fixture: Fixture, names: tuple[str, str]) -> str:
+    """Its sheet, a page to print. names: of the fixture's file, "" for one that ships, and its
+    edition."""
+    sheet = _sheet(drawn, fixture, names[0])
+    return page(attrs.evolve(sheet, fixture_edition=names[1]), Book())
+
+
+def _sheet(drawn: PieceType, fixture: Fixture, source: str = "") -> PieceSheet:
+    piece = drawn.piece()
+    file = PieceFile(piece.title, fixture, piece, {}, fixture_source=source)
+    return sheet_of_piece(solve_piece_file(file))
+
+
+def _pictures(sheet: PieceSheet) -> Markup:
+    drawings = {
+        "together": put_together(sheet, TOGETHER),
+        "views": three_views(sheet, VIEWS),
+    }
+    made = (screen_figure(name, drawing) for name, drawing in drawings.items())
+    return element("div", *made, class_="pictures")
 
 
 def _doubt(because: str) -> Markup:
@@ -86,9 +129,15 @@ def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Mar
     heads = ("For", "Sides", "True swivel", "True tilt") if stopped else (
         "For", "Sides", "Swivel", "Tilt", "Overhang, mm")  # fmt: skip
     yield _table(heads, rows)
-    warned = dict.fromkeys(c for end in answer.settings for s in end.setups for c in s.cautions)
+    warned: dict[str, list[str]] = {}
+    for number, end in enumerate(answer.settings, 1):
+        for caution in dict.fromkeys(c for s in end.setups for c in s.cautions):
+            warned.setdefault(caution, []).append(str(number))
     if warned and not stopped:
-        rows_of = (element("li", f"{sentence(c)}.") for c in warned)
+        rows_of = (
+            element("li", f"Setting {words.listed(numbers)}: {caution}.")
+            for caution, numbers in warned.items()
+        )
         mind = element("p", element("strong", "Mind, at the machine"))
         yield element("div", mind, element("ul", *rows_of), class_="mind")
 

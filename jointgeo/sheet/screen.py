@@ -37,7 +37,7 @@ from jointgeo.solution.alternatives import Alternative, alternatives
 from jointgeo.solution.axis import DOUBT, AxisSetting
 from jointgeo.solution.setup import Hand, Setup
 
-__all__ = ["joint_screen", "meaning_screen"]
+__all__ = ["joint_screen", "meaning_screen", "screen_figure"]
 
 #: Half of a wide screen; on a telephone, some 80 mm wide, letters can still be read.
 SCREEN = Room(106.0, 105.0, FINE)
@@ -74,7 +74,7 @@ def meaning_screen(joint: JointType, hand: Hand = "as_drawn") -> str:
         return element("p", f"There is no picture of what the numbers mean: {error}.")
     if not drawings:
         return element("p", "This joint type says nothing of where its numbers are measured.")
-    return joined(_figure(f"meaning-{i}", d) for i, d in enumerate(drawings, 1))
+    return joined(screen_figure(f"meaning-{i}", d) for i, d in enumerate(drawings, 1))
 
 
 # What helps ----------------------------------------------------------------------------------
@@ -141,7 +141,7 @@ def _setup(sheet: SetupSheet, name: str, *, stopped: bool, inches: bool, many: b
     minded = [element("div", element("p", mind), element("ul", *warned), class_="mind")]
     facing_it = facing(sheet.scene, sheet.nearest_edge, SCREEN)
     beside = from_the_side(sheet.scene, SCREEN)
-    pictures = [_figure(f"{name}-facing", facing_it), _figure(f"{name}-side", beside)]
+    pictures = [screen_figure(f"{name}-facing", facing_it), screen_figure(f"{name}-side", beside)]
     return element(
         "section",
         *head,
@@ -221,7 +221,7 @@ def _notes(sheet: Sheet) -> Iterator[Markup]:
         yield element("ul", *(element("li", f"{sentence(n)}.") for n in dict.fromkeys(notes)))
 
 
-def _figure(name: str, drawing: Drawing) -> Markup:
+def screen_figure(name: str, drawing: Drawing) -> Markup:
     """A drawing without its scale."""
     drawing.title = _SCALE.sub("", drawing.title)
     return element("figure", drawing.svg(name), element("figcaption", drawing.title))

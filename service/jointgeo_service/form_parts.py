@@ -120,6 +120,7 @@ def page(
     answer: Markup | None,
     start: Markup,
     meaning: Markup,
+    meaning_title: str = MEANING,
 ) -> flask.Response:
     """Form and answer. answer: None where none was asked for. start: links to examples. meaning:
     what the numbers mean; large before anything is worked out, folded after.
@@ -138,7 +139,7 @@ def page(
     )
     top: list[Markup] = []
     if answer is not None and not wrong:
-        folded = [element("details", element("summary", MEANING), meaning)] if meaning else []
+        folded = [element("details", element("summary", meaning_title), meaning)] if meaning else []
         skip = element("a", "To the entries", href="#form", class_="skip")
         first = element("section", answer, *folded, class_="answer", id="answer")
         order = [first, entries]
@@ -147,8 +148,8 @@ def page(
             # Where the form leads, so that a narrow screen shows what is wrong first.
             top.append(element("div", _all_faults(typed, own), id="answer"))
         top.append(cautions())
-        skip = element("a", f"To {MEANING.lower()}", href="#meaning", class_="skip")
-        drawn = [element("h2", MEANING, id="meaning"), meaning] if meaning else []
+        skip = element("a", f"To {meaning_title.lower()}", href="#meaning", class_="skip")
+        drawn = [element("h2", meaning_title, id="meaning"), meaning] if meaning else []
         order = [entries, element("section", *drawn, class_="answer")]
     body = [skip, element("p", summary), *top, element("div", *order, class_="sides")]
     return frame.html(frame.document(title, *body), 422 if wrong else 200)

@@ -5,21 +5,23 @@ Knows forms, piece types by their contract and finished pages; knows no piece ty
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import flask
 
 from jointgeo.errors import InputError
+from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.faults import answers, origin
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_type
 from jointgeo.schema.fields import describe
-from jointgeo.sheet.markup import Markup, joined
-from jointgeo.sheet.piece_screen import piece_screen
+from jointgeo.sheet.markup import Markup, element, joined
+from jointgeo.sheet.piece_screen import piece_printed, piece_screen, piece_views
 from jointgeo_service import frame
 from jointgeo_service.drawn import Drawn
 from jointgeo_service.fixtures import Fixtures
-from jointgeo_service.form_parts import asked, example_links, is_first, page, starting
+from jointgeo_service.form_parts import asked, example_links, is_first, link, page, starting
 from jointgeo_service.forms import label
 from jointgeo_service.problems import RefusedError, as_not_found, takes_query
 from jointgeo_service.typed import read_typed
@@ -28,61 +30,107 @@ __all__ = ["piece_form_routes"]
 
 
 def piece_form_routes(fixtures: Fixtures, drawn: Drawn) -> flask.Blueprint:
-    """The form of every piece type that is installed."""
+    """The form of every piece type that is installed, and its page to print."""
     routes = flask.Blueprint("piece_forms", __name__)
 
     def piece(name: str) -> flask.Response:
-        def work() -> flask.Response:
-            with as_not_found():
-                cls = piece_type(name)
-            return _page(cls, fixtures, drawn)
+        return frame.at_page(lambda: _Piece(_found(name), fixtures, drawn).screen())
 
-        return frame.at_page(work)
+    def sheet(name: str) -> flask.Response:
+        return frame.at_page(lambda: _Piece(_found(name), fixtures, drawn).sheet())
 
     routes.add_url_rule("/piece/<name>", "piece", takes_query(piece))
+    routes.add_url_rule("/piece/<name>/sheet", "piece_sheet", takes_query(sheet))
     return routes
 
 
-def _answers(cls: type[PieceType]) -> answers:
-    return answers(cls.name, origin(cls), cls.__module__)
+def _found(name: str) -> type[PieceType]:
+    with as_not_found():
+        return piece_type(name)
 
 
-def _page(cls: type[PieceType], fixtures: Fixtures, drawn: Drawn) -> flask.Response:
-    infos = describe(cls)
-    pairs = list(flask.request.args.items(multi=True))
-    with _answers(cls):
-        examples = [example.to_dict() for example in cls.examples()]
-    first = is_first(pairs)
-    own = asked(pairs, fixtures, hands=False)
-    typed = read_typed(infos, pairs + starting(infos, examples[0]) if first else pairs)
-    answer: Markup | None = None
-    if not first:
-        piece: Any = None
+class _Piece:
+    """One request for a piece of that type, read."""
+
+    def __init__(self, cls: type[PieceType], fixtures: Fixtures, drawn: Drawn) -> None:
+        self.cls, self._drawn = cls, drawn
+        infos = describe(cls)
+        pairs = list(flask.request.args.items(multi=True))
+        with self._answers():
+            examples = [example.to_dict() for example in cls.examples()]
+        self.own = asked(pairs, fixtures, hands=False)
+        self.start = example_links(infos, examples, self.own.name)
+        first = is_first(pairs)
+        filled = pairs + starting(infos, examples[0]) if first and examples else pairs
+        self.typed = read_typed(infos, filled)
+        self.piece: Any = None
+        if first:
+            return
         try:
-            with _answers(cls):
-                piece = cls.from_dict(dict(typed.table))
+            with self._answers():
+                piece = cls.from_dict(dict(self.typed.table))
                 piece.piece()  # whose faults are those of the fields too
         except RefusedError:
             raise
         except InputError as error:
-            typed = typed.with_faults(error)
-        if not (typed.problems or typed.unknown or own.problems) and own.fixture is not None:
-            fixture, inches = own.fixture, typed.unit == "in"
-            texts = {"fixture": own.name, **typed.texts}
+            self.typed = self.typed.with_faults(error)
+            return
+        if not (self.typed.problems or self.typed.unknown or self.own.problems):
+            self.piece = piece
 
-            def draw() -> str:
-                with _answers(cls):
-                    return piece_screen(piece, fixture.fixture, texts, inches)
+    def _answers(self) -> answers:
+        return answers(self.cls.name, origin(self.cls), self.cls.__module__)
 
-            key = "piece", cls.name, tuple(texts.items()), fixture
-            answer = joined([Markup(drawn.page(key, draw)), own.edition])
-    return page(
-        label(cls.name),
-        f"{cls.summary.rstrip('.')}.",
-        typed,
-        own,
-        hands=False,
-        answer=answer,
-        start=example_links(infos, examples, own.name),
-        meaning=Markup(),
-    )
+    @property
+    def _texts(self) -> dict[str, str]:
+        return {"fixture": self.own.name, **self.typed.texts}
+
+    def _page(self, kind: str, draw: Callable[[Fixture], str]) -> str:
+        """Drawn in its turn, or kept."""
+        chosen = self.own.fixture
+        assert chosen is not None  # noqa: S101  # or there is a problem and no piece
+
+        def drawing() -> str:
+            with self._answers():
+                return draw(chosen.fixture)
+
+        key = kind, self.cls.name, tuple(self._texts.items()), chosen
+        return self._drawn.page(key, drawing)
+
+    def sheet(self) -> flask.Response:
+        """Its page to print; the form where something is wrong with what was filled in."""
+        chosen = self.own.fixture
+        if self.piece is None or chosen is None:
+            return self.screen()
+        names = chosen.name if chosen.file else "", chosen.edition or ""
+        made = self._page("piece sheet", lambda f: piece_printed(self.piece, f, names))
+        return frame.html(made, forms=False)
+
+    def screen(self) -> flask.Response:
+        """Form and answer."""
+        answer: Markup | None = None
+        meaning = Markup()
+        if self.piece is not None:
+            texts, inches = self._texts, self.typed.unit == "in"
+            made = self._page("piece", lambda f: piece_screen(self.piece, f, texts, inches))
+            printed = link("Pages to print for the machine", f"/piece/{self.cls.name}/sheet", texts)
+            answer = joined([Markup(made), self.own.edition, element("p", printed)])
+        elif self.own.fixture is not None:
+            meaning = Markup(self._drawn.page(("views", self.cls.name), self._views))
+        return page(
+            label(self.cls.name),
+            f"{self.cls.summary.rstrip('.')}.",
+            self.typed,
+            self.own,
+            hands=False,
+            answer=answer,
+            start=self.start,
+            meaning=meaning,
+            meaning_title="The first example",
+        )
+
+    def _views(self) -> str:
+        """Of the first example; which fixture it is made for does not show."""
+        assert self.own.fixture is not None  # noqa: S101  # asked for only where there is one
+        with self._answers():
+            return piece_views(self.cls.examples()[0], self.own.fixture.fixture)

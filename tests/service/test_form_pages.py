@@ -17,9 +17,13 @@ import pytest
 from flask.testing import FlaskClient
 
 import jointgeo
+from jointgeo.fixtures.file import named_digest
 from jointgeo.pieces import solve_piece
 from jointgeo.pieces.registry import piece_type, piece_types
 from jointgeo.schema.fields import describe
+from jointgeo.sheet.piece_screen import piece_printed
+from jointgeo_service.fixtures import Chosen, Fixtures
+from jointgeo_service.limits import EDITION_SIGNS
 
 PORCH = jointgeo.load_fixture("porch")
 JOINTS = sorted(jointgeo.joint_types())
@@ -122,6 +126,35 @@ def test_a_piece_gives_its_measured_figures_cut_list_and_settings(
         for axis in setup.axes:
             shown = f"{axis.figure_deg:.3f}°".replace("-0.000", "0.000")
             assert f"<strong>{shown}</strong>" in answer.text
+
+
+def test_a_piece_is_printed_as_the_library_prints_it(client: FlaskClient) -> None:
+    bench = piece_type("splayed_bench").examples()[0]
+    text = client.get("/piece/splayed_bench", query_string=texts(bench)).text
+    (printed,) = [u for u in links(text) if u.startswith("/piece/splayed_bench/sheet")]
+    answer = client.get(printed)
+    assert answer.status_code == 200
+    assert answer.text == piece_printed(bench, PORCH, ("", named_digest("porch")[:EDITION_SIGNS]))
+    assert "form-action 'none'" in answer.headers["Content-Security-Policy"]
+    wrong = client.get("/piece/splayed_bench/sheet", query_string={"rail_length_mm": "x"})
+    assert wrong.status_code == 422
+    assert "Rail length is not a number" in wrong.text
+
+
+def test_a_piece_that_fails_shows_no_setting_to_set(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a fixture whose tilt ends at 3°, where the bench's legs need 14.014° (its sheet's own)."""
+    low = attrs.evolve(PORCH, tilt=attrs.evolve(PORCH.tilt, max_deg=3.0))
+    monkeypatch.setattr(Fixtures, "get", lambda *_: Chosen("porch", low, "another digest"))
+    bench = texts(piece_type("splayed_bench").examples()[0])
+    text = client.get("/piece/splayed_bench", query_string={"fixture": "porch", **bench}).text
+    assert "14.014° cut end towards you" in text
+    assert "Not feasible on porch" in text
+    assert "Not to be cut" in text
+    assert "What helps:" in text
+    assert "True tilt" in text
+    assert "Overhang" not in text
 
 
 @pytest.mark.parametrize("page", PAGES)
