@@ -128,8 +128,9 @@ class Found:
 
     no_fixture_cures: checks that fail whatever the fixture. short: checks that fall short now;
     untouched: those of them that no allowed change acts on. wedges: pairs that stand in for what
-    an axis lacks, without rebuilding, as its check says; the rest must hold besides. lifted: what would be enough if the
-    bound of a change were lifted. tried: plans looked at; whole: the search was not cut short.
+    an axis lacks, without rebuilding, as its check says; the rest must hold besides. lifted: what
+    would be enough if the bound of a change were lifted. tried: plans looked at; whole: the search
+    was not cut short.
     """
 
     fixture: Fixture
