@@ -21,6 +21,8 @@ from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 from jointgeo.proof import fit_piece
 
+from .random_boxes import random_box
+
 __all__ = ["RANDOM", "Fitted", "Tally", "fitted", "random_pieces"]
 
 PORCH = load_fixture("porch")
@@ -159,6 +161,7 @@ def _of(name: str, draw: Callable[[Generator], dict[str, Any]]) -> Callable[[Gen
 #: Piece type → one within the sizes of real furniture; InputError where it is to be drawn again.
 RANDOM: dict[str, Callable[[Generator], PieceType]] = {
     "side_chair": _of("side_chair", _chair),
+    "sloping_box": random_box,
     "splayed_bench": _of("splayed_bench", _bench),
     "splayed_table": _of("splayed_table", _table),
     "three_legged_stool": _of("three_legged_stool", _stool),
