@@ -18,7 +18,7 @@ from jointgeo.pieces.marks import Mark
 from jointgeo.schema.units import fixed
 from jointgeo.sheet.piece_model import MemberSheet
 
-__all__ = ["Housing", "corner_edge", "mark_words", "struck_at", "tenth"]
+__all__ = ["Housing", "corner_edge", "mark_words", "planed_words", "struck_at", "tenth"]
 
 STRAIGHT_MM = 0.05  # of a gauge: less is no slant to one who reads tenths
 
@@ -44,12 +44,24 @@ class Housing:
 def struck_at(member: MemberSheet, index: int) -> Housing | tuple[float, float]:
     """Places along the blank of a mark of the member: those of a housing, or of the ends of a
     mortise's middle line on the corner edge that it is gauged from."""
-    mark, box = member.bar.marks[index], member.bar.parts[0].layout[index]
-    more = member.bar.allowances_mm[0]
-    if _through(mark):
+    mark, more = member.bar.marks[index], member.bar.allowances_mm[0]
+    box = _box(mark, member.bar.parts[0])
+    if _through(mark) and box is not None:
         return _housing(box, mark, member.bar.parts[0], more)
     first, last = mark.points
     return first.datum_mm + more, last.datum_mm + more
+
+
+def _box(mark: Mark, part: Part) -> LayoutBox | None:
+    """What is taken at a mark; None for an outline, where nothing is."""
+    first, last = mark.points
+    own = {
+        "start_mm": first.along_mm,
+        "end_mm": last.along_mm,
+        f"start_from_{mark.gauged_from}_mm": first.gauge_mm,
+    }
+    alike = (b for b in part.layout if b.name == mark.what and b.side == mark.side)
+    return next((b for b in alike if all(b.marks.get(k) == v for k, v in own.items())), None)
 
 
 def _through(mark: Mark) -> bool:
@@ -93,9 +105,21 @@ def mark_words(member: MemberSheet) -> Iterator[str]:
         yield f"{what[:1].upper()}{what[1:]}, on the {names}: {where}; {sizes}."
 
 
+def planed_words(member: MemberSheet) -> Iterator[str]:
+    """What is planed off when it is together."""
+    for edge in member.bar.planed:
+        yield (
+            f"When it is together plane the {in_words(edge.side)}: {tenth(edge.face_mm)} off the "
+            f"face side and {tenth(edge.back_mm)} off the back, measured on them from that edge, a "
+            f"bevel of {fixed(abs(edge.bevel_deg), 2)}°. By hand, clamped, from the corners "
+            "inwards: end grain splits off where a plane leaves it."
+        )
+
+
 def _sizes(mark: Mark) -> str:
     _, width, depth = mark.size_mm
-    return f"{tenth(width)} wide, {tenth(depth)} deep"
+    deep = f"{tenth(depth)} deep" if depth else "nothing is cut there"
+    return f"{tenth(width)} wide, {deep}"
 
 
 def _where(member: MemberSheet, index: int) -> str:
@@ -108,6 +132,8 @@ def _where(member: MemberSheet, index: int) -> str:
             return f"{near}, square across"
         return f"{near}, at {tenth(c)} and {tenth(d)} on that with the {in_words(other)}"
     a, b = found
+    if _through(mark):
+        return f"between {tenth(a)} and {tenth(b)} on the corner edge with the {beside}"
     first, last = (p.gauge_mm for p in mark.points)
     if abs(a - b) < STRAIGHT_MM:
         gauges = f"{tenth(min(first, last))} to {tenth(max(first, last))} in from the {beside}"

@@ -117,7 +117,7 @@ def _wood(bar: SolvedBar, joints: tuple[StandingJoint, ...]) -> Wood:
     """What is left of a bar by its own ends and what its mates take of it."""
     near = bar.stands.near
     own = {j.end: j for j in joints if j.bar == bar.name}
-    body: list[Plane] = [near.side(s) for s in SIDES]
+    body: list[Plane] = [*(near.side(s) for s in SIDES), *(edge.plane for edge in bar.planed)]
     cuts: list[Convex] = []
     for end, plane in zip(ENDS, bar.stands.planes, strict=True):
         joint = own.get(end)

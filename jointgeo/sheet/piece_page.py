@@ -35,7 +35,7 @@ from jointgeo.sheet.flow import (
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.member_drawing import member_drawing
-from jointgeo.sheet.member_marks import mark_words, tenth
+from jointgeo.sheet.member_marks import mark_words, planed_words, tenth
 from jointgeo.sheet.overview import (
     FIRST,
     cautions,
@@ -197,7 +197,7 @@ def _member(book: Book, sheet: PieceSheet, number: int, member: MemberSheet) -> 
     ]
     if marks:
         parts += [paragraph(_FROM), bullets(marks)]
-    return stacked(parts)
+    return stacked([*parts, bullets(planed_words(member))])
 
 
 _FROM = (

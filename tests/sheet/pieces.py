@@ -12,7 +12,7 @@ from jointgeo.sheet import Book, PieceSheet, page, sheet_of_piece
 __all__ = ["DATA", "NAMES", "piece_book", "piece_sheet"]
 
 DATA = Path(__file__).parents[1] / "pieces" / "data"
-NAMES = ("bench", "chair", "stand", "table")
+NAMES = ("bench", "chair", "stand", "table", "plain_table", "trapezoid")
 
 
 @cache

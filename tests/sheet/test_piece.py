@@ -16,7 +16,7 @@ from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.diagonals import diagonals
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.member_drawing import member_drawing
-from jointgeo.sheet.member_marks import Housing, mark_words, struck_at
+from jointgeo.sheet.member_marks import Housing, mark_words, planed_words, struck_at
 from jointgeo.sheet.piece_model import MemberSheet
 from jointgeo.sheet.piece_views import three_views
 
@@ -99,6 +99,23 @@ def test_a_mortise_is_gauged_and_an_askew_one_has_two_points() -> None:
     assert all("askew: its middle line runs from the point" in text for text in askew)
 
 
+def test_an_outline_is_told_as_one_where_nothing_is_cut() -> None:
+    """An apron 22 mm thick that ends plain on a leg, for dowels."""
+    for said in mark_words(member("plain_table", "leg")):
+        assert said.startswith("Outline for dowelled end, on the")
+        assert said.endswith("22.0 wide, nothing is cut there.")
+
+
+def test_edges_that_are_planed_off_are_told() -> None:
+    """A back that leans 5° on both its edges: over 14 mm of board that is 14·tan 5° = 1.2 mm, of
+    which one edge loses it on the face side, and the rest goes with the height."""
+    first, second = planed_words(member("trapezoid", "back"))
+    assert "plane the face edge: 2.8 off the face side and 4.0 off the back" in first
+    assert "plane the back edge: 1.2 off the face side and 0.0 off the back" in second
+    lean = 14.0 * np.tan(np.radians(5.0))
+    assert lean == pytest.approx(4.0 - 2.8, abs=0.06)  # the figures are tenths
+
+
 @pytest.mark.parametrize("piece", NAMES)
 def test_marks_lie_in_the_wood_where_the_words_say(piece: str) -> None:
     """From the square near end of the blank: just under the side, at the middle of every mark,
@@ -109,8 +126,8 @@ def test_marks_lie_in_the_wood_where_the_words_say(piece: str) -> None:
         wood = sheet.woods[near.name]
         uncut = attrs.evolve(wood, cuts=())
         for index, mark in enumerate(m.bar.marks):
-            if isinstance(struck_at(m, index), Housing):
-                continue
+            if isinstance(struck_at(m, index), Housing) or mark.size_mm[2] == 0:
+                continue  # told by its walls, or an outline where nothing is cut
             along = sum(p.datum_mm + more for p in mark.points) / 2
             gauge = sum(p.gauge_mm for p in mark.points) / 2
             side, beside = near.side(mark.side), near.side(mark.gauged_from)
