@@ -1,0 +1,124 @@
+"""Fixtures as things to be changed and built, over HTTP: changes, comparisons, gains, parts.
+
+Knows the questions and where they are worked out; knows no type by name. A search waits for a turn,
+and ends by itself: after its plans, or its time.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import flask
+
+from jointgeo.errors import InputError
+from jointgeo.fixture_parts.catalogue import fixture_parts
+from jointgeo.fixture_parts.wanted import Wanted
+from jointgeo.schema.tables import read
+from jointgeo_service.api import Routes
+from jointgeo_service.change_questions import PART, bodies, types_of
+from jointgeo_service.elsewhere import Elsewhere
+from jointgeo_service.piece_queries import CELLS, NOCACHE, PICK, FlatQuery, shape_of
+from jointgeo_service.piece_questions import fixture_of
+from jointgeo_service.piece_views import answer_content, in_turn, shaped
+from jointgeo_service.problems import takes_query
+from jointgeo_service.strict_json import encode
+from jointgeo_service.turns import Turns
+
+__all__ = ["change_routes"]
+
+SUMMARIES = {
+    "fixture-changes": "What of a fixture to change so that this can be cut, the cheapest first",
+    "fixture-comparisons": "The same works on several fixtures",
+    "fixture-gains": "What a changed fixture makes possible, and what it spoils",
+    "fixture-parts": "Parts of a fixture to build or change it",
+}
+SCHEMAS = {
+    "fixture-changes": "fixture_changes",
+    "fixture-comparisons": "fixture_comparison",
+    "fixture-gains": "fixture_gains",
+    "fixture-parts": "fixture_parts",
+}
+
+
+def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
+    """POST of all four, and GET of parts."""
+    routes = Routes("fixture changes", __name__, description="Fixtures to be changed and built")
+
+    def worked_out(works: list[Any], what: str, *given: object) -> dict[str, Any]:
+        named = types_of(works)
+        with in_turn(turns, wanted=not elsewhere.stranger(named)):
+            found: dict[str, Any] = elsewhere.run(named, what, works, *given)
+        return found
+
+    def changes(asked: dict[str, Any]) -> dict[str, Any]:
+        given = asked.get("allow"), asked["room_mm"], asked["pairs"], asked["plans"]
+        return worked_out(asked["works"], "changes", fixture_of(asked), *given)
+
+    def comparison(asked: dict[str, Any]) -> dict[str, Any]:
+        thick = asked.get("thicknesses_mm", [])
+        return worked_out(asked["works"], "comparison", asked["fixtures"], thick)
+
+    def gains(asked: dict[str, Any]) -> dict[str, Any]:
+        both = fixture_of(asked, "before"), fixture_of(asked, "after")
+        return worked_out(asked["works"], "gained", *both)
+
+    def parts(asked: dict[str, Any]) -> dict[str, Any]:
+        try:
+            wanted = read(Wanted, asked.get("wanted", {}))
+        except InputError as error:
+            raise error.under("wanted") from None
+        return fixture_parts(fixture_of(asked), wanted, asked.get("parts", [])).to_dict()
+
+    answered: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+        "fixture-changes": changes,
+        "fixture-comparisons": comparison,
+        "fixture-gains": gains,
+        "fixture-parts": parts,
+    }
+    for name, body in bodies().items():
+        _post(routes, name, body, answered[name])
+    _get_parts(routes)
+    return routes
+
+
+def _post(
+    routes: Routes, name: str, body: Any, answered: Callable[[dict[str, Any]], dict[str, Any]]
+) -> None:
+    def post(loaded: dict[str, Any]) -> flask.Response:
+        return flask.Response(encode(answered(loaded)), mimetype="application/json")
+
+    at = f"post_{name.replace('-', '_')}"
+    described = routes.doc(
+        summary=SUMMARIES[name],
+        operationId=at,
+        responses=answer_content(SCHEMAS[name]),
+    )(post)
+    routes.add_url_rule(f"/v1/{name}", at, routes.arguments(body)(described), methods=["POST"])
+
+
+def _get_parts(routes: Routes) -> None:
+    name = "fixture-parts"
+    own = (PART, shape_of("csv"), CELLS, PICK, NOCACHE)
+    query = FlatQuery("fixture_parts", Wanted, own, "wanted")
+
+    def get() -> flask.Response:
+        table, loaded, problems = query.read(flask.request.args.items(multi=True))
+        wanted = None
+        try:
+            wanted = read(Wanted, table)
+        except InputError as error:
+            problems += error.problems
+        if problems:
+            raise InputError(*problems)
+        kinds = [loaded["part"]] if "part" in loaded else []
+        found = fixture_parts(fixture_of(loaded), wanted, kinds).to_dict()
+        return shaped(name, found, loaded["shape"], loaded.get("pick"))
+
+    view = routes.doc(
+        summary=SUMMARIES[name],
+        operationId="get_fixture_parts",
+        parameters=[{"in": "query", "schema": query.schema}],
+        responses=answer_content(SCHEMAS[name], forms=("text/csv", "text/plain")),
+    )(get)
+    routes.add_url_rule(f"/v1/{name}", "get_fixture_parts", takes_query(view))
