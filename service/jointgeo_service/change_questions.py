@@ -6,9 +6,10 @@ no HTTP; works nothing out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
+import attrs
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
@@ -137,12 +138,12 @@ def bodies() -> dict[str, ma.Schema]:
                    CHANGES, required=False)  # fmt: skip
     fixture = FixtureField(by_name=False)
     thick = ListOf(
-        _thickness, property_of(THICKNESS), "thicknesses of stock to tell the greatest tilt of",
-        0, FIXTURES, required=False,
+        _plain(THICKNESS), property_of(THICKNESS),
+        "thicknesses of stock to tell the greatest tilt of", 0, FIXTURES, required=False,
     )  # fmt: skip
     wanted = {"$ref": "#/components/schemas/fixture_wanted"}
     kinds = ListOf(
-        PART.accept, property_of(PART), "parts by name; every one that can be made if left out",
+        _plain(PART), property_of(PART), "parts by name; every one that can be made if left out",
         1, len(PARTS), required=False,
     )  # fmt: skip
     made: dict[str, dict[str, ma.fields.Field[Any]]] = {
@@ -263,10 +264,13 @@ def _change(data: Any) -> Mapping[str, Any]:
     return loaded
 
 
-def _thickness(data: Any) -> Any:
-    try:
-        return THICKNESS.accept(data)
-    except InputError as error:
-        raise InputError(
-            *(Problem("", p.message, p.given, p.allowed, p.unit) for p in error.problems)
-        ) from None
+def _plain(info: FieldInfo) -> Callable[[Any], Any]:
+    """Reads an item of a list that is no table; its problems have no name of their own."""
+
+    def item(data: Any) -> Any:
+        try:
+            return info.accept(data)
+        except InputError as error:
+            raise InputError(*(attrs.evolve(p, field="") for p in error.problems)) from None
+
+    return item

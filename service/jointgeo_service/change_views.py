@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import attrs
 import flask
 
-from jointgeo.errors import InputError
+from jointgeo.errors import InputError, Problem
 from jointgeo.fixture_parts.catalogue import fixture_parts
 from jointgeo.fixture_parts.wanted import Wanted
+from jointgeo.schema.fields import describe
 from jointgeo.schema.tables import read
 from jointgeo_service.api import Routes
 from jointgeo_service.change_questions import PART, bodies, types_of
@@ -68,7 +70,11 @@ def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
             wanted = read(Wanted, asked.get("wanted", {}))
         except InputError as error:
             raise error.under("wanted") from None
-        return fixture_parts(fixture_of(asked), wanted, asked.get("parts", [])).to_dict()
+        try:
+            found = fixture_parts(fixture_of(asked), wanted, asked.get("parts", []))
+        except InputError as error:
+            raise InputError(*map(_as_asked, error.problems)) from None
+        return found.to_dict()
 
     answered: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
         "fixture-changes": changes,
@@ -80,6 +86,13 @@ def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
         _post(routes, name, body, answered[name])
     _get_parts(routes)
     return routes
+
+
+def _as_asked(problem: Problem) -> Problem:
+    """A part's problem, at the field of the body."""
+    own = {info.name for info in describe(Wanted)}
+    field = f"wanted.{problem.field}" if problem.field in own else problem.field
+    return attrs.evolve(problem, field="parts" if field == "part" else field)
 
 
 def _post(

@@ -28,7 +28,7 @@ from jointgeo.solution.setup import Hand
 from jointgeo.solution.solution import solve
 from jointgeo_service.budgets import of_joint
 from jointgeo_service.limits import CHANGE_ENDS, CHANGE_PAIRS, SEARCH_SECONDS
-from jointgeo_service.piece_budgets import of_job
+from jointgeo_service.piece_budgets import of_job, under
 from jointgeo_service.piece_work import piece_answer
 
 __all__ = ["WorkAsked", "changes", "comparison", "gained"]
@@ -53,7 +53,7 @@ class WorkAsked:
         try:
             return self._on(fixture)
         except InputError as error:
-            raise error.under(f"{self.field}.{self.kind}") from None
+            raise under(error, f"{self.field}.{self.kind}") from None
 
     def _on(self, fixture: Fixture) -> Any:
         if self.kind == "joint":

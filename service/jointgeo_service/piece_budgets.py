@@ -19,8 +19,9 @@ from jointgeo.pieces.model import Joined, Piece
 from jointgeo.planning.amount import most_passes
 from jointgeo_service.limits import ASSEMBLY_JOINTS, PASSES, PIECE_BARS, PIECE_IMAGES, PIECE_JOINTS
 
-__all__ = ["for_assembly", "of_ends", "of_job", "of_piece", "of_piece_data"]
+__all__ = ["for_assembly", "of_ends", "of_job", "of_piece", "of_piece_data", "under"]
 
+FIXTURE_FIELD = "fixture.cutter"
 _TURNED = re.compile(r"turned ([0-9]{1,2})")
 
 
@@ -52,12 +53,21 @@ def of_piece(piece: Piece) -> None:
             raise InputError(_too_many(name, count, f"at most {most} of them in the piece"))
 
 
+def under(error: InputError, prefix: str) -> InputError:
+    """The same error with every path put below ``prefix``, but for what the fixture makes too much:
+    that is told where the fixture is given."""
+    rest = [p for p in error.problems if p.field != FIXTURE_FIELD]
+    kept = [p for p in error.problems if p.field == FIXTURE_FIELD]
+    moved = InputError(*rest).under(prefix).problems if prefix else rest
+    return InputError(*moved, *kept)
+
+
 def of_ends(parts: Iterable[Part], fixture: Fixture) -> None:
     """InputError where all ends together take more passes than one question may ask for."""
     count = most_passes(parts, fixture)
     if count > PASSES:
         allowed = f"at most {PASSES:,} passes, reckoned with the narrowest cutter"
-        problem = Problem("fixture.cutter", "makes too many passes", f"{count:,}", allowed)
+        problem = Problem(FIXTURE_FIELD, "makes too many passes", f"{count:,}", allowed)
         raise InputError(problem)
 
 

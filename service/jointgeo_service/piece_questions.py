@@ -18,6 +18,7 @@ from jointgeo.pieces.solve import MARKS as MARKINGS
 from jointgeo.schema.fields import FieldInfo
 from jointgeo_service.elsewhere import Elsewhere, PieceTypes, types_in
 from jointgeo_service.limits import PIECE_BARS, PIECE_JOINTS, PIECES
+from jointgeo_service.piece_budgets import under
 from jointgeo_service.piece_work import FORMS
 from jointgeo_service.problems import RefusedError
 from jointgeo_service.questions import ID, Batch, FixtureField
@@ -122,7 +123,7 @@ class PieceAsked:
         except RefusedError:  # not the piece's fault
             raise
         except InputError as error:
-            raise (error.under(self.field) if self.field else error) from None
+            raise under(error, self.field) from None
         return found
 
 
