@@ -22,15 +22,16 @@ from jointgeo.schema.fields import FieldInfo
 from jointgeo.schema.tables import read
 from jointgeo_service.change_work import WorkAsked
 from jointgeo_service.elsewhere import types_in
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.limits import CHANGES, FIXTURES, MOST_PLANS, PLANS, WORKS
 from jointgeo_service.piece_questions import MARKS, ListOf, TableField
+from jointgeo_service.properties import property_of
 from jointgeo_service.questions import HAND, FixtureField
 from jointgeo_service.schemas import (
     Accepted,
     Documented,
     Strict,
     described,
-    property_of,
     schema_class,
 )
 
@@ -130,13 +131,13 @@ def types_of(works: list[WorkAsked]) -> set[str]:
     return own.union(*(types_in(w.data) for w in works if not w.type))
 
 
-def bodies() -> dict[str, ma.Schema]:
+def bodies(fixtures: Fixtures) -> dict[str, ma.Schema]:
     """The bodies of POST, by the last word of the URL."""
     works = {"works": _Works()}
     change = {"$ref": "#/components/schemas/fixture_change"}
     allow = ListOf(_change, change, "changes that may be made; all usual ones if left out", 1,
                    CHANGES, required=False)  # fmt: skip
-    fixture = FixtureField(by_name=False)
+    fixture = FixtureField(fixtures)
     thick = ListOf(
         _plain(THICKNESS), property_of(THICKNESS),
         "thicknesses of stock to tell the greatest tilt of", 0, FIXTURES, required=False,
@@ -155,8 +156,12 @@ def bodies() -> dict[str, ma.Schema]:
             "pairs": Accepted(PAIRS),
             "plans": Accepted(MOST),
         },
-        "fixture-comparisons": {**works, "fixtures": _Fixtures(), "thicknesses_mm": thick},
-        "fixture-gains": {**works, "before": _Named("before"), "after": _Named("after")},
+        "fixture-comparisons": {**works, "fixtures": _Fixtures(fixtures), "thicknesses_mm": thick},
+        "fixture-gains": {
+            **works,
+            "before": _Named("before", fixtures),
+            "after": _Named("after", fixtures),
+        },
         "fixture-parts": {
             "fixture": fixture,
             "wanted": TableField(wanted, "a table", required=False),
@@ -185,8 +190,8 @@ class _Works(ListOf):
 class _Fixtures(ListOf):
     """Several fixtures, each as everywhere else."""
 
-    def __init__(self) -> None:
-        one = FixtureField(by_name=False)
+    def __init__(self, fixtures: Fixtures) -> None:
+        one = FixtureField(fixtures)
         super().__init__(lambda item: item, one.openapi, "fixtures to compare", 1, FIXTURES)
         self.one = one
 
@@ -204,8 +209,8 @@ class _Fixtures(ListOf):
 class _Named(Documented):
     """A fixture under a name of its own."""
 
-    def __init__(self, name: str) -> None:
-        self.one = FixtureField(by_name=False)
+    def __init__(self, name: str, fixtures: Fixtures) -> None:
+        self.one = FixtureField(fixtures)
         doc = {**self.one.openapi, "description": f"The fixture {name}: a name, or a whole one"}
         super().__init__(doc, required=True, metadata=self.one.metadata)
 

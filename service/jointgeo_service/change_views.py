@@ -15,11 +15,13 @@ import flask
 from jointgeo.errors import InputError, Problem
 from jointgeo.fixture_parts.catalogue import fixture_parts
 from jointgeo.fixture_parts.wanted import Wanted
+from jointgeo.fixtures.model import Fixture
 from jointgeo.schema.fields import describe
 from jointgeo.schema.tables import read
 from jointgeo_service.api import Routes
 from jointgeo_service.change_questions import PART, bodies, types_of
 from jointgeo_service.elsewhere import Elsewhere
+from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.piece_queries import CELLS, NOCACHE, PICK, FlatQuery, shape_of
 from jointgeo_service.piece_questions import fixture_of
 from jointgeo_service.piece_views import answer_content, in_turn, shaped
@@ -43,7 +45,7 @@ SCHEMAS = {
 }
 
 
-def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
+def change_routes(elsewhere: Elsewhere, fixtures: Fixtures, turns: Turns) -> Routes:
     """POST of all four, and GET of parts."""
     routes = Routes("fixture changes", __name__, description="Fixtures to be changed and built")
 
@@ -55,26 +57,31 @@ def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
 
     def changes(asked: dict[str, Any]) -> dict[str, Any]:
         given = asked.get("allow"), asked["room_mm"], asked["pairs"], asked["plans"]
-        return worked_out(asked["works"], "changes", fixture_of(asked), *given)
+        chosen = fixture_of(asked)
+        return worked_out(asked["works"], "changes", _named(chosen), *given) | chosen.names
 
     def comparison(asked: dict[str, Any]) -> dict[str, Any]:
         thick = asked.get("thicknesses_mm", [])
-        return worked_out(asked["works"], "comparison", asked["fixtures"], thick)
+        fixtures = [_named(f) for f in asked["fixtures"]]
+        editions = {"editions": [f.edition for f in asked["fixtures"]]}
+        return worked_out(asked["works"], "comparison", fixtures, thick) | editions
 
     def gains(asked: dict[str, Any]) -> dict[str, Any]:
         both = fixture_of(asked, "before"), fixture_of(asked, "after")
-        return worked_out(asked["works"], "gained", *both)
+        editions = {"editions": [f.edition for f in both]}
+        return worked_out(asked["works"], "gained", *map(_named, both)) | editions
 
     def parts(asked: dict[str, Any]) -> dict[str, Any]:
         try:
             wanted = read(Wanted, asked.get("wanted", {}))
         except InputError as error:
             raise error.under("wanted") from None
+        chosen = fixture_of(asked)
         try:
-            found = fixture_parts(fixture_of(asked), wanted, asked.get("parts", []))
+            found = fixture_parts(chosen.fixture, wanted, asked.get("parts", []))
         except InputError as error:
             raise InputError(*map(_as_asked, error.problems)) from None
-        return found.to_dict()
+        return found.to_dict() | chosen.names
 
     answered: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
         "fixture-changes": changes,
@@ -82,10 +89,15 @@ def change_routes(elsewhere: Elsewhere, turns: Turns) -> Routes:
         "fixture-gains": gains,
         "fixture-parts": parts,
     }
-    for name, body in bodies().items():
+    for name, body in bodies(fixtures).items():
         _post(routes, name, body, answered[name])
-    _get_parts(routes)
+    _get_parts(routes, fixtures)
     return routes
+
+
+def _named(chosen: Chosen) -> Fixture:
+    """The fixture under the name that it was asked by, so that two editions can be told apart."""
+    return attrs.evolve(chosen.fixture, name=chosen.name)
 
 
 def _as_asked(problem: Problem) -> Problem:
@@ -110,10 +122,10 @@ def _post(
     routes.add_url_rule(f"/v1/{name}", at, routes.arguments(body)(described), methods=["POST"])
 
 
-def _get_parts(routes: Routes) -> None:
+def _get_parts(routes: Routes, fixtures: Fixtures) -> None:
     name = "fixture-parts"
     own = (PART, shape_of("csv"), CELLS, PICK, NOCACHE)
-    query = FlatQuery("fixture_parts", Wanted, own, "wanted")
+    query = FlatQuery("fixture_parts", Wanted, own, "wanted", fixtures)
 
     def get() -> flask.Response:
         table, loaded, problems = query.read(flask.request.args.items(multi=True))
@@ -125,7 +137,8 @@ def _get_parts(routes: Routes) -> None:
         if problems:
             raise InputError(*problems)
         kinds = [loaded["part"]] if "part" in loaded else []
-        found = fixture_parts(fixture_of(loaded), wanted, kinds).to_dict()
+        chosen = fixture_of(loaded)
+        found = fixture_parts(chosen.fixture, wanted, kinds).to_dict() | chosen.names
         return shaped(name, found, loaded["shape"], loaded.get("pick"))
 
     view = routes.doc(

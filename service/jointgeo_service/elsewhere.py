@@ -21,6 +21,7 @@ from jointgeo.pieces.registry import piece_failures, piece_types
 from jointgeo.schema.fields import describe
 from jointgeo_service import change_work, piece_work
 from jointgeo_service.apart import Apart
+from jointgeo_service.plugins import parameter
 
 __all__ = ["WORK", "Elsewhere", "PieceTypes", "types_in"]
 
@@ -67,9 +68,7 @@ class PieceTypes:
     def summary(self, name: str) -> dict[str, Any]:
         """Name, summary and parameters, for lists."""
         cls = self.known[name]
-        parameters = [
-            attrs.asdict(info) | {"inches_name": info.inches_name} for info in describe(cls)
-        ]
+        parameters = [parameter(info) for info in describe(cls)]
         return {"name": name, "summary": cls.summary, "parameters": parameters}
 
 

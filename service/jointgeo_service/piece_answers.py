@@ -72,7 +72,13 @@ def _either(*choices: str, says: str) -> Schema:
     return _said({"enum": list(choices)}, says)
 
 
-_HEAD = {"title": _text("What is made"), "fixture": _text("Name of the fixture")}
+_EDITION = "First signs of the digest of the fixture's file; null where there is none"
+_FIXTURE = {
+    "fixture": _text("Name of the fixture, as it was asked by"),
+    "edition": _said({"type": ["string", "null"]}, _EDITION),
+}
+_HEAD = {"title": _text("What is made"), **_FIXTURE}
+_EDITIONS = _list("The edition of each fixture, in the order asked", {"type": ["string", "null"]})
 _STATUS = _either("pass", "caution", "fail", says="The worst of all checks")
 _CHECK_LIST = _list(
     "Every check: name, part (a bar or a joint of the piece), setup where it is one's, value, "
@@ -323,10 +329,11 @@ PIECE_SCHEMAS: dict[str, Schema] = {
     ),
     "fixture_changes": _object(
         "What of the fixture to change, the cheapest first",
-        fixture=_text("The fixture as it is"),
+        **_FIXTURE,
         room_mm=_number("Room wanted beside all that swings"),
         feasible_now=_flag("Whether nothing falls short as it is"),
         falls_short=_names("Checks that do"),
+        wedge_pairs=_names("Wedges that stand in for what an axis lacks, and rebuild nothing"),
         options=_list("What is enough; empty where nothing that is allowed is", _OPTION),
         no_change_acts_on=_names("Checks that no allowed change acts on"),
         no_fixture_cures=_list("Checks that fail whatever the fixture", {"type": "object"}),
@@ -341,6 +348,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
     ),
     "fixture_comparison": _object(
         "The same works on several fixtures",
+        editions=_EDITIONS,
         cells=_list("Work by work, each on every fixture", _CELL),
         envelope=_list(
             "For each thickness the greatest tilt on each fixture before the beam is met, degrees; "
@@ -350,6 +358,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
     ),
     "fixture_gains": _object(
         "What a changed fixture makes possible, and what it spoils",
+        editions=_EDITIONS,
         before=_text("The fixture before"),
         after=_text("The fixture after"),
         changed_from=_said({"type": ["string", "null"]}, "What the latter says it was made from"),
@@ -367,7 +376,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
     ),
     "fixture_parts": _object(
         "Parts of a fixture, worked out from its file",
-        fixture=_text("The fixture"),
+        **_FIXTURE,
         parts=_list("The parts", _PART),
         left_out=_free("Why a part is not here, by its name"),
     ),

@@ -16,17 +16,17 @@ from jointgeo.errors import InputError, Problem, shown
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.schema.fields import FieldInfo, describe
 from jointgeo_service.elsewhere import Elsewhere
+from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.piece_questions import MARKS, PieceAsked, fixture_of
 from jointgeo_service.piece_shapes import TABLES
 from jointgeo_service.problems import RefusedError
-from jointgeo_service.questions import FixtureField
+from jointgeo_service.properties import inches_of, property_of
+from jointgeo_service.questions import FIXTURE
 from jointgeo_service.schemas import (
     Accepted,
     Described,
     Documented,
     Strict,
-    inches_of,
-    property_of,
     schema_class,
 )
 from jointgeo_service.strict_json import number_in
@@ -69,15 +69,33 @@ def shape_of(*tables: str) -> FieldInfo:
     )
 
 
+class _FixtureName(Accepted):
+    """A fixture by its name only."""
+
+    def __init__(self, fixtures: Fixtures) -> None:
+        super().__init__(FIXTURE)
+        self.fixtures = fixtures
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Chosen:
+        try:
+            return self.fixtures.get(value)
+        except RefusedError:  # its file is being changed, which is not the argument's fault
+            raise
+        except InputError as error:
+            raise ma.ValidationError(list(error.problems)) from None
+
+
 class FlatQuery:
     """Reads a query string of a class's own fields beside others. ``schema`` documents it, flat.
 
     own: the other arguments. A field that has the name of one of them is called ``prefix.name``.
     """
 
-    def __init__(self, name: str, cls: type, own: Iterable[FieldInfo], prefix: str) -> None:
+    def __init__(
+        self, name: str, cls: type, own: Iterable[FieldInfo], prefix: str, fixtures: Fixtures
+    ) -> None:
         reading = {i.name: Accepted(i) for i in own}
-        fields: dict[str, ma.fields.Field[Any]] = {"fixture": FixtureField(by_name=True), **reading}
+        fields: dict[str, ma.fields.Field[Any]] = {"fixture": _FixtureName(fixtures), **reading}
         self._own = schema_class(f"{name}_arguments", fields, base=Strict)()
         #: Name in the query → name in the class's table and its field, None for inches.
         self._names: dict[str, tuple[str, FieldInfo | None]] = {}
@@ -124,10 +142,17 @@ class FlatQuery:
 class PieceQuery:
     """Reads the query of one piece type, for one part of its answer."""
 
-    def __init__(self, name: str, cls: type[PieceType], want: str, elsewhere: Elsewhere) -> None:
+    def __init__(
+        self,
+        name: str,
+        cls: type[PieceType],
+        want: str,
+        elsewhere: Elsewhere,
+        fixtures: Fixtures,
+    ) -> None:
         shape = shape_of("csv") if want in TABLES else shape_of()
         own = (MARKS, shape, CELLS, PICK, NOCACHE)
-        self._flat = FlatQuery(f"{name}_{want}_piece", cls, own, "piece")
+        self._flat = FlatQuery(f"{name}_{want}_piece", cls, own, "piece", fixtures)
         self.schema = self._flat.schema
         self._name, self._elsewhere = name, elsewhere
 

@@ -13,10 +13,10 @@ import attrs
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.fixtures.model import Fixture
 from jointgeo.pieces.solve import MARKS as MARKINGS
 from jointgeo.schema.fields import FieldInfo
 from jointgeo_service.elsewhere import Elsewhere, PieceTypes, types_in
+from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.limits import PIECE_BARS, PIECE_JOINTS, PIECES
 from jointgeo_service.piece_budgets import under
 from jointgeo_service.piece_work import FORMS
@@ -106,7 +106,7 @@ class PieceAsked:
 
     type: str
     data: Mapping[str, Any]
-    fixture: Fixture
+    fixture: Chosen
     marks: Any
     field: str = "piece"
 
@@ -117,14 +117,14 @@ class PieceAsked:
 
     def answered(self, elsewhere: Elsewhere, *wants: str) -> dict[str, dict[str, Any]]:
         """Each part of the answer that is wanted, by name."""
-        given = self.type, self.data, self.fixture, self.marks, wants
+        given = self.type, self.data, self.fixture.fixture, self.marks, wants
         try:
             found: dict[str, dict[str, Any]] = elsewhere.run(self.types, "piece", *given)
         except RefusedError:  # not the piece's fault
             raise
         except InputError as error:
             raise under(error, self.field) from None
-        return found
+        return {want: answer | self.fixture.names for want, answer in found.items()}
 
 
 class TableField(Documented):
@@ -215,8 +215,8 @@ class PieceQuestions:
     those of which no schema can be made.
     """
 
-    def __init__(self, types: PieceTypes, elsewhere: Elsewhere) -> None:
-        self.elsewhere = elsewhere
+    def __init__(self, types: PieceTypes, elsewhere: Elsewhere, fixtures: Fixtures) -> None:
+        self.elsewhere, self.fixtures = elsewhere, fixtures
         self.bodies: dict[str, ma.Schema] = {}
         self._documented: dict[str, type[ma.Schema]] = {}
         for name, cls in list(types.known.items()):
@@ -227,10 +227,10 @@ class PieceQuestions:
             except Exception as error:
                 types = types.without(name, f"{type(error).__name__}: {error}")
                 continue
-            self.bodies[name] = _question(name, _ParametersField(name, elsewhere))
+            self.bodies[name] = _question(name, _ParametersField(name, elsewhere), fixtures)
         self.types = types
         ref = {"$ref": f"#/components/schemas/{FILE_SCHEMA}"}
-        self.file = _question(FILE_SCHEMA, TableField(ref, "a piece file's tables"))
+        self.file = _question(FILE_SCHEMA, TableField(ref, "a piece file's tables"), fixtures)
         self._item = self._item_schema()
         item = {"$ref": "#/components/schemas/piece_batch_item"}
         items = ListOf(lambda item: item, item, "pieces", 0, PIECES)
@@ -273,7 +273,7 @@ class PieceQuestions:
             "piece_type": Accepted(of_type),
             "want": Accepted(WANT),
             "piece": TableField(doc, "a table of parameters, or a piece file's tables"),
-            "fixture": FixtureField(by_name=False),
+            "fixture": FixtureField(self.fixtures),
             "marks": Accepted(MARKS),
         }
         return schema_class("piece_batch_item", fields, base=_BatchItem)()
@@ -284,16 +284,16 @@ def parameters_schema(name: str) -> str:
     return f"{name}_piece_parameters"
 
 
-def fixture_of(loaded: Mapping[str, Any], name: str = "fixture") -> Fixture:
+def fixture_of(loaded: Mapping[str, Any], name: str = "fixture") -> Chosen:
     """The fixture of a loaded question."""
-    found: Fixture = loaded[name]
+    found: Chosen = loaded[name]
     return found
 
 
-def _question(name: str, piece: Documented) -> ma.Schema:
+def _question(name: str, piece: Documented, fixtures: Fixtures) -> ma.Schema:
     fields = {
         "piece": piece,
-        "fixture": FixtureField(by_name=False),
+        "fixture": FixtureField(fixtures),
         "marks": Accepted(MARKS),
     }
     return schema_class(f"{name}_piece_question", fields, base=Strict)()

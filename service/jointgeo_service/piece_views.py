@@ -148,7 +148,9 @@ def _answered(elsewhere: Elsewhere, turns: Turns, asked: PieceAsked, want: str) 
 
 def _of_type(routes: Routes, questions: PieceQuestions, turns: Turns, name: str, want: str) -> None:
     url, at = f"/v1/piece-types/{name}/{want}", f"{name}_piece_{want.replace('-', '_')}"
-    query = PieceQuery(name, questions.types.get(name), want, questions.elsewhere)
+    query = PieceQuery(
+        name, questions.types.get(name), want, questions.elsewhere, questions.fixtures
+    )
 
     def get() -> flask.Response:
         asked, shape, pick = query.read(flask.request.args.items(multi=True))

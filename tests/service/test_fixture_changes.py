@@ -19,6 +19,7 @@ from flask.testing import FlaskClient
 import jointgeo
 from jointgeo.fixture_changes import allowed, what_would_do
 from jointgeo.fixture_parts import Wanted, fixture_parts
+from jointgeo.fixtures.file import named_digest
 from jointgeo.pieces import piece_type, solve_piece
 from jointgeo_service import change_work, limits
 
@@ -40,8 +41,8 @@ def _plain(fixture: Any) -> dict[str, Any]:
     return plain
 
 
-def _demo(folder: str, name: str) -> dict[str, Any]:
-    path = files("jointgeo") / "data" / folder / "porch-set" / f"{name}.toml"
+def _demo(*names: str) -> dict[str, Any]:
+    path = files("jointgeo").joinpath("data", *names)
     return tomllib.loads(path.read_text("utf-8"))
 
 
@@ -68,7 +69,8 @@ def test_what_would_help_is_what_the_library_finds(client: FlaskClient) -> None:
     found = what_would_do(
         [solve_piece(BENCH.piece(), NEAR)], NEAR, [*outs, thin], room_mm=1, pairs=False
     ).to_dict()
-    assert answer.json == json.loads(json.dumps(found)) | {"most_plans": limits.PLANS}
+    own = {"most_plans": limits.PLANS, "edition": None}  # a whole fixture has none
+    assert answer.json == json.loads(json.dumps(found)) | own
     assert "front_beam" in answer.json["falls_short"]
     alone = [o["changes"][0] for o in answer.json["options"] if len(o["changes"]) == 1]
     change = next(c for c in alone if c["change"] == "beam_out")
@@ -79,8 +81,8 @@ def test_joints_jobs_and_piece_files_are_works_too(client: FlaskClient) -> None:
     tenon = jointgeo.joint_type("angled_tenon").examples()[0].to_dict()
     works = [
         {"joint_type": "angled_tenon", "joint": tenon, "hand": "mirrored"},
-        {"piece": _demo("pieces", "planter")},
-        {"job": _demo("jobs", "bench")},
+        {"piece": _demo("pieces", "porch-set", "porch-planter.toml")},
+        {"job": _demo("jobs", "porch-joints", "bench.toml")},
     ]
     question = {"works": works, "fixtures": ["porch", _plain(NEAR)], "thicknesses_mm": [30, 60]}
     answer = client.post("/v1/fixture-comparisons", json=question)
@@ -188,14 +190,15 @@ def test_a_cutter_may_be_allowed(client: FlaskClient) -> None:
 
 
 def test_parts_are_those_of_the_library(client: FlaskClient) -> None:
-    whole = json.loads(json.dumps(fixture_parts(PORCH).to_dict()))
+    edition = {"edition": named_digest("porch")[:6]}
+    whole = json.loads(json.dumps(fixture_parts(PORCH).to_dict())) | edition
     assert client.get("/v1/fixture-parts?fixture=porch").json == whole
     posted = {"fixture": _plain(PORCH), "wanted": {"screw_mm": 6}, "parts": ["swivel_slots"]}
     answer = client.post("/v1/fixture-parts", json=posted).json
     asked = fixture_parts(PORCH, Wanted(screw_mm=6), ["swivel_slots"])
-    assert answer == json.loads(json.dumps(asked.to_dict()))
+    assert answer == json.loads(json.dumps(asked.to_dict())) | {"edition": None}
     query = "fixture=porch&part=swivel_slots&screw_mm=6"
-    assert client.get(f"/v1/fixture-parts?{query}").json == answer
+    assert client.get(f"/v1/fixture-parts?{query}").json == answer | edition
     inches = client.get("/v1/fixture-parts?fixture=porch&part=swivel_slots&screw_in=1/4").json
     figures = {f["name"]: f["value"] for f in inches["parts"][0]["figures"]}
     assert figures["screw_mm"] == pytest.approx(6.35, abs=1e-9)  # an inch is 25.4 mm
