@@ -29,13 +29,20 @@ Progress = Callable[[int, int], None]
 
 @attrs.define(eq=False)
 class Search:
-    """One search: what is wanted, where, and what may be changed. tried: plans so far."""
+    """One search: what is wanted, where, and what may be changed.
+
+    most_plans: it ends after so many; stop: asked before each plan, True ends it. cut_short:
+    whether one of them did. tried: plans so far.
+    """
 
     wanted: tuple[Demand, ...]
     fixture: Fixture
     changes: tuple[Allowed, ...]
     room_mm: float
     progress: Progress | None = None
+    most_plans: int = MOST_PLANS
+    stop: Callable[[], bool] | None = None
+    cut_short: bool = attrs.field(init=False, default=False)
     tried: int = 0
     before: tuple[Spot, ...] = attrs.field(init=False)
 
@@ -85,17 +92,22 @@ class Search:
             attrs.evolve(c, most=c.most if c.of.to_nothing else LIFTED * max(c.most, c.of.bound))
             for c in self.changes
         ]
-        wide = Search(self.wanted, self.fixture, tuple(whole), self.room_mm, self.progress)
-        return sorted(wide.singles(), key=lambda o: o.price)
+        left = self.most_plans - self.tried
+        wide = Search(self.wanted, self.fixture, tuple(whole), self.room_mm, None, left, self.stop)
+        found = sorted(wide.singles(), key=lambda o: o.price)
+        self.tried += wide.tried
+        self.cut_short |= wide.cut_short
+        return found
 
     def need(self, change: Allowed, fixture: Fixture) -> Need | None:
         """The least of that change on that fixture; None where none is enough, or the search has
         gone on long enough."""
-        if self.tried >= MOST_PLANS:
+        if self.tried >= self.most_plans or (self.stop is not None and self.stop()):
+            self.cut_short = True
             return None
         self.tried += 1
         if self.progress is not None:
-            self.progress(self.tried, MOST_PLANS)
+            self.progress(self.tried, self.most_plans)
         return needed(change, self.wanted, fixture, self.room_mm, self.by_range)
 
     def option(self, needs: tuple[Need, ...]) -> Option | None:

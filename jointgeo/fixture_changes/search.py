@@ -11,7 +11,7 @@ run again: what is told is never more than what that says.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from jointgeo.errors import InputError
 from jointgeo.fixture_changes.changes import Allowed, usual
@@ -35,23 +35,28 @@ def what_would_do(
     room_mm: float = ROOM_MM,
     pairs: bool = True,
     progress: Progress | None = None,
+    most_plans: int = MOST_PLANS,
+    stop: Callable[[], bool] | None = None,
 ) -> Found:
     """What of ``changes`` (all usual ones) makes every end of ``answers`` feasible, cheapest first.
 
     answers: of joints, jobs or pieces, solved on any fixture. room_mm: wanted beside what swings.
     pairs: whether two changes of which neither alone is enough are looked for together.
+    most_plans: the search ends after so many; stop: asked before each plan, True ends it; what was
+    found until then is told, and that the search was cut short.
     Raises InputError where the answers cut nothing or ``room_mm`` is out of its range.
     """
     if not 0 <= room_mm <= 1000:
         raise InputError.of("room_mm", "is out of range", f"{room_mm:g}", "0 to 1000 mm", "mm")
     known = tuple(usual(fixture) if changes is None else changes)
-    search = Search(demands(answers), fixture, known, room_mm, progress)
+    search = Search(demands(answers), fixture, known, room_mm, progress, most_plans, stop)
     short = search.short
     if not short:
         return Found(fixture, room_mm, (), own_faults(answers))
     options = search.singles()
     found, curves = pairs_of(search) if pairs else ([], ())
     options = sorted([*options, *_worth(found, options)], key=lambda o: (o.price, len(o.needs)))
+    lifted = () if options else tuple(search.lifted())
     acted = frozenset[str]().union(*map(acts_on, known))
     return Found(
         fixture,
@@ -61,10 +66,10 @@ def what_would_do(
         short=tuple(sorted(short)),
         untouched=tuple(sorted(short - acted)),
         wedges=search.wedges,
-        lifted=() if options else tuple(search.lifted()),
+        lifted=lifted,
         curves=curves,
         tried=search.tried,
-        whole=search.tried < MOST_PLANS,
+        whole=not search.cut_short,
     )
 
 

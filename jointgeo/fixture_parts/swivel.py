@@ -31,6 +31,9 @@ from jointgeo.joints.check import Check, at_least, not_stated
 __all__ = ["slot_figures", "slot_range", "slot_shapes", "spans", "swivel_slots"]
 
 
+LEAST_DEG = 0.1  # less than anybody sets, and no slot
+
+
 def slot_range(facts: Facts, axis: Axis) -> tuple[float, float]:
     """The angles a slot is for: as asked, else the fixture's own."""
     low, high = facts.wanted.min_deg, facts.wanted.max_deg
@@ -42,8 +45,9 @@ def slot_range(facts: Facts, axis: Axis) -> tuple[float, float]:
         high = facts.measured("max_deg", axis.max_deg)
     else:
         facts.asked("max_deg")
-    if low >= high:
-        raise InputError.of("max_deg", "leaves no angle", f"{high:g}", f"more than {low:g} deg")
+    if high - low < LEAST_DEG:
+        allowed = f"at least {LEAST_DEG:g} deg more than {low:g} deg"
+        raise InputError.of("max_deg", "leaves no angle", f"{high:g}", allowed)
     return low, high
 
 

@@ -40,9 +40,9 @@ class Wanted:
 
     min_deg: float | None = angle("Least angle of the slot", low=-89, high=0, default=None)
     max_deg: float | None = angle("Greatest angle of the slot", low=0, high=89, default=None)
-    screw_mm: float | None = length("Diameter of the locking screw", above=0, high=30, default=None)
+    screw_mm: float | None = length("Diameter of the locking screw", low=1, high=30, default=None)
     radius_mm: float | None = length(
-        "From the axis to the slot's middle", above=0, high=2000, default=None
+        "From the axis to the slot's middle", low=1, high=2000, default=None
     )
     screw_at_deg: float | None = angle(
         "Where the screw stands at zero: clockwise from straight up at the pivot, or from straight "
@@ -76,10 +76,10 @@ class Wanted:
         "Thickness of the board that a bracket is made of", above=0, high=100, default=None
     )
     torque_nm: float | None = number(
-        "N·m", "Torque the locking screw is done up with", above=0, high=200, default=None
+        "N·m", "Torque the locking screw is done up with", low=0.01, high=200, default=None
     )
     stock_mm: float | None = length(
-        "Thickness of the stock that must still fit", above=0, high=500, default=None
+        "Thickness of the stock that must still fit", low=1, high=500, default=None
     )
     overhang_mm: float | None = length(
         "Overhang of that stock below the plate", low=0, high=2000, default=None
@@ -96,7 +96,7 @@ class Wanted:
         high=100,
         default=None,
     )
-    lean_over_mm: float | None = length("Over which length", above=0, default=None)
+    lean_over_mm: float | None = length("Over which length", low=10, default=None)
     swivel_deg: float | None = angle("True swivel of the stock", low=-89, high=89, default=None)
     tilt_deg: float | None = angle("True tilt of the stock", low=-89, high=89, default=None)
     wedge_mm: float | None = length("Length of a wedge", above=0, high=2000, default=None)

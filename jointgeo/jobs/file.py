@@ -215,14 +215,22 @@ def load_job(name_or_path: str | Path) -> Job:
     return read_job(read_toml(path, JobError), path.parent, str(path))
 
 
-def read_job(data: object, folder: Path, source: str = "") -> Job:
-    """A job from plain data; a fixture's path is taken from ``folder``."""
+def read_job(data: object, folder: Path, source: str = "", given: Fixture | None = None) -> Job:
+    """A job from plain data; a fixture's path is taken from ``folder``.
+
+    given: the fixture; the one that the data may name is then not looked for, so that no path in
+    them is ever opened.
+    """
+    if given is not None and isinstance(data, Mapping):
+        data = {**data, "fixture": "given"}
     try:
         entry = read(_JobFile, data, JobError)
         joints = _checked(entry)
     except JobError as error:
         raise JobError(*map(_typed, error.problems), source=source) from None
     members = entry.member or _single_members(joints)
+    if given is not None:
+        return Job(entry.title, given, joints, members, source)
     fixture = _fixture(entry.fixture, folder, source)
     path = fixture_path(entry.fixture)
     return Job(entry.title, fixture, joints, members, source, "" if path is None else str(path))

@@ -68,6 +68,7 @@ from jointgeo.schema.units import INCH_FORMS, read_inches
 __all__ = ["FLOOR", "PieceFile", "is_piece", "load_piece", "read_piece_data"]
 
 FLOOR = "floor"
+STAND_IN = "given"  # where the name of a fixture would stand
 
 
 @attrs.frozen
@@ -110,10 +111,21 @@ def load_piece(name_or_path: str | Path) -> PieceFile:
     return read_piece_data(read_toml(path, PieceError), path.parent, str(path))
 
 
-def read_piece_data(data: Mapping[str, Any], folder: Path, source: str = "") -> PieceFile:
-    """A piece from plain data; a fixture's path is taken from ``folder``."""
+def read_piece_data(
+    data: Mapping[str, Any],
+    folder: Path | None,
+    source: str = "",
+    fixture: Fixture | None = None,
+) -> PieceFile:
+    """A piece from plain data; a fixture's path is taken from ``folder``.
+
+    With a ``fixture`` the one that the data may name is not looked for, so that no path in them is
+    ever opened; ``folder`` is then not needed.
+    """
+    if fixture is not None:
+        data = {**data, "fixture": STAND_IN}
     if "type" in data:
-        return _typed(data, folder, source)
+        return _typed(data, folder, source, fixture)
     try:
         entry, symmetry = _entry(data)
         drawn = _drawn(entry, symmetry)
@@ -122,11 +134,13 @@ def read_piece_data(data: Mapping[str, Any], folder: Path, source: str = "") -> 
         _counted(drawn)
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
-    fixture, file = _fixture(entry.fixture, folder, source)
-    return PieceFile(entry.title, fixture, piece, measured, source, file)
+    found, file = _fixture(entry.fixture, folder, source, fixture)
+    return PieceFile(entry.title, found, piece, measured, source, file)
 
 
-def _typed(data: Mapping[str, Any], folder: Path, source: str) -> PieceFile:
+def _typed(
+    data: Mapping[str, Any], folder: Path | None, source: str, given: Fixture | None
+) -> PieceFile:
     """A piece of an installed type, by its parameters."""
     try:
         entry = read(TypedEntry, data, PieceError)
@@ -139,7 +153,7 @@ def _typed(data: Mapping[str, Any], folder: Path, source: str) -> PieceFile:
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
     piece = attrs.evolve(piece, title=entry.title)
-    fixture, file = _fixture(entry.fixture, folder, source)
+    fixture, file = _fixture(entry.fixture, folder, source, given)
     return PieceFile(entry.title, fixture, piece, measured, source, file)
 
 
@@ -365,13 +379,18 @@ def _why(entry: BarEntry | BoardEntry, made: int) -> str:
     return f'{made}, or copies = "none"'
 
 
-def _fixture(name: str, folder: Path, source: str) -> tuple[Fixture, str]:
-    """The fixture, and the path of its file."""
+def _fixture(
+    name: str, folder: Path | None, source: str, given: Fixture | None
+) -> tuple[Fixture, str]:
+    """The fixture, and the path of its file; the one that is given without looking for any."""
+    if given is not None:
+        return given, ""
     path = Path(name)
     is_path = path.name != name or path.suffix == ".toml"
     try:
         if is_path:
-            return load_fixture(folder / path), str(folder / path)
+            path = path if folder is None else folder / path
+            return load_fixture(path), str(path)
         return load_fixture(name), ""
     except UnknownNameError as error:
         raise PieceError(*error.problems, source=source) from None

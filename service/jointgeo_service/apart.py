@@ -52,11 +52,21 @@ def receive(stream: IO[bytes]) -> Any:
 
 
 class Apart:
-    """The process of one joint type: started when first asked, and again after it was ended."""
+    """The process of one type: started when first asked, and again after it was ended.
+
+    kind: of what; worker: the module that answers there.
+    """
 
     def __init__(
-        self, name: str, distribution: str, deadline: float = DEADLINE_SECONDS, share: int = SHARE
+        self,
+        name: str,
+        distribution: str,
+        deadline: float = DEADLINE_SECONDS,
+        share: int = SHARE,
+        kind: str = "joint type",
+        worker: str = "jointgeo_service.worker",
     ) -> None:
+        self._kind, self._worker = kind, worker
         self._name, self._distribution, self._deadline = name, distribution, deadline
         self._share = threading.Semaphore(share)
         self._one = threading.Lock()
@@ -114,7 +124,7 @@ class Apart:
 
     def _start(self) -> None:
         self._process = subprocess.Popen(  # noqa: S603  # a name that the registry has taken in
-            [sys.executable, "-m", "jointgeo_service.worker", self._name],
+            [sys.executable, "-m", self._worker, self._name],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
@@ -140,14 +150,15 @@ class Apart:
             self.end()
             reason = f"it did not answer within {seconds:g} s and was ended"
             reason = reason if late.is_set() else f"its process ended with code {code}"
-            raise PluginError(reason, self._name, self._distribution) from None
+            raise PluginError(reason, self._name, self._distribution, kind=self._kind) from None
         finally:
             timer.cancel()
 
     def _busy(self) -> NoReturn:
         message = f"{self._name} is busy: too many questions to it are being answered"
         headers = {"Retry-After": f"{self._deadline:.0f}"}
-        raise RefusedError(503, Problem("joint_type", message), headers=headers)
+        field = self._kind.replace(" ", "_")
+        raise RefusedError(503, Problem(field, message), headers=headers)
 
 
 @attrs.frozen(eq=False)

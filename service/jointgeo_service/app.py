@@ -17,11 +17,13 @@ from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
 from jointgeo_service.cell_views import cell_routes
 from jointgeo_service.drawn import Drawn
+from jointgeo_service.elsewhere import PieceTypes
 from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.form_views import form_routes
 from jointgeo_service.joint_views import joint_routes, unknown_routes
 from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
 from jointgeo_service.list_views import list_routes
+from jointgeo_service.more_routes import add_piece_routes
 from jointgeo_service.pages import page_routes
 from jointgeo_service.piece_forms import piece_form_routes
 from jointgeo_service.plugins import Catalogue
@@ -38,6 +40,7 @@ def create_app(
     token: str | None = None,
     hosts: Collection[str] | None = access.LOOPBACK_NAMES,
     catalogue: Catalogue | None = None,
+    pieces: PieceTypes | None = None,
     stopping: threading.Event | None = None,
     fixtures: Fixtures | None = None,
 ) -> flask.Flask:
@@ -46,6 +49,7 @@ def create_app(
     token: what every request but that for health must bear; None for no token.
     hosts: the names in Host that are answered; None for all.
     catalogue: the joint types offered; by default those that are installed.
+    pieces: the piece types offered; by default those that are installed.
     stopping: set by the server once it is to stop; /readyz then says so.
     fixtures: those offered; by default those that ship.
     """
@@ -71,6 +75,7 @@ def create_app(
     api.register_blueprint(list_routes(questions, turns.take))
     api.register_blueprint(batch_routes(questions, turns))
     unknown_routes(app, questions.catalogue)
+    add_piece_routes(app, api, pieces or PieceTypes.installed(), questions.fixtures)
     drawn = Drawn()
     app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures, drawn))
     app.register_blueprint(form_routes(questions.catalogue, questions.fixtures, drawn))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 __all__ = [
     "ANSWER_TABLES",
+    "ASSEMBLY_JOINTS",
     "BATCHES",
     "BATCHES_WAITING",
     "BATCH_BYTES",
@@ -17,10 +18,14 @@ __all__ = [
     "BATCH_WAIT_SECONDS",
     "BODY_BYTES",
     "CELL_CHARACTERS",
+    "CHANGES",
+    "CHANGE_ENDS",
+    "CHANGE_PAIRS",
     "CONNECTIONS",
     "DEADLINE_SECONDS",
     "EDITION_SIGNS",
     "ERRORS",
+    "FIXTURES",
     "FIXTURE_BYTES",
     "FIXTURE_FILES",
     "HALF_SECONDS",
@@ -28,15 +33,26 @@ __all__ = [
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
     "KEPT_PAGES",
+    "KEPT_PIECES",
     "KEPT_QUESTIONS",
     "LIST_ITEMS",
+    "LONG",
+    "LONG_WAITING",
+    "LONG_WAIT_SECONDS",
+    "MOST_PLANS",
     "NUMBER_DIGITS",
     "PAIRS",
     "PASSES",
     "PATHS",
     "PATH_CHARACTERS",
+    "PIECES",
+    "PIECE_BARS",
+    "PIECE_IMAGES",
+    "PIECE_JOINTS",
+    "PLANS",
     "QUIET_SECONDS",
     "SCAN_SECONDS",
+    "SEARCH_SECONDS",
     "SETTINGS",
     "SHARE",
     "SHEETS",
@@ -48,6 +64,7 @@ __all__ = [
     "THREADS",
     "UNREAD_SECONDS",
     "URL_CHARACTERS",
+    "WORKS",
     "in_words",
 ]
 
@@ -65,6 +82,32 @@ SETTINGS = 60
 PASSES = 10_000
 #: And all of these in one batch: so many times what one question may ask for.
 BATCH_TIMES = 50
+#: Bars of a piece, and of them those that a file's symmetry may make of what it draws; joints; and
+#: joints of a piece whose assembly is asked for: the solver for that takes a second for twelve.
+PIECE_BARS = 64
+PIECE_IMAGES = 256
+PIECE_JOINTS = 128
+ASSEMBLY_JOINTS = 20
+#: Pieces of one batch. One takes half a second, and so do a hundred joints.
+PIECES = 50
+#: Solved pieces kept for those who ask for another part of the answer; one takes a few MB.
+KEPT_PIECES = 8
+#: A search for changes of a fixture: works, changes that may be allowed, ends that are cut, those
+#: times the pairs of the fixture, plans by default and at most, and how long it may go on. A plan
+#: of eight ends takes some 0.2 s.
+WORKS = 20
+CHANGES = 100
+CHANGE_ENDS = 48
+CHANGE_PAIRS = 1000
+PLANS = 120
+MOST_PLANS = 1000
+SEARCH_SECONDS = 40
+FIXTURES = 10
+#: What takes seconds (closing, assembly, pieces in a batch, searches) is done so many at a time;
+#: as many may wait, each for so long.
+LONG = 2
+LONG_WAITING = 4
+LONG_WAIT_SECONDS = 60
 #: A joint has some twenty parameters. A mebibyte of unknown names would take the reader,
 #: which compares them with the known ones, minutes to refuse one by one.
 TABLE_NAMES = 200
@@ -142,6 +185,9 @@ def in_words() -> str:
         f"{BATCH_TIMES} times as much in a batch or list, which may take {BATCH_SECONDS} s), "
         f"{TABLE_NAMES} names in a table, a URL of "
         f"{URL_CHARACTERS:,} characters, numbers of {NUMBER_DIGITS} characters, an id of "
-        f"{ID_CHARACTERS} characters. Of more than {ERRORS} errors the first {ERRORS} are told. "
+        f"{ID_CHARACTERS} characters; {PIECE_BARS} bars and {PIECE_JOINTS} joints of a piece, "
+        f"{ASSEMBLY_JOINTS} joints where its assembly is asked for, {PIECES} pieces in a batch; of "
+        f"a change of a fixture {WORKS} works, {CHANGE_ENDS} ends that are cut, {MOST_PLANS:,} "
+        f"plans and {SEARCH_SECONDS} s. Of more than {ERRORS} errors the first {ERRORS} are told. "
         "The range of every other value stands beside it below."
     )

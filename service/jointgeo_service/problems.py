@@ -92,7 +92,7 @@ def plugin_problem(error: PluginError) -> dict[str, Any]:
     _record(error.__cause__ or error, error.joint_type, error.where)
     status = HTTPStatus.INTERNAL_SERVER_ERROR
     detail = f"The plug-in is at fault: {error.joint_type} from {error.distribution}: {error}"
-    named = {"joint_type": error.joint_type, "distribution": error.distribution}
+    named = {error.kind.replace(" ", "_"): error.joint_type, "distribution": error.distribution}
     named |= {"where": error.where} if error.where else {}
     return problem(status, detail) | named
 

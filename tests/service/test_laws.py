@@ -20,7 +20,10 @@ ORDER = [
     "apart", "fixtures", "schemas", "questions", "queries", "shapes", "batches", "lists", "reading",
     "answers", "api", "access", "log", "joint_views", "cell_views", "batch_views", "list_views",
     "catalogue_views", "drawn", "typed", "forms", "frame", "sheet_view", "form_parts", "form_views",
-    "piece_forms", "start_view", "pages", "app", "server", "worker", "command",
+    "piece_forms", "start_view", "piece_budgets", "piece_work", "change_work", "elsewhere",
+    "piece_questions", "piece_shapes", "piece_queries", "piece_batches", "piece_answers",
+    "piece_views", "change_questions", "change_views", "more_routes", "pages", "app", "server",
+    "worker", "piece_worker", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {
