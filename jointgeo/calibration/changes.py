@@ -95,40 +95,40 @@ def _numbers(fixture: Fixture) -> dict[str, float]:
 
 
 def write_fixture(
-    fixture: Fixture, path: Path, *, replace: bool = False, was: Fixture | None = None
+    fixture: Fixture, path: Path, *, overwrite: bool = False, was: Fixture | None = None
 ) -> Path | None:
     """Write the fixture's TOML file; returns where a replaced file was kept, else None.
 
     A file that holds this very text already is left as it is. FixtureError where ``path`` exists
-    and ``replace`` is not given, or is no longer the fixture ``was`` from which this one was made;
-    InputError where it cannot be written, and OSError where the disk has no room. The file is
+    and ``overwrite`` is not given, or no longer holds the fixture ``was`` that this one was made
+    from; InputError where it cannot be written, and OSError where the disk has no room. The file is
     whole or what it was (``jointgeo.output``).
     """
     try:
         with one_at_a_time(path):
-            return _replaced(fixture, path, replace=replace, was=was)
+            return _replaced(fixture, path, overwrite=overwrite, was=was)
     except OSError as error:
         if error.errno in NO_ROOM:
             raise
         reason = error.strerror or str(error)
         raise InputError(
-            Problem("write", f"cannot be written: {reason}", shown(str(path)))
+            Problem("--output", f"cannot be written: {reason}", shown(str(path)))
         ) from None
 
 
-def _replaced(fixture: Fixture, path: Path, *, replace: bool, was: Fixture | None) -> Path | None:
+def _replaced(fixture: Fixture, path: Path, *, overwrite: bool, was: Fixture | None) -> Path | None:
     if holds(path, fixture):
         return None
     if was is not None and path.exists() and load_fixture(path) != was:
         message = "was changed by another program meanwhile"
-        raise FixtureError(Problem("write", message, shown(str(path)), "run the command again"))
+        raise FixtureError(Problem("--output", message, shown(str(path)), "run the command again"))
     text = fixture_toml(fixture).encode()
-    if not replace:
+    if not overwrite:
         try:
             write_whole(path, text, new=True)
         except FileExistsError:
-            allowed = "a new name, or --replace (the old file is kept under a number)"
-            problem = Problem("write", "names a file that exists", shown(str(path)), allowed)
+            allowed = "a new name, or --overwrite (the old file is kept under a number)"
+            problem = Problem("--output", "names a file that exists", shown(str(path)), allowed)
             raise FixtureError(problem) from None
         return None
     kept = keep_under_a_number(path) if path.exists() else None

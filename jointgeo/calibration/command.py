@@ -115,9 +115,11 @@ def _parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.Argumen
 
 def _writing(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--fixture", help="a fixture's name or file, instead of the readings' own")
-    parser.add_argument("--write", metavar="FILE", help="write the corrected fixture to this file")
+    parser.add_argument("--output", metavar="FILE", help="write the corrected fixture to this file")
     parser.add_argument(
-        "--replace", action="store_true", help="if FILE exists, keep it under a number and replace"
+        "--overwrite",
+        action="store_true",
+        help="if FILE exists, keep it under a number and write over it",
     )
 
 
@@ -178,16 +180,16 @@ def _fixture_of(asked: argparse.Namespace, name: str) -> Fixture:
 
 def _written(asked: argparse.Namespace, fixture: Fixture, changes: Changes) -> tuple[str, bool]:
     """Write the fixture if that was asked for; what to tell, and whether it could be done."""
-    if asked.write is None:
-        return "nothing was written; --write FILE writes the corrected fixture", True
+    if asked.output is None:
+        return "nothing was written; --output FILE writes the corrected fixture", True
     if not changes.learns:
         return "nothing was learnt for good, so no file was written", False
-    path, after = Path(asked.write), apply_changes(fixture, changes)
+    path, after = Path(asked.output), apply_changes(fixture, changes)
     if holds(path, after):
         return f"{path} holds all of this already and was left as it is", True
     # Where a file is read and written, nothing that another run learnt meanwhile is lost.
     same = asked.fixture is not None and path.exists() and _is_file(asked.fixture, path)
-    kept = write_fixture(after, path, replace=asked.replace, was=fixture if same else None)
+    kept = write_fixture(after, path, overwrite=asked.overwrite, was=fixture if same else None)
     return f"written to {path}" + (f"; the old file is kept as {kept}" if kept else ""), True
 
 

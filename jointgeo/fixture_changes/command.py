@@ -68,7 +68,9 @@ def add(subparsers: Any) -> None:
     )
     helping.add_argument("--name", help="the changed fixture's name (default: the old one's, -2)")
     helping.add_argument(
-        "--overwrite", action="store_true", help="if FILE exists, keep it under a number"
+        "--overwrite",
+        action="store_true",
+        help="if FILE exists, keep it under a number and write over it",
     )
     comparing = _parser(
         subparsers, "compare-fixtures", "the same work on several fixtures", _compare
@@ -120,7 +122,7 @@ def _helps(asked: argparse.Namespace) -> int:
             changed_from=fixture.name,
             changed_why=_why(option, [w.name for w in works]),
         )
-        write_fixture(changed, Path(asked.output), replace=asked.overwrite)
+        write_fixture(changed, Path(asked.output), overwrite=asked.overwrite)
         if not asked.json:
             lines.append(f"Written to {asked.output}: {option.says}.")
     print("\n".join(lines))

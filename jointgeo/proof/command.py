@@ -58,7 +58,7 @@ def add(subparsers: Any) -> None:
         "--fixture", help="a fixture's name or the path of its file, instead of the files' own"
     )
     parser.add_argument(
-        "--export", metavar="DIR", help="write parts and assembly there as STL (mm) and glTF"
+        "--output", metavar="DIR", help="write parts and assembly there as STL (mm) and glTF"
     )
     parser.add_argument(
         "--apart",
@@ -116,11 +116,11 @@ def run(asked: argparse.Namespace) -> int:
             pieces.append(piece_proof(one, errors, apart=asked.apart))
     folders: list[str] = []
     whole: list[DryFit | PieceFit] = [p.fit for p in pieces]
-    if asked.export:
+    if asked.output:
         many = len(jobs) > 1
         titles = [f"{a.job} {a.name}" if many else a.name for a in answers]
         names = file_names(titles + [p.title for p in pieces])
-        folders = [str(Path(asked.export) / name) for name in names]
+        folders = [str(Path(asked.output) / name) for name in names]
         for folder, fit in zip(folders, [a.fit for a in answers] + whole, strict=True):
             export(fit, folder)
     if asked.json:

@@ -42,7 +42,7 @@ def add(subparsers: Any) -> None:
     parser.add_argument(
         "job", nargs="+", help="a job or piece file (.toml), or one or a set of those that ship"
     )
-    parser.add_argument("--out", required=True, type=Path, help="folder for the pages")
+    parser.add_argument("--output", required=True, type=Path, help="folder for the pages")
     parser.add_argument(
         "--fixture", help="a fixture's name or the path of its file, instead of the jobs' own"
     )
@@ -58,7 +58,7 @@ def _run(asked: argparse.Namespace) -> int:
     files = [file for name in asked.job for file in load_named(name)]
     if asked.fixture is not None:
         files = [file.on(asked.fixture) for file in files]
-    folder = _folder(asked.out)
+    folder = _folder(asked.output)
     tell = _teller()
     feasible = True
     for name, file in zip(_names(files), files, strict=True):
@@ -119,7 +119,7 @@ def _folder(path: Path) -> Path:
         path.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         problem = Problem(
-            "--out", f"cannot be made: {error.strerror}", shown(str(path)), "a folder"
+            "--output", f"cannot be made: {error.strerror}", shown(str(path)), "a folder"
         )
         raise InputError(problem) from None
     return path

@@ -219,13 +219,13 @@ def test_nothing_is_overwritten_unasked_and_the_old_file_is_kept(
     with pytest.raises(FixtureError, match="exists"):
         write_fixture(porch, path)
     assert path.read_text() == "# mine\n"
-    kept = write_fixture(porch, path, replace=True)
+    kept = write_fixture(porch, path, overwrite=True)
     assert kept == tmp_path / "porch.toml.1"
     assert kept.read_text() == "# mine\n"
-    assert write_fixture(porch, path, replace=True) is None  # it holds this very text
+    assert write_fixture(porch, path, overwrite=True) is None  # it holds this very text
     changed = attrs.evolve(porch, title="Another")
-    assert write_fixture(changed, path, replace=True) == tmp_path / "porch.toml.2"
-    assert write_fixture(porch, path, replace=True) == tmp_path / "porch.toml.3"
+    assert write_fixture(changed, path, overwrite=True) == tmp_path / "porch.toml.2"
+    assert write_fixture(porch, path, overwrite=True) == tmp_path / "porch.toml.3"
     assert jointgeo.load_fixture(path) == porch
     assert sorted(p.name for p in tmp_path.iterdir()) == [
         "porch.toml",

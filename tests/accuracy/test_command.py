@@ -137,18 +137,18 @@ def test_learning_writes_a_file_that_is_honoured(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     path = tmp_path / "learnt.toml"
-    code, data = run_json(capsys, "learn", "porch-test-cuts", "--write", str(path))
+    code, data = run_json(capsys, "learn", "porch-test-cuts", "--output", str(path))
     assert code == 1  # the cuts are not good enough yet, and are written all the same
     learnt = jointgeo.load_fixture(path)
     wanted = data["changes"]["correction.tilt_zero_deg"]
     assert learnt.correction.tilt_zero_deg == wanted
     # The same once more changes nothing, asked to replace or not.
-    run("learn", "porch-test-cuts", "--fixture", str(path), "--write", str(path), "--replace")
+    run("learn", "porch-test-cuts", "--fixture", str(path), "--output", str(path), "--overwrite")
     assert "holds all of this already" in capsys.readouterr().out
     assert not (tmp_path / "learnt.toml.1").exists()
     with pytest.raises(InputError, match="exists"):
-        run("check-up", "porch-check-up", "--write", str(path))
-    run("check-up", "porch-check-up", "--write", str(path), "--replace")
+        run("check-up", "porch-check-up", "--output", str(path))
+    run("check-up", "porch-check-up", "--output", str(path), "--overwrite")
     capsys.readouterr()
     assert (tmp_path / "learnt.toml.1").exists()
 
@@ -175,7 +175,7 @@ def test_a_check_up_that_fails_writes_no_corrections(
         "length_mm = 90\nscale_deg = 0\n"
     )
     path = tmp_path / "f.toml"
-    assert run("check-up", str(readings), "--write", str(path)) == 1
+    assert run("check-up", str(readings), "--output", str(path)) == 1
     assert "nothing was learnt for good" in capsys.readouterr().out
     assert not path.exists()
 

@@ -165,13 +165,13 @@ def test_both_commands_take_a_fixture_and_name_its_file(
     file.write_text(fixture_toml(learnt), "utf-8")
     assert main(["solve", "bench", "--fixture", str(file)]) == 0
     assert f"fixture: {file}, changed from porch, Porch fixture" in capsys.readouterr().out
-    assert sheet("bench", "--fixture", str(file), "--out", str(tmp_path / "out")) == 0
+    assert sheet("bench", "--fixture", str(file), "--output", str(tmp_path / "out")) == 0
     for name in ("bench", "bench-leg-and-rail"):
         text = words_of((tmp_path / "out" / f"{name}.html").read_text("utf-8"))
         assert f"On {file}, changed from porch (Porch fixture" in text
         assert f"set the swivel's scale to {OTHER if 'rail' in name else SWIVEL}" in text
     with pytest.raises(FixtureError):
-        sheet("bench", "--fixture", str(tmp_path / "none.toml"), "--out", str(tmp_path))
+        sheet("bench", "--fixture", str(tmp_path / "none.toml"), "--output", str(tmp_path))
 
 
 def test_a_jobs_own_fixture_file_is_named_as_the_job_names_it(

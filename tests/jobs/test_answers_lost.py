@@ -29,7 +29,7 @@ ASKED = {
     "pieces": "pieces splayed_bench",
     "solve": "solve bench --json",
     "solve a piece": f"solve {BENCH}",
-    "sheet": "sheet planter --out {}",
+    "sheet": "sheet planter --output {}",
     "dry-fit": "dry-fit planter",
     "check-up": "check-up porch-check-up --json",
     "learn": "learn porch-test-cuts",
@@ -128,11 +128,11 @@ SHORT = (
 @pytest.mark.parametrize(
     "asked",
     [
-        "sheet planter --out {}",
-        "sheet planter --svg --dxf --out {}",
-        "dry-fit planter --export {}",
-        "check-up porch-check-up --write {}/porch.toml",
-        "learn porch-test-cuts --write {}/porch.toml",
+        "sheet planter --output {}",
+        "sheet planter --svg --dxf --output {}",
+        "dry-fit planter --output {}",
+        "check-up porch-check-up --output {}/porch.toml",
+        "learn porch-test-cuts --output {}/porch.toml",
     ],
 )
 def test_a_file_whose_disk_is_full_is_told_and_leaves_nothing(tmp_path: Path, asked: str) -> None:
@@ -148,7 +148,7 @@ def test_a_replaced_fixture_whose_disk_is_full_stays_as_it_was(tmp_path: Path) -
     path = tmp_path / "porch.toml"
     path.write_text("# mine\n")
     path.chmod(0o640)
-    asked = f"learn porch-test-cuts --write {path} --replace"
+    asked = f"learn porch-test-cuts --output {path} --overwrite"
     done = subprocess.run(
         [sys.executable, "-c", SHORT, *asked.split()], capture_output=True, text=True, check=False
     )
@@ -164,7 +164,7 @@ def test_a_replaced_fixture_whose_disk_is_full_stays_as_it_was(tmp_path: Path) -
 
 def test_a_folder_that_may_not_be_written_is_the_callers_to_mend(tmp_path: Path) -> None:
     (tmp_path / "planter.html").mkdir()
-    command = [NAME, *f"sheet planter --out {tmp_path}".split()]
+    command = [NAME, *f"sheet planter --output {tmp_path}".split()]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert done.stderr.startswith(f"jointgeo: {tmp_path}/planter.html: ")

@@ -142,7 +142,7 @@ def test_what_a_tape_must_show_is_compared(
 
 
 def test_a_piece_is_dry_fitted_whole(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = run(capsys, "dry-fit", BENCH, "--export", str(tmp_path))
+    code, out, _ = run(capsys, "dry-fit", BENCH, "--output", str(tmp_path))
     assert code == 0
     assert "9 bars, each cut by the settings of its two ends alone: goes together" in out
     assert "height 430.0000, over the feet 1040.0000 × 480.0000 mm" in out

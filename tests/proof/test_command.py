@@ -51,7 +51,7 @@ def test_mis_set_it_does_not_fit(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_json(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     job = demo_jobs()[DEMO][0]
-    assert command(job, "--json", "--export", str(tmp_path), "--error", "tilt_deg=0.3") == 1
+    assert command(job, "--json", "--output", str(tmp_path), "--error", "tilt_deg=0.3") == 1
     answer = json.loads(capsys.readouterr().out)
     assert answer["errors"] == {"tilt_deg": 0.3}
     first = answer["joints"][0]
@@ -145,7 +145,7 @@ def test_importing_and_help_need_no_kernel() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True
     )
     assert "pip install 'jointgeo[proof]'" in done.stdout
-    assert "--export" in done.stdout
+    assert "--output" in done.stdout
 
 
 def test_it_stands_among_the_installed_commands(capsys: pytest.CaptureFixture[str]) -> None:

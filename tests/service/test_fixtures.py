@@ -271,7 +271,7 @@ def test_what_was_learnt_from_test_cuts_reaches_the_cells(
     the library with the same file."""
     path = tmp_path / "learnt.toml"
     run = "import sys; from jointgeo.command import main; sys.exit(main())"
-    command = [sys.executable, "-c", run, "learn", "porch-test-cuts", "--write", str(path)]
+    command = [sys.executable, "-c", run, "learn", "porch-test-cuts", "--output", str(path)]
     subprocess.run(command, capture_output=True, check=False, timeout=60)
     quiet(clock, ask, "learnt.toml")
     joint = jointgeo.joint_type(NAME).from_dict(examples[NAME])

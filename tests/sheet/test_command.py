@@ -37,7 +37,7 @@ def run(*arguments: str) -> int:
 def test_a_page_for_the_job_and_one_for_each_joint(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run("bench", "--out", str(tmp_path / "new" / "folder")) == 0
+    assert run("bench", "--output", str(tmp_path / "new" / "folder")) == 0
     folder = tmp_path / "new" / "folder"
     names = sorted(p.name for p in folder.iterdir())
     assert names == ["bench-leg-and-rail.html", "bench.html"]
@@ -49,7 +49,7 @@ def test_a_page_for_the_job_and_one_for_each_joint(
 
 
 def test_a_page_for_a_whole_piece(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(str(DATA / "bench.toml"), "--out", str(tmp_path), "--svg") == 0
+    assert run(str(DATA / "bench.toml"), "--output", str(tmp_path), "--svg") == 0
     names = {p.name for p in tmp_path.iterdir()}
     assert {"bench.html", "bench-together.svg", "bench-three-views.svg"} <= names
     assert {f"bench-member-{i}.svg" for i in range(1, 6)} <= names
@@ -60,12 +60,12 @@ def test_a_page_for_a_whole_piece(tmp_path: Path, capsys: pytest.CaptureFixture[
 def test_one_that_does_not_fit_is_written_all_the_same_and_told_by_the_exit_code(
     tmp_path: Path,
 ) -> None:
-    assert run("planter-six", "--out", str(tmp_path)) == 1
+    assert run("planter-six", "--output", str(tmp_path)) == 1
     assert (tmp_path / "planter-six.html").stat().st_size > 50_000
 
 
 def test_drawings_and_templates_as_files(tmp_path: Path) -> None:
-    assert run("bench", "--out", str(tmp_path), "--svg", "--dxf", "--paper", "a4") == 0
+    assert run("bench", "--output", str(tmp_path), "--svg", "--dxf", "--paper", "a4") == 0
     names = {p.name for p in tmp_path.iterdir()}
     assert {
         "bench-setting-1-facing.svg",
@@ -84,14 +84,14 @@ def test_drawings_and_templates_as_files(tmp_path: Path) -> None:
 
 
 def test_two_files_of_one_name_do_not_overwrite_each_other(tmp_path: Path) -> None:
-    assert run("bench", "bench", "--out", str(tmp_path)) == 0
+    assert run("bench", "bench", "--output", str(tmp_path)) == 0
     assert {"bench.html", "bench-2.html"} <= {p.name for p in tmp_path.iterdir()}
 
 
 def test_a_folder_that_cannot_be_made_is_the_callers_fault(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(InputError, match="--out: cannot be made"):
-        run("bench", "--out", str(tmp_path / "file" / "below"))
+    with pytest.raises(InputError, match="--output: cannot be made"):
+        run("bench", "--output", str(tmp_path / "file" / "below"))
 
 
 def test_dxf_without_ezdxf_says_what_to_install(
@@ -106,11 +106,11 @@ def test_dxf_without_ezdxf_says_what_to_install(
 
     monkeypatch.setattr(builtins, "__import__", missing)
     with pytest.raises(MissingExtraError, match=r"jointgeo\[draw\]"):
-        run("bench", "--out", str(tmp_path), "--dxf")
+        run("bench", "--output", str(tmp_path), "--dxf")
 
 
 def test_progress_goes_to_a_terminal_and_not_into_a_pipe(tmp_path: Path) -> None:
-    command = [sys.executable, "-c", MAIN, "sheet", "bench", "--out", str(tmp_path)]
+    command = [sys.executable, "-c", MAIN, "sheet", "bench", "--output", str(tmp_path)]
     piped = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
     assert piped.stderr == ""
     assert piped.stdout.count("\n") == 2
