@@ -1,4 +1,4 @@
-"""What was learnt, written into the fixture: new values in, old values kept.
+"""What calibration found, written into the fixture: new values in, old values kept.
 
 Knows the fixture, its text and the file system; computes nothing.
 
@@ -20,9 +20,9 @@ import attrs
 from jointgeo.calibration.rows import Rows
 from jointgeo.calibration.taking import take
 from jointgeo.errors import FixtureError, InputError, Problem, shown
+from jointgeo.fixtures.calibrated import refreshed
 from jointgeo.fixtures.corrections import Past
 from jointgeo.fixtures.file import load_fixture
-from jointgeo.fixtures.learnt import refreshed
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.output import NO_ROOM, keep_under_a_number, one_at_a_time, write_whole
@@ -45,7 +45,7 @@ class Changes:
     moved: tuple[str, ...] = ()
 
     @property
-    def learns(self) -> bool:
+    def calibrates(self) -> bool:
         """Whether anything was measured for good, beyond an uncertainty."""
         return bool(self.rows.all)
 

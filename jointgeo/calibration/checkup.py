@@ -35,8 +35,8 @@ import attrs
 from jointgeo.calibration.changes import Changes, apply_changes, changed_numbers
 from jointgeo.calibration.readings import CheckUpReadings, SpacerReading, SquareReading
 from jointgeo.calibration.rows import Rows, check_up_rows
+from jointgeo.fixtures.calibrated import axis_error, scale_figure
 from jointgeo.fixtures.findings import findings
-from jointgeo.fixtures.learnt import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Status
 from jointgeo.uncertainty.combine import COVERAGE, rectangular_u
@@ -73,7 +73,7 @@ class Step:
 @attrs.frozen
 class CheckUp:
     """steps: in order. changes: what to write into the fixture file, without rows where nothing was
-    learnt for good; fixture: with them; changed: its numbers that differ. allowed_deg: see the
+    found for good; fixture: with them; changed: its numbers that differ. allowed_deg: see the
     module's text. notes: about single readings."""
 
     steps: tuple[Step, ...]
@@ -123,12 +123,12 @@ class _Work:
     values: dict[str, float] = attrs.field(factory=dict)
     notes: list[str] = attrs.field(factory=list)
     out: bool = False  # a step that later ones rest on is out
-    learnt: list[str] = attrs.field(factory=list)  # axes whose zero was found for good
+    calibrated: list[str] = attrs.field(factory=list)  # axes whose zero was found for good
     moved: list[str] = attrs.field(factory=list)  # axes whose screws are to be turned
 
     @property
     def changes(self) -> Changes:
-        rows = tuple(r for r in self.rows.cuts if r.axis in self.learnt)
+        rows = tuple(r for r in self.rows.cuts if r.axis in self.calibrated)
         return self._changes(attrs.evolve(self.rows, cuts=rows), tuple(self.moved))
 
     def _changes(self, rows: Rows, moved: tuple[str, ...]) -> Changes:
@@ -294,7 +294,7 @@ class _Work:
             says += self._mending(axis, numbers, -known.off, figure.in_range)
         self._add(f"{axis}_zero", status, says, numbers)
         if not self.out:
-            self.learnt.append(axis)
+            self.calibrated.append(axis)
             if axis == "tilt" and status != "pass" and self.mend == "screws":
                 self.moved.append(axis)
 

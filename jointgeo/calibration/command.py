@@ -1,4 +1,4 @@
-"""Commands of the accuracy part: check-up, learn, test-pieces, fit-fixture, sweep, wood.
+"""Commands of the accuracy part: check-up, calibrate, test-pieces, estimate-fixture, sweep, wood.
 
 Knows this package, fixtures, jobs and the registry; computes nothing itself. Entered in
 the entry-point group ``jointgeo.commands``. Exit codes: 0 good, 1 not good enough, 2 bad
@@ -15,11 +15,11 @@ from typing import Any
 
 import attrs
 
+from jointgeo.calibration.calibrate import calibrate
 from jointgeo.calibration.changes import Changes, apply_changes, holds, write_fixture
 from jointgeo.calibration.checkup import MENDS, check_up
 from jointgeo.calibration.contacts import Split
-from jointgeo.calibration.learning import learn
-from jointgeo.calibration.limits import Predicted, fit_limits
+from jointgeo.calibration.limits import Predicted, estimate_limits
 from jointgeo.calibration.readingfiles import load_readings, reading_names
 from jointgeo.calibration.readings import (
     CheckUpReadings,
@@ -27,7 +27,7 @@ from jointgeo.calibration.readings import (
     LimitReadings,
 )
 from jointgeo.calibration.sweeping import SweepQuestion, named_cut, named_setups, sweep_text
-from jointgeo.calibration.telling import learned_lines
+from jointgeo.calibration.telling import calibration_lines
 from jointgeo.calibration.trialpieces import trial_pieces
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
@@ -51,15 +51,17 @@ def add(subparsers: Any) -> None:
         help="what takes up a tilt that is off: the scale's correction, as written, or the stop "
         "screws, which you then turn and check up again",
     )
-    learning = _readings_parser(subparsers, "learn", "measured test cuts into corrections", _learn)
-    _across(learning)
-    learning.add_argument(
+    calibrating = _readings_parser(
+        subparsers, "calibrate", "measured test cuts into corrections", _calibrate
+    )
+    _across(calibrating)
+    calibrating.add_argument(
         "--joint",
         help="a joint type (its first example), or a job's name or file: what is to be cut, its "
         "angles and how close is close enough, instead of the size and the angles",
     )
     for axis in AXES:
-        learning.add_argument(
+        calibrating.add_argument(
             f"--{axis}-deg",
             type=float,
             action="append",
@@ -67,20 +69,23 @@ def add(subparsers: Any) -> None:
             help=f"{axis} of a joint to be cut; may be given several times (default: 0 and what "
             "was tested)",
         )
-    pieces = _parser(subparsers, "test-pieces", "what to cut and measure to learn from", _pieces)
+    pieces = _parser(subparsers, "test-pieces", "what to cut and measure to calibrate by", _pieces)
     pieces.add_argument("--fixture", default="porch", help="a fixture's name or file")
     _across(pieces)
-    fitting = _parser(
-        subparsers, "fit-fixture", "where the beam of an unmeasured fixture stands", _fit_fixture
+    estimating = _parser(
+        subparsers,
+        "estimate-fixture",
+        "where the beam of an unmeasured fixture stands",
+        _estimate_fixture,
     )
-    _readings(fitting)
-    fitting.add_argument(
+    _readings(estimating)
+    estimating.add_argument(
         "--thickness-mm",
         type=_positive,
         action="append",
         help="stock to tell the limit of; may be given several times (default 20, 50, 100)",
     )
-    fitting.add_argument(
+    estimating.add_argument(
         "--overhang-mm", type=float, help="how far that stock hangs below the plate's edge"
     )
     sweep = _parser(subparsers, "sweep", "error budget of a joint over a range of angles", _sweep)
@@ -182,12 +187,12 @@ def _written(asked: argparse.Namespace, fixture: Fixture, changes: Changes) -> t
     """Write the fixture if that was asked for; what to tell, and whether it could be done."""
     if asked.output is None:
         return "nothing was written; --output FILE writes the corrected fixture", True
-    if not changes.learns:
-        return "nothing was learnt for good, so no file was written", False
+    if not changes.calibrates:
+        return "nothing was found for good, so no file was written", False
     path, after = Path(asked.output), apply_changes(fixture, changes)
     if holds(path, after):
         return f"{path} holds all of this already and was left as it is", True
-    # Where a file is read and written, nothing that another run learnt meanwhile is lost.
+    # Where a file is read and written, nothing that another run found meanwhile is lost.
     same = asked.fixture is not None and path.exists() and _is_file(asked.fixture, path)
     kept = write_fixture(after, path, overwrite=asked.overwrite, was=fixture if same else None)
     return f"written to {path}" + (f"; the old file is kept as {kept}" if kept else ""), True
@@ -211,14 +216,14 @@ def _check_up(asked: argparse.Namespace) -> int:
     return 1 if found.status == "fail" or unread or not done else 0
 
 
-def _learn(asked: argparse.Namespace) -> int:
+def _calibrate(asked: argparse.Namespace) -> int:
     readings = load_readings(CutReadings, asked.readings)
     fixture = _fixture_of(asked, readings.fixture)
     wanted = {a: getattr(asked, f"{a}_deg") for a in AXES if getattr(asked, f"{a}_deg")}
     cut = None if asked.joint is None else named_cut(asked.joint)
-    found = learn(readings, fixture, asked.across_mm, wanted, cut)
+    found = calibrate(readings, fixture, asked.across_mm, wanted, cut)
     told, done = _written(asked, fixture, found.changes)
-    lines = [f"Test cuts on {fixture.name}, {readings.date}", *learned_lines(found), told]
+    lines = [f"Test cuts on {fixture.name}, {readings.date}", *calibration_lines(found), told]
     _print(asked, found.to_dict() | {"told": told}, "\n".join(lines))
     return 0 if found.enough and done else 1
 
@@ -251,15 +256,15 @@ def _cut_text(cut: dict[str, Any]) -> str:
     return "; ".join(parts)
 
 
-def _fit_fixture(asked: argparse.Namespace) -> int:
+def _estimate_fixture(asked: argparse.Namespace) -> int:
     readings = load_readings(LimitReadings, asked.readings)
-    found = fit_limits(readings)
+    found = estimate_limits(readings)
     lines = [f"First: {found.first}", f"{found.status}: {found.says}"]
     for split in found.splits:
-        lines.append(f"G {split.distance_mm:.1f} mm: beam {_beam(split, readings)}")
+        lines.append(f"hinge to face {split.distance_mm:.1f} mm: beam {_beam(split, readings)}")
         for limit, kind, off in zip(readings.limit, split.kinds, split.residual_deg, strict=True):
             where = f"{limit.thickness_mm:g} mm at {limit.angle_deg:g}°"
-            lines.append(f"  {where}, {kind}: {off:+.2f}° off the fit")
+            lines.append(f"  {where}, {kind}: {off:+.2f}° off the estimate")
     lines += [f"not determined: {u}" for u in found.undetermined]
     limits = [found.predict(t, asked.overhang_mm) for t in asked.thickness_mm or (20, 50, 100)]
     if found.splits and found.status != "contradictory" and None in limits:

@@ -29,9 +29,9 @@ from jointgeo.fixtures.estimate import Z_99, chi_square_point
 from jointgeo.geometry.arrays import Array
 from jointgeo.uncertainty.combine import COVERAGE
 
-__all__ = ["MEASURE_FIRST", "LimitFit", "Predicted", "fit_limits"]
+__all__ = ["MEASURE_FIRST", "LimitEstimate", "Predicted", "estimate_limits"]
 
-FitStatus = Literal["fitted", "loose", "several", "no_residual", "too_few", "contradictory"]
+EstimateStatus = Literal["estimated", "loose", "several", "no_residual", "too_few", "contradictory"]
 
 #: Known to better than this (relative, k = 2) the fit is called good; our choice.
 TIGHT = 0.2
@@ -41,10 +41,10 @@ REVERSED = 3.0
 TRIAL_MM = 40.0
 
 MEASURE_FIRST = (
-    "measure two lengths with a rule if you can reach them, which is better than any fit: G, level "
-    "from the hinge to the beam's face, and v, plumb from the hinge to the beam's lower edge; the "
-    "fixture's file then has face_distance_mm = G less the plate's offset, z_min_mm = hinge_z_mm "
-    "less v"
+    "measure two lengths with a rule if you can reach them, which is better than any estimate: G, "
+    "level from the hinge to the beam's face, and v, plumb from the hinge to the beam's lower "
+    "edge; the fixture's file then has face_distance_mm = G less the plate's offset, z_min_mm = "
+    "hinge_z_mm less v"
 )
 PLATE_OFFSET = (
     "the plate's offset from the hinge: it hardly changes what is observed (by its 1 - cos of the "
@@ -68,13 +68,14 @@ class Predicted:
 
 
 @attrs.frozen
-class LimitFit:
-    """status: "fitted" (one split, well known); "loose" (one, more than TIGHT uncertain);
+class LimitEstimate:
+    """status: "estimated" (one split, well known); "loose" (one, more than TIGHT uncertain);
     "several" (more than one split agrees); "no_residual" (as many unknowns as readings, so that
-    nothing judges the fit); "too_few"; "contradictory". says: in words. splits: every split that
-    agrees. undetermined: in words, what the readings leave open. first: what to do before all."""
+    nothing judges the estimate); "too_few"; "contradictory". says: in words. splits: every split
+    that agrees. undetermined: in words, what the readings leave open. first: what to do before
+    all."""
 
-    status: FitStatus
+    status: EstimateStatus
     says: str
     splits: tuple[Split, ...] = ()
     undetermined: tuple[str, ...] = ()
@@ -84,10 +85,10 @@ class LimitFit:
 
     @property
     def good(self) -> bool:
-        return self.status == "fitted"
+        return self.status == "estimated"
 
     def predict(self, thickness_mm: float, overhang_mm: float | None = None) -> Predicted | None:
-        """The limit to trust for stock of that thickness; None where nothing was fitted.
+        """The limit to trust for stock of that thickness; None where nothing was estimated.
 
         overhang_mm: where the readings state theirs; otherwise the limit is for stock that hangs
         as it hung when they were observed. None where it would be needed and is not given.
@@ -114,15 +115,15 @@ class LimitFit:
         return {"status": self.status, "says": self.says, "first": self.first} | listed
 
 
-def fit_limits(readings: LimitReadings) -> LimitFit:
+def estimate_limits(readings: LimitReadings) -> LimitEstimate:
     """Every agreeing split by weighted least squares; too few or contradictory is an answer."""
     listed = readings.limit
     if len(listed) < 2:
         says = f"{len(listed)} limits are too few: two unknowns need at least two"
-        return LimitFit("too_few", says)
+        return LimitEstimate("too_few", says)
     wrong = _reversed(listed)
     if wrong is not None:
-        return LimitFit("contradictory", wrong)
+        return LimitEstimate("contradictory", wrong)
     known = listed[0].overhang_mm is not None
     offset = readings.plate_offset_mm + readings.backing_mm
     seen = Observed(
@@ -141,13 +142,13 @@ def fit_limits(readings: LimitReadings) -> LimitFit:
             "the limits fix nothing, being of one thickness or one angle or too few for the "
             "unknowns: observe stock of other thicknesses"
         )
-        return LimitFit("too_few", says)
+        return LimitEstimate("too_few", says)
     kept = tuple(s for s in found if s.agrees and _within(s))
     if not kept:
-        return LimitFit("contradictory", _against(listed, found), tuple(_nearest(found)))
+        return LimitEstimate("contradictory", _against(listed, found), tuple(_nearest(found)))
     open_ends = (*_undetermined(kept, known), *(_unjudged(unfitted, listed)), PLATE_OFFSET)
     status, says = _judged(kept, bool(unfitted), listed, seen)
-    return LimitFit(status, says, kept, open_ends, offset, known)
+    return LimitEstimate(status, says, kept, open_ends, offset, known)
 
 
 # Which splits -------------------------------------------------------------------------------
@@ -226,8 +227,8 @@ def _against(listed: tuple[LimitReading, ...], found: list[Split]) -> str:
     best = _nearest(found)[0]
     if _within(best):
         return (
-            "the limits contradict the geometry: no fit has the beam in front of the hinge and "
-            "each contact of the kind that its radius about the hinge says; look at them again"
+            "the limits contradict the geometry: no estimate has the beam in front of the hinge "
+            "and each contact of the kind that its radius about the hinge says; look at them again"
         )
     worst = listed[best.worst]
     return (
@@ -239,7 +240,7 @@ def _against(listed: tuple[LimitReading, ...], found: list[Split]) -> str:
 
 def _judged(
     kept: tuple[Split, ...], unjudged: bool, listed: tuple[LimitReading, ...], seen: Observed
-) -> tuple[FitStatus, str]:
+) -> tuple[EstimateStatus, str]:
     if len(kept) > 1:
         says = f"{len(kept)} assignments of what touched agree with these limits"
         return "several", f"{says}; trust the least limit. {_trial(kept, listed, seen)}"
@@ -254,14 +255,18 @@ def _judged(
     )
     if any(v is not None and u is not None and COVERAGE * u > TIGHT * v for v, u in known):
         return "loose", f"{says}; known only loosely: observe more limits, farther apart"
-    return "fitted", says
+    return "estimated", says
 
 
 def _lengths(split: Split) -> str:
     named = (
-        ("distance G", split.distance_mm, split.distance_u_mm),
-        ("drop L", split.drop_mm, split.drop_u_mm),
-        ("edge v", split.edge_mm, split.edge_u_mm),
+        ("level from the hinge to the beam's face (G)", split.distance_mm, split.distance_u_mm),
+        (
+            "plumb from the hinge to the stock's lower front corner (L)",
+            split.drop_mm,
+            split.drop_u_mm,
+        ),
+        ("plumb from the hinge to the beam's lower edge (v)", split.edge_mm, split.edge_u_mm),
     )
     parts = [f"{n} {v:.1f} ± {COVERAGE * u:.1f} mm" for n, v, u in named if v is not None and u]
     return ", ".join(parts) + " (k = 2)"
@@ -295,7 +300,11 @@ def _undetermined(kept: tuple[Split, ...], known: bool) -> list[str]:
     out = []
     if len(kept) > 1:
         out.append("what touched: more than one assignment agrees")
-    name = "the hinge's height above the plate's edge" if known else "the drop L"
+    name = (
+        "the hinge's height above the plate's edge"
+        if known
+        else "how far below the hinge the stock's lower front corner lies"
+    )
     if_so = ", if {}" if len(kept) > 1 else " (since {})"
     for split in kept:
         if split.drop_at_least_mm is not None:
@@ -305,7 +314,8 @@ def _undetermined(kept: tuple[Split, ...], known: bool) -> list[str]:
             )
         if split.edge_at_least_mm is not None:
             out.append(
-                f"the beam's edge v{if_so.format('every end met the face')}: at least "
+                "how far below the hinge the beam's lower edge lies"
+                f"{if_so.format('every end met the face')}: at least "
                 f"{split.edge_at_least_mm:.0f} mm"
             )
     if not known and any(s.drop_mm is not None for s in kept):

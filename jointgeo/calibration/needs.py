@@ -19,8 +19,8 @@ from collections.abc import Iterator
 
 import attrs
 
+from jointgeo.fixtures.calibrated import axis_error, scale_figure
 from jointgeo.fixtures.estimate import COVERAGE
-from jointgeo.fixtures.learnt import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AXES
 from jointgeo.jobs.file import Job

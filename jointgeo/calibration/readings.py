@@ -1,7 +1,7 @@
 """What a person measures on a fixture and on test pieces, as values.
 
 Knows field declarations and the rules of what a reading means; judges nothing
-(``checkup``, ``learning`` and ``limits`` do).
+(``checkup``, ``calibrate`` and ``limits`` do).
 
 Turning over. Two pieces are cut at one setting and laid flat, cut ends together, one of
 them turned over so that the edges that lay on the fence (or the sides that lay on the

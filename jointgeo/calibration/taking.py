@@ -2,7 +2,7 @@
 
 Knows rows and the fixture; estimates nothing and writes nothing.
 
-    same id, same row         already learnt, nothing changes
+    same id, same row         already in the file, nothing changes
     same id, another          measured again: the new row replaces the old
     new id, known print       one cut may by chance read like another: it is taken and asked about;
                               two or more, all found among the cuts of one earlier date, are the
@@ -21,7 +21,7 @@ import attrs
 
 from jointgeo.calibration.rows import Rows
 from jointgeo.errors import InputError, Problem
-from jointgeo.fixtures.learnt import stated_rows
+from jointgeo.fixtures.calibrated import stated_rows
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut, short_name
 
@@ -53,7 +53,7 @@ class Taken:
         if self.known:
             what = "these" if len(self.known) > 1 else "this"
             out.append(
-                f"already learnt, and {what} changed nothing: "
+                f"already in the file, and {what} changed nothing: "
                 + ", ".join(short_name(i) for i in self.known)
             )
         out += [

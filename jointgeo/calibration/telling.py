@@ -1,17 +1,17 @@
 """What test cuts taught, in lines a person reads.
 
-Knows what was learnt; computes nothing but rounding.
+Knows what calibration found; computes nothing but rounding.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from jointgeo.calibration.learning import Learned, LearnedAt, LearnedValue
+from jointgeo.calibration.calibrate import Calibrated, CalibratedAt, CalibratedValue
 from jointgeo.fixtures.estimate import COVERAGE
 from jointgeo.fixtures.testcuts import short_name
 
-__all__ = ["learned_lines"]
+__all__ = ["calibration_lines"]
 
 MEANS = (
     "± holds in 95 of 100 shops. The first says how well the error itself is known, the second "
@@ -19,7 +19,7 @@ MEANS = (
 )
 
 
-def learned_lines(found: Learned) -> Iterator[str]:
+def calibration_lines(found: Calibrated) -> Iterator[str]:
     """Each unknown with its wanted values, what is open, what one more cut would bring."""
     yield from found.taken.notes
     if found.values:
@@ -30,7 +30,7 @@ def learned_lines(found: Learned) -> Iterator[str]:
         yield found.next.says
 
 
-def _value(value: LearnedValue) -> Iterator[str]:
+def _value(value: CalibratedValue) -> Iterator[str]:
     out = f", {value.left_out} left out" if value.left_out else ""
     yield f"{value.name}, from {_cuts(value.cuts)}{out}:"
     for at in value.at:
@@ -40,7 +40,7 @@ def _value(value: LearnedValue) -> Iterator[str]:
     yield from _outlook(value)
 
 
-def _at(value: LearnedValue, at: LearnedAt) -> str:
+def _at(value: CalibratedValue, at: CalibratedAt) -> str:
     known = at.known
     if value.unit != "deg":
         places = 3 if value.unit == "mm" else 5
@@ -67,13 +67,13 @@ def _at(value: LearnedValue, at: LearnedAt) -> str:
     return words
 
 
-def _verdict(value: LearnedValue, at: LearnedAt) -> str:
+def _verdict(value: CalibratedValue, at: CalibratedAt) -> str:
     if at.enough:
         return "good enough"
     return "NOT good enough, see what is open" if value.open else "NOT good enough yet"
 
 
-def _outlook(value: LearnedValue) -> Iterator[str]:
+def _outlook(value: CalibratedValue) -> Iterator[str]:
     if value.unit == "deg" and value.untouched is not None and not value.open:
         name, u = value.untouched
         yield (

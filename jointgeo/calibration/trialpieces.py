@@ -1,10 +1,10 @@
 """Test pieces: what to cut, what to measure on it, and what it should show.
 
-Knows the fixture and passes; the readings go into a file that ``learning`` takes.
+Knows the fixture and passes; the readings go into a file that ``calibrate`` takes.
 
 One axis at a time, so that each piece tells of one unknown. Scale figures already have
 the fixture's corrections in them, and positions are made from the corrected kerf and lead,
-so a fixture that has learnt its errors should find the expected reading.
+so a fixture that is calibrated should find the expected reading.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import Any
 import attrs
 import numpy as np
 
-from jointgeo.fixtures.learnt import scale_figure
+from jointgeo.fixtures.calibrated import scale_figure
 from jointgeo.fixtures.model import Cutter, Fixture
 from jointgeo.planning.passes import passes
 

@@ -2,7 +2,7 @@
 
 Knows one setup on one fixture (``context``); no other limit of the machine.
 
-Theory. An axis must reach the true angle, and where a correction was learnt its scale must reach
+Theory. An axis must reach the true angle, and where a correction was found its scale must reach
 the figure that it has to show for it; the worse of the two is judged. What then is wanting is what
 the remedies are for: less than a scale is set to is left; a wedge that would hardly rise is left,
 with its cost, or is paper; what a stack of wedges or the clamp cannot take is no wedge at all.

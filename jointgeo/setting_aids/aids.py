@@ -6,7 +6,7 @@ Theory. Each aid turns an angle a into a length at a distance d, and back (``ang
 where the leaf that turns may stand beside its axis.
 The length is rounded to what can be made; the angle it then gives, its error and its standard
 uncertainty follow. The uncertainty is that of the length and of d, of the stop or mark the aid
-is measured from, and of a correction that was learnt. It does not contain the scale, which an
+is measured from, and of a correction that was found. It does not contain the scale, which an
 aid does without; what the scale itself is set to is known as its angle is (``fixtures.scales``).
 
 An aid is *enough* where |error| + 2·u stays within ``needed_deg``: how closely that axis must be

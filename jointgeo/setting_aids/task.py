@@ -120,12 +120,12 @@ def task(
     room_mm: float = math.inf,
 ) -> Task:
     """One axis ("swivel" or "tilt") of a fixture, to be set to a true angle; see ``Task``."""
-    u, learnt, aids = fixture.uncertainty, fixture.correction, fixture.aids
+    u, calibrated, aids = fixture.uncertainty, fixture.correction, fixture.aids
     if axis == "swivel":
-        correction, known = learnt.swivel_zero_deg, learnt.swivel_zero_u_deg
+        correction, known = calibrated.swivel_zero_deg, calibrated.swivel_zero_u_deg
         setting, distance = u.swivel_zero_deg, aids.fence_rule_mm
     else:
-        correction, known = learnt.tilt_zero_deg, learnt.tilt_zero_u_deg
+        correction, known = calibrated.tilt_zero_deg, calibrated.tilt_zero_u_deg
         play = math.degrees(math.atan(u.hinge_play_mm / u.tilt_lock_arm_mm))
         setting, distance = math.hypot(u.tilt_zero_deg, play), aids.stop_distance_mm
     return Task(

@@ -2,8 +2,8 @@
 
 Knows the fixture and the names of the model's errors; computes no geometry.
 
-What was learnt brings its own uncertainty, which stands in place of the scale's (or the kerf's,
-or the lead's) own: that is what was known before. A scale is known differently at each angle
+What calibration found brings its own uncertainty, in place of the scale's, the kerf's or
+the lead's own: that is what was known before. A scale is known differently at each angle
 (``fixtures.scales``). Zero, play and lock are new with every setting, and larger than the file says
 where test cuts scatter more. The roll of the rails stands beside the swivel's scale even where test
 cuts measured both together, which errs to the safe side.
@@ -37,7 +37,7 @@ def sources(
 ) -> tuple[Source, ...]:
     """Every uncertainty of the fixture; walls and heights that are set twice stand twice.
 
-    cutter: name of the cutter used, whose kerf may have been learnt. swivel_deg, tilt_deg: true
+    cutter: name of the cutter used, whose kerf may have been calibrated. swivel_deg, tilt_deg: true
     angles that the axes are set to.
     """
     return (
@@ -58,9 +58,11 @@ def _set_by(axis: Scaled, name: str) -> str:
 @lru_cache(maxsize=64)  # asked for every setup of every joint on one fixture
 def _anywhere(fixture: Fixture, cutter: str) -> tuple[Source, ...]:
     """Those that are the same at every angle."""
-    u, learnt, traverse = fixture.uncertainty, fixture.correction, fixture.traverse
+    u, calibrated, traverse = fixture.uncertainty, fixture.correction, fixture.traverse
     swivel, tilt = setting_times(fixture, "swivel"), setting_times(fixture, "tilt")
-    kerf = max((k.kerf_u_mm for k in learnt.kerf if k.cutter == cutter), default=0.0) or u.kerf_mm
+    kerf = (
+        max((k.kerf_u_mm for k in calibrated.kerf if k.cutter == cutter), default=0.0) or u.kerf_mm
+    )
     rounding = rectangular_u(traverse.lead_mm / traverse.divisions / 2)
     return (
         Source("swivel_zero", "swivel_deg", swivel * u.swivel_zero_deg),
@@ -69,7 +71,7 @@ def _anywhere(fixture: Fixture, cutter: str) -> tuple[Source, ...]:
         Source("tilt_lock_difference", "lock_difference_mm", tilt * u.tilt_lock_difference_mm),
         Source("rail_height_difference", "rail_difference_mm", u.rail_height_difference_mm),
         Source(
-            "traverse_lead", "lead_fraction", learnt.lead_fraction_u or u.traverse_lead_fraction
+            "traverse_lead", "lead_fraction", calibrated.lead_fraction_u or u.traverse_lead_fraction
         ),
         *(Source("backlash", wall, u.backlash_mm) for wall in ("left_wall_mm", "right_wall_mm")),
         *(Source("handwheel", wall, rounding) for wall in ("left_wall_mm", "right_wall_mm")),

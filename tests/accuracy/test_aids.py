@@ -193,8 +193,10 @@ def test_zero_needs_no_aid(porch: Fixture) -> None:
 
 def test_a_correction_is_in_every_aid(porch: Fixture) -> None:
     """The axis stands 0.2° too far on when its scale reads 0, so -0.2° is added to what is set."""
-    learnt = attrs.evolve(porch, correction=Correction(tilt_zero_deg=-0.2, tilt_zero_u_deg=0.001))
-    found = by_name(axis_aids(learnt, "tilt", 12.0, 0.1))
+    calibrated = attrs.evolve(
+        porch, correction=Correction(tilt_zero_deg=-0.2, tilt_zero_u_deg=0.001)
+    )
+    found = by_name(axis_aids(calibrated, "tilt", 12.0, 0.1))
     assert found["scale"].numbers["scale_deg"] == pytest.approx(11.8, abs=1e-9)
     half = np.tan(np.radians(5.9))
     assert found["pin"].numbers["exact_mm"] == pytest.approx(2 * half * (230 - 12 * half), abs=1e-9)

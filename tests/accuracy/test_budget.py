@@ -199,19 +199,19 @@ def test_checks_pass_and_warn_with_numbers(bridle: SetupPlan, porch: Fixture) ->
     assert largest.amounts["left_mm"] == pytest.approx(rest, abs=1e-9)
 
 
-def test_what_was_learnt_stands_in_place_of_the_file(bridle: SetupPlan, porch: Fixture) -> None:
-    """A scale known to 0.03° and learnt to 0.003° leaves the zero's repeatability and the rest, as
-    its gain, 0.005 of what the scale shows: hypot(0.003, 0.005·8.0274) / hypot(0.03, 0.005·7.8274)
-    = 0.04025° / 0.04931°."""
+def test_what_was_calibrated_stands_in_place_of_the_file(bridle: SetupPlan, porch: Fixture) -> None:
+    """A scale known to 0.03° and calibrated to 0.003° leaves the zero's repeatability and the rest,
+    as its gain, 0.005 of what the scale shows: hypot(0.003, 0.005·8.0274) / hypot(0.03,
+    0.005·7.8274) = 0.04025° / 0.04931°."""
     name = bridle.cutter.name
-    learnt = Correction(
+    calibrated = Correction(
         swivel_zero_deg=0.2,
         swivel_zero_u_deg=0.003,
         lead_fraction_u=1e-5,
         kerf=(KerfCorrection(cutter=name, kerf_mm=0.05, kerf_u_mm=0.001),),
     )
     before = setup_budget(bridle, porch)
-    after = setup_budget(bridle, attrs.evolve(porch, correction=learnt))
+    after = setup_budget(bridle, attrs.evolve(porch, correction=calibrated))
     ratio = (
         after["shoulder_gap"].parts["swivel_scale"] / before["shoulder_gap"].parts["swivel_scale"]
     )

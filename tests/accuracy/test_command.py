@@ -30,10 +30,14 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
     ("words", "code", "said"),
     [
         (("check-up", "porch-check-up"), 0, "tilt_zero"),
-        (("learn", "porch-test-cuts"), 1, "NOT good enough yet"),
-        (("learn", "porch-test-cuts", "--joint", "bench"), 1, "at -7.827°: "),
+        (("calibrate", "porch-test-cuts"), 1, "NOT good enough yet"),
+        (("calibrate", "porch-test-cuts", "--joint", "bench"), 1, "at -7.827°: "),
         (("test-pieces",), 0, "coupon of fits"),
-        (("fit-fixture", "porch-limits"), 0, "fitted: distance G"),
+        (
+            ("estimate-fixture", "porch-limits"),
+            0,
+            "estimated: level from the hinge to the beam's face (G)",
+        ),
         (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
         (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
         (
@@ -64,12 +68,12 @@ def test_text_and_exit_code(
 def test_json_of_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     code, data = run_json(capsys, "check-up", "porch-check-up")
     assert (code, data["status"]) == (0, "caution")
-    _, data = run_json(capsys, "learn", "porch-test-cuts")
+    _, data = run_json(capsys, "calibrate", "porch-test-cuts")
     assert data["changes"]["correction.swivel_zero_deg"] > 0
     _, data = run_json(capsys, "test-pieces")
     assert len(data["pieces"]) > 6
-    _, data = run_json(capsys, "fit-fixture", "porch-limits")
-    assert data["status"] == "fitted"
+    _, data = run_json(capsys, "estimate-fixture", "porch-limits")
+    assert data["status"] == "estimated"
     _, data = run_json(capsys, "sweep", "splayed_bridle", "--axis", "swivel", "--steps", "3")
     budgets = data["sweeps"][0]["budgets"]
     assert [b["swivel_deg"] for b in budgets] == [-25.0, 0.0, 25.0]
@@ -95,7 +99,7 @@ def test_limits_are_told_for_the_stock_asked_about(
 ) -> None:
     """G 151.2, v 207.3 from the demo's readings. 50 mm stock: acos(80/√(G²+v²)) - atan2(v, G) =
     17.93°; 130 mm stock has T 160, more than G, and touches upright."""
-    asked = ("fit-fixture", "porch-limits", "--thickness-mm", "50", "--thickness-mm", "130")
+    asked = ("estimate-fixture", "porch-limits", "--thickness-mm", "50", "--thickness-mm", "130")
     assert run(*asked) == 0
     told = capsys.readouterr().out
     assert "First: measure two lengths with a rule" in told
@@ -115,9 +119,9 @@ def test_limits_are_told_for_the_stock_asked_about(
             for t, o, a in rows
         )
     )
-    run("fit-fixture", str(file))
+    run("estimate-fixture", str(file))
     assert "they need --overhang-mm" in capsys.readouterr().out
-    run("fit-fixture", str(file), "--overhang-mm", "40", "--thickness-mm", "40")
+    run("estimate-fixture", str(file), "--overhang-mm", "40", "--thickness-mm", "40")
     assert "40 mm stock: limit 19." in capsys.readouterr().out
 
 
@@ -133,29 +137,31 @@ def jointgeo_jobs() -> dict[str, tuple[str, ...]]:
     return demo_jobs()
 
 
-def test_learning_writes_a_file_that_is_honoured(
+def test_calibrating_writes_a_file_that_is_honoured(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    path = tmp_path / "learnt.toml"
-    code, data = run_json(capsys, "learn", "porch-test-cuts", "--output", str(path))
+    path = tmp_path / "calibrated.toml"
+    code, data = run_json(capsys, "calibrate", "porch-test-cuts", "--output", str(path))
     assert code == 1  # the cuts are not good enough yet, and are written all the same
-    learnt = jointgeo.load_fixture(path)
+    calibrated = jointgeo.load_fixture(path)
     wanted = data["changes"]["correction.tilt_zero_deg"]
-    assert learnt.correction.tilt_zero_deg == wanted
+    assert calibrated.correction.tilt_zero_deg == wanted
     # The same once more changes nothing, asked to replace or not.
-    run("learn", "porch-test-cuts", "--fixture", str(path), "--output", str(path), "--overwrite")
+    run(
+        "calibrate", "porch-test-cuts", "--fixture", str(path), "--output", str(path), "--overwrite"
+    )
     assert "holds all of this already" in capsys.readouterr().out
-    assert not (tmp_path / "learnt.toml.1").exists()
+    assert not (tmp_path / "calibrated.toml.1").exists()
     with pytest.raises(InputError, match="exists"):
         run("check-up", "porch-check-up", "--output", str(path))
     run("check-up", "porch-check-up", "--output", str(path), "--overwrite")
     capsys.readouterr()
-    assert (tmp_path / "learnt.toml.1").exists()
+    assert (tmp_path / "calibrated.toml.1").exists()
 
 
 def test_angles_of_a_joint_can_be_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     """Small stock needs less: atan(.15/20)/√2 = .304°."""
-    words = ("learn", "porch-test-cuts", "--tilt-deg", "5", "--tilt-deg", "12")
+    words = ("calibrate", "porch-test-cuts", "--tilt-deg", "5", "--tilt-deg", "12")
     code, data = run_json(capsys, *words, "--across-mm", "20")
     tilt = next(v for v in data["values"] if v["name"] == "tilt")
     assert [a["wanted_deg"] for a in tilt["at"]] == [5.0, 12.0]
@@ -176,7 +182,7 @@ def test_a_check_up_that_fails_writes_no_corrections(
     )
     path = tmp_path / "f.toml"
     assert run("check-up", str(readings), "--output", str(path)) == 1
-    assert "nothing was learnt for good" in capsys.readouterr().out
+    assert "nothing was found for good" in capsys.readouterr().out
     assert not path.exists()
 
 

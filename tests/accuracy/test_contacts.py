@@ -10,7 +10,7 @@ import pytest
 from scipy.optimize import brentq
 
 from jointgeo.calibration.contacts import KINDS, corner_limit_deg, edge_limit_deg
-from jointgeo.calibration.limits import MEASURE_FIRST, LimitFit, fit_limits
+from jointgeo.calibration.limits import MEASURE_FIRST, LimitEstimate, estimate_limits
 from jointgeo.calibration.readings import LimitReadings
 from jointgeo.fixtures.model import Fixture
 from jointgeo.planning.clamped_stock import front_gap, stand
@@ -140,7 +140,7 @@ class Truth:
         corner = corner_limit_deg(self.height + overhang, self.distance, 30 + stock)
         return float(max(corner, edge_limit_deg(self.edge, self.distance, 30 + stock)))
 
-    def observed(self, rng: np.random.Generator, told: Told) -> LimitFit:
+    def observed(self, rng: np.random.Generator, told: Told) -> LimitEstimate:
         """Angles scatter by 0.3°, thicknesses by 0.2 mm."""
         limits = [
             {
@@ -153,7 +153,7 @@ class Truth:
             for stock, o, kind in zip(self.stocks, self.overhangs, self.kinds(), strict=True)
         ]
         data = {"backing_mm": 18, "plate_offset_mm": 12, "u_thickness_mm": 0.2, "limit": limits}
-        return fit_limits(read(LimitReadings, data))
+        return estimate_limits(read(LimitReadings, data))
 
 
 EDGES = Truth(152, 250, 210, (12, 30, 50, 80), (60, 60, 60, 60))

@@ -15,9 +15,9 @@ import pytest
 
 import jointgeo
 from jointgeo.checks.accuracy import contradictions
+from jointgeo.fixtures.calibrated import axis_error
 from jointgeo.fixtures.findings import agreement, findings
 from jointgeo.fixtures.indication import agreements
-from jointgeo.fixtures.learnt import axis_error
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut
 from jointgeo.joints.check import Check

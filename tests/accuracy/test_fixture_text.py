@@ -47,7 +47,7 @@ def test_no_correction_changes_nothing(porch: Fixture) -> None:
 
 
 def test_kerf_and_lead_are_applied_once(porch: Fixture) -> None:
-    learnt = attrs.evolve(
+    calibrated = attrs.evolve(
         porch,
         correction=Correction(
             swivel_zero_deg=0.3,
@@ -56,7 +56,7 @@ def test_kerf_and_lead_are_applied_once(porch: Fixture) -> None:
             kerf=(KerfCorrection(cutter=DISC, kerf_mm=0.05, kerf_u_mm=0.01),),
         ),
     )
-    made = learnt.corrected
+    made = calibrated.corrected
     assert [c.kerf_mm for c in made.cutter] == pytest.approx([6.05, 3.2])
     assert made.traverse.lead_mm == pytest.approx(4.004)
     assert made.correction.swivel_zero_deg == 0.3
@@ -67,13 +67,13 @@ def test_kerf_and_lead_are_applied_once(porch: Fixture) -> None:
 def test_a_pin_stays_as_wide_as_its_kerf(porch: Fixture) -> None:
     disc = attrs.evolve(porch.cutter[1], top_moves=None)  # which way its top moves
     pin = attrs.evolve(disc, name="pin", kind="pin", diameter_mm=8.0, kerf_mm=8.0)
-    learnt = attrs.evolve(
+    calibrated = attrs.evolve(
         porch,
         cutter=(pin,),
         correction=Correction(kerf=(KerfCorrection(cutter="pin", kerf_mm=0.1, kerf_u_mm=0.0),)),
     )
-    assert learnt.corrected.cutter[0].kerf_mm == pytest.approx(8.1)
-    assert learnt.corrected.cutter[0].diameter_mm == pytest.approx(8.1)
+    assert calibrated.corrected.cutter[0].kerf_mm == pytest.approx(8.1)
+    assert calibrated.corrected.cutter[0].diameter_mm == pytest.approx(8.1)
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ import attrs
 import pytest
 
 import jointgeo
+from jointgeo.fixtures.calibrated import axis_error, scale_figure, setting_factor
 from jointgeo.fixtures.corrections import Correction
 from jointgeo.fixtures.indication import setting_times, shown
-from jointgeo.fixtures.learnt import axis_error, scale_figure, setting_factor
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AxisCut
 from jointgeo.joints.drawing import Drawing
@@ -48,14 +48,14 @@ def test_without_cuts_the_file_says_it(porch: Fixture, axis: str) -> None:
 
 @pytest.mark.parametrize("wanted", [-7.0, 0.0, 12.0])
 def test_without_cuts_it_is_what_the_estimate_says(porch: Fixture, wanted: float) -> None:
-    """The same by the least squares of ``learnt``; 1e-12°, rounding."""
+    """The same by the least squares of ``calibrated``; 1e-12°, rounding."""
     figure = scale_figure(porch, "tilt", wanted)
     found = shown(porch, "tilt", wanted)
     assert found.scale_deg == pytest.approx(figure.scale_deg, abs=1e-12)
     assert found.u_deg == pytest.approx(figure.known.mean / 2, abs=1e-12)
 
 
-def test_the_solver_sets_what_was_learnt_at_its_own_angle(tested: Fixture) -> None:
+def test_the_solver_sets_what_was_calibrated_at_its_own_angle(tested: Fixture) -> None:
     """12° is set as some 11.84°: the cuts there say 0.16°, and 0.01° for what of it the file's
     claim of 0 still takes. The correction at 0 alone would say 11.96°."""
     setup = jointgeo.solve(leg(), tested).setups[0]
@@ -92,9 +92,11 @@ def test_the_budget_takes_the_uncertainty_at_its_own_angle(tested: Fixture) -> N
 def test_a_stop_keeps_the_correction_at_zero(tested: Fixture) -> None:
     """A pin at the stop shares the zero and not the scale: it opens 12° less the 0.04° there, and
     its setting scatters as the cuts say."""
-    learnt = attrs.evolve(tested, correction=Correction(tilt_zero_deg=-0.04, tilt_zero_u_deg=0.011))
-    pins = {a.aid: a for a in axis_aids(learnt, "tilt", 12.0, 0.1)}
-    plain = attrs.evolve(learnt, test_cut=())
+    calibrated = attrs.evolve(
+        tested, correction=Correction(tilt_zero_deg=-0.04, tilt_zero_u_deg=0.011)
+    )
+    pins = {a.aid: a for a in axis_aids(calibrated, "tilt", 12.0, 0.1)}
+    plain = attrs.evolve(calibrated, test_cut=())
     without = {a.aid: a for a in axis_aids(plain, "tilt", 12.0, 0.1)}
     assert pins["pin"].numbers == without["pin"].numbers
     u = tested.uncertainty

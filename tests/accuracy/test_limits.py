@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from jointgeo.calibration.contacts import corner_limit_deg, edge_limit_deg
-from jointgeo.calibration.limits import LimitFit, fit_limits
+from jointgeo.calibration.limits import LimitEstimate, estimate_limits
 from jointgeo.calibration.readings import LimitReadings
 from jointgeo.errors import InputError
 from jointgeo.schema.tables import read
@@ -24,7 +24,7 @@ def fit(
     u_deg: float = 0.5,
     touched: str | tuple[str, ...] = "unknown",
     overhangs: tuple[float | None, ...] | None = None,
-) -> LimitFit:
+) -> LimitEstimate:
     """pairs: (thickness, angle). touched: one for all, or one each."""
     kinds = (touched,) * len(pairs) if isinstance(touched, str) else touched
     limits = [
@@ -35,7 +35,7 @@ def fit(
         if overhang is not None:
             limit["overhang_mm"] = overhang
     data = {"backing_mm": backing, "plate_offset_mm": offset, "limit": limits}
-    return fit_limits(read(LimitReadings, data))
+    return estimate_limits(read(LimitReadings, data))
 
 
 def edge_pairs() -> list[tuple[float, float]]:
@@ -107,7 +107,7 @@ def test_told_what_touched_there_is_one_fit() -> None:
     1/hypot((G·sin τ + v·cos τ)·u, 0.2) worked out here."""
     pairs = edge_pairs()
     found = fit(*pairs, offset=12, u_deg=0.3, touched=EDGE)
-    assert found.status == "fitted"
+    assert found.status == "estimated"
     (split,) = found.splits
     thick, tau = np.array(pairs).T
     tau = np.radians(tau)
@@ -138,7 +138,7 @@ def test_the_limit_states_how_far_it_may_be_off() -> None:
                 for t, a in changed
             ],
         }
-        found = fit_limits(read(LimitReadings, data)).predict(100)
+        found = estimate_limits(read(LimitReadings, data)).predict(100)
         assert found is not None
         assert found.limit_deg is not None
         assert found.u_deg is not None

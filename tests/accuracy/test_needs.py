@@ -8,12 +8,12 @@ import pytest
 import jointgeo
 from jointgeo.calibration import needs as needs_module
 from jointgeo.calibration.advice import AxisTask, next_cut
-from jointgeo.calibration.learning import Learned, learn
+from jointgeo.calibration.calibrate import Calibrated, calibrate
 from jointgeo.calibration.needs import joint_needs, rough_need
 from jointgeo.calibration.readingfiles import load_readings
 from jointgeo.calibration.readings import CutReadings
-from jointgeo.calibration.telling import learned_lines
-from jointgeo.fixtures.learnt import axis_error, scale_figure
+from jointgeo.calibration.telling import calibration_lines
+from jointgeo.fixtures.calibrated import axis_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.solve import solve_job
@@ -28,25 +28,25 @@ def leg() -> JointType:
 
 
 @pytest.fixture
-def learned(porch: Fixture, leg: JointType) -> Learned:
-    return learn(load_readings(CutReadings, "porch-test-cuts"), porch, cut=leg)
+def calibrated(porch: Fixture, leg: JointType) -> Calibrated:
+    return calibrate(load_readings(CutReadings, "porch-test-cuts"), porch, cut=leg)
 
 
 def test_needed_is_what_the_solver_asks_of_the_same_fixture(
-    learned: Learned, leg: JointType
+    calibrated: Calibrated, leg: JointType
 ) -> None:
     """Angles are told to 0.001°, tolerances alike to rounding, 1e-12°."""
-    setup = jointgeo.solve(leg, learned.fixture).setups[0]
+    setup = jointgeo.solve(leg, calibrated.fixture).setups[0]
     for axis, angle in (("swivel", 7.827), ("tilt", 12.0)):
-        (at,) = learned[axis].at
+        (at,) = calibrated[axis].at
         assert at.wanted == pytest.approx(angle, abs=1e-9)
         assert at.needed == pytest.approx(setup.budget.closing.needed_deg[axis], abs=1e-12)
         assert at.scale == pytest.approx(getattr(setup, f"scale_{axis}_deg"), abs=6e-4)
     # Equally hard: on both axes the same part of what a later cut comes to, but for the locks of
     # the tilt, which are no part of its tolerance: 0.0075° of 0.0435°, 1.5 % in quadrature.
-    parts = [learned[axis].at[0].needed / learned[axis].at[0].known.later for axis in AXES]
+    parts = [calibrated[axis].at[0].needed / calibrated[axis].at[0].known.later for axis in AXES]
     assert parts[0] == pytest.approx(parts[1], rel=0.02)
-    assert learned[AXES[0]].at[0].to_dict("deg")["possible"] is True
+    assert calibrated[AXES[0]].at[0].to_dict("deg")["possible"] is True
 
 
 def test_a_forecast_leaves_the_other_axis_as_it_is_known(porch: Fixture, leg: JointType) -> None:
@@ -63,7 +63,7 @@ def test_a_forecast_leaves_the_other_axis_as_it_is_known(porch: Fixture, leg: Jo
     assert tilt.possible
 
 
-def test_a_job_is_learnt_for_at_every_angle_it_is_solved_at(porch: Fixture) -> None:
+def test_a_job_is_calibrated_for_at_every_angle_it_is_solved_at(porch: Fixture) -> None:
     """The bench's legs stand both ways: each at its own tolerance, the strictest of its setups."""
     job = load_job("bench")
     needs = joint_needs(job, porch)
@@ -94,23 +94,23 @@ def test_of_two_setups_at_one_angle_the_stricter_counts(
 def test_what_no_cut_can_reach_is_said(porch: Fixture, leg: JointType) -> None:
     """Zeros that repeat to 0.02° gap 2·0.02·(1.1593 + 0.7851) = 0.078 mm: more than 0.05 mm."""
     tight = attrs.evolve(porch, practice=attrs.evolve(porch.practice, glue_line_mm=0.05))
-    found = learn(load_readings(CutReadings, "porch-test-cuts"), tight, cut=leg)
+    found = calibrate(load_readings(CutReadings, "porch-test-cuts"), tight, cut=leg)
     for axis in AXES:
         assert found[axis].hopeless
         assert found[axis].more_cuts is None
     assert found.next is None
-    told = "\n".join(learned_lines(found))
+    told = "\n".join(calibration_lines(found))
     assert told.count("no number of cuts is enough") == 2
 
 
-def test_an_axis_whose_partner_takes_all_of_the_line_says_so(learned: Learned) -> None:
+def test_an_axis_whose_partner_takes_all_of_the_line_says_so(calibrated: Calibrated) -> None:
     """After the demo's cuts the swivel's 0.126° take 0.146 mm of the 0.15."""
-    assert learned["tilt"].more_cuts is None
-    assert not learned["tilt"].hopeless
-    told = "\n".join(learned_lines(learned))
+    assert calibrated["tilt"].more_cuts is None
+    assert not calibrated["tilt"].hopeless
+    told = "\n".join(calibration_lines(calibrated))
     assert "cuts of this axis alone will not do" in told
-    assert learned.next is not None
-    assert learned.next.axis == "swivel"
+    assert calibrated.next is not None
+    assert calibrated.next.axis == "swivel"
 
 
 @pytest.mark.parametrize(("swivel", "tilt", "axis"), [(0.2, 0.1, "tilt"), (0.1, 0.2, "swivel")])

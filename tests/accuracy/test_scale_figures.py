@@ -1,6 +1,6 @@
 """Where an axis is set by its scale, a person is told the scale's figure, and first.
 
-The fixture is one that learnt a tilt's and a swivel's correction; the figures are wanted angle and
+The fixture has a tilt's and a swivel's correction; the figures are wanted angle and
 correction added up, the wanted ones of the demo bench by hand (``tests/core/by_hand``).
 """
 
@@ -35,7 +35,7 @@ TILT = "11.953° or 11°57.2′ (true angle 12.000°, cut end towards you)"
 
 
 @pytest.fixture
-def learnt(porch: Fixture) -> Fixture:
+def calibrated(porch: Fixture) -> Fixture:
     return attrs.evolve(porch, correction=Correction(swivel_zero_deg=0.057, tilt_zero_deg=-0.047))
 
 
@@ -63,8 +63,8 @@ def words_of(text: str) -> str:
     return " ".join(plain.split())
 
 
-def test_the_report_says_figures_before_anything_else_of_a_setting(learnt: Fixture) -> None:
-    lines = report_on(learnt).splitlines()
+def test_the_report_says_figures_before_anything_else_of_a_setting(calibrated: Fixture) -> None:
+    lines = report_on(calibrated).splitlines()
     start = lines.index("Setting 1: leg")
     clamp = next(i for i in range(start, len(lines)) if "on the plate" in lines[i])
     assert lines[clamp + 1] == f"    swivel's scale must show: {SWIVEL}"
@@ -85,8 +85,8 @@ def test_an_axis_that_is_right_reads_as_before(porch: Fixture) -> None:
     )
 
 
-def test_the_sheet_says_figures_wherever_an_axis_is_set(learnt: Fixture) -> None:
-    text, book = sheet_on(learnt)
+def test_the_sheet_says_figures_wherever_an_axis_is_set(calibrated: Fixture) -> None:
+    text, book = sheet_on(calibrated)
     assert f"Set the tilt's scale to {TILT}, set the swivel's scale to {SWIVEL}." in text
     assert f"Leave the tilt, set the swivel's scale to {OTHER}." in text
     assert text.count(f"Swivel set the swivel's scale to {SWIVEL} Tilt") == 2
@@ -100,7 +100,7 @@ def test_the_sheet_says_figures_wherever_an_axis_is_set(learnt: Fixture) -> None
     assert "tilt's scale 11.953°" in html.unescape(side)
 
 
-def test_the_sheet_of_a_fixture_that_learnt_nothing_is_as_it_was(porch: Fixture) -> None:
+def test_the_sheet_of_a_fixture_that_is_not_calibrated_is_as_it_was(porch: Fixture) -> None:
     text, book = sheet_on(porch)
     assert "Set the tilt to 12.000° (12°00.0′), set the swivel to -7.827° (-7°49.6′)." in text
     assert "scale to -" not in text.replace("'s scale to -7.83°", "")
@@ -108,11 +108,11 @@ def test_the_sheet_of_a_fixture_that_learnt_nothing_is_as_it_was(porch: Fixture)
     assert "tilt 12.000°" in book.pictures["setting-1-side"].svg("x")
 
 
-def test_a_zero_that_is_off_is_set_by_its_figure_too(learnt: Fixture) -> None:
+def test_a_zero_that_is_off_is_set_by_its_figure_too(calibrated: Fixture) -> None:
     """The planter's ends stand at no swivel or no tilt at all; the scale does not show 0 there."""
-    axis = axis_setting(learnt, "swivel", 0.0)
+    axis = axis_setting(calibrated, "swivel", 0.0)
     assert axis.figure_words == "0.057° or 0°03.4′ (true angle 0.000°, at zero)"
-    low = axis_setting(learnt, "tilt", 0.0)
+    low = axis_setting(calibrated, "tilt", 0.0)
     assert low.figure_words.endswith("(true angle 0.000°, at zero), beyond its range")
 
 
@@ -143,11 +143,11 @@ def test_no_figure_is_given_while_test_cuts_contradict(doubted: Fixture) -> None
         assert f"{figure:.3f}°" not in said
 
 
-def test_a_fixture_says_which_file_it_is_of(porch: Fixture, learnt: Fixture) -> None:
+def test_a_fixture_says_which_file_it_is_of(porch: Fixture, calibrated: Fixture) -> None:
     assert fixture_words(porch, "") == "porch"
     assert fixture_words(porch, "own/porch.toml") == "own/porch.toml, porch"
-    assert fixture_words(learnt, "learnt.toml") == "learnt.toml, changed from porch"
-    mine = attrs.evolve(learnt, name="mine")
+    assert fixture_words(calibrated, "calibrated.toml") == "calibrated.toml, changed from porch"
+    mine = attrs.evolve(calibrated, name="mine")
     assert fixture_words(mine, "mine.toml") == "mine.toml, mine"
 
 
@@ -159,10 +159,10 @@ def sheet(*words: str) -> int:
 
 
 def test_both_commands_take_a_fixture_and_name_its_file(
-    learnt: Fixture, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    calibrated: Fixture, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    file = tmp_path / "learnt.toml"
-    file.write_text(fixture_toml(learnt), "utf-8")
+    file = tmp_path / "calibrated.toml"
+    file.write_text(fixture_toml(calibrated), "utf-8")
     assert main(["solve", "bench", "--fixture", str(file)]) == 0
     assert f"fixture: {file}, changed from porch, Porch fixture" in capsys.readouterr().out
     assert sheet("bench", "--fixture", str(file), "--output", str(tmp_path / "out")) == 0
@@ -175,9 +175,9 @@ def test_both_commands_take_a_fixture_and_name_its_file(
 
 
 def test_a_jobs_own_fixture_file_is_named_as_the_job_names_it(
-    learnt: Fixture, tmp_path: Path
+    calibrated: Fixture, tmp_path: Path
 ) -> None:
-    (tmp_path / "mine.toml").write_text(fixture_toml(learnt), "utf-8")
+    (tmp_path / "mine.toml").write_text(fixture_toml(calibrated), "utf-8")
     job = """
     title = "One leg"
     fixture = "mine.toml"

@@ -10,14 +10,14 @@ import attrs
 import pytest
 
 import jointgeo
+from jointgeo.calibration.calibrate import Calibrated, calibrate
 from jointgeo.calibration.checkup import check_up
-from jointgeo.calibration.learning import Learned, learn
 from jointgeo.calibration.readings import CheckUpReadings, CutReadings
-from jointgeo.calibration.telling import learned_lines
+from jointgeo.calibration.telling import calibration_lines
 from jointgeo.calibration.trialpieces import trial_pieces
 from jointgeo.errors import FixtureError, InputError
+from jointgeo.fixtures.calibrated import scale_figure
 from jointgeo.fixtures.file import read_fixture
-from jointgeo.fixtures.learnt import scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.schema.tables import read
@@ -85,17 +85,17 @@ def cuts(fixture: Fixture, *, spacer: bool = False) -> CutReadings:
     return read(CutReadings, {"date": "today", "fixture": "porch", "angle": made})
 
 
-def learnt(readings: CutReadings, fixture: Fixture) -> Learned:
-    return learn(readings, fixture, 400.0, {"swivel": [5.0], "tilt": [5.0]})
+def calibrated(readings: CutReadings, fixture: Fixture) -> Calibrated:
+    return calibrate(readings, fixture, 400.0, {"swivel": [5.0], "tilt": [5.0]})
 
 
 @pytest.mark.parametrize("spacer", [False, True])
-def test_what_is_learnt_does_not_depend_on_the_numbering(
+def test_what_is_calibrated_does_not_depend_on_the_numbering(
     porch: Fixture, gauge: Fixture, spacer: bool
 ) -> None:
     """A spacer's cut names the angle meant, whatever the scale shows."""
-    plain = learnt(cuts(porch, spacer=spacer), porch)
-    other = learnt(cuts(gauge, spacer=spacer), gauge)
+    plain = calibrated(cuts(porch, spacer=spacer), porch)
+    other = calibrated(cuts(gauge, spacer=spacer), gauge)
     assert [(c.scale_deg, c.off_deg) for c in other.fixture.test_cut] == [
         (pytest.approx(c.scale_deg, abs=EXACT), pytest.approx(c.off_deg, abs=EXACT))
         for c in plain.fixture.test_cut
@@ -107,7 +107,7 @@ def test_what_is_learnt_does_not_depend_on_the_numbering(
     swivel = next(v for v in other.values if v.name == "swivel").at[0]
     meant = scale_figure(plain.fixture, "swivel", 5.0).scale_deg
     assert swivel.scale == pytest.approx(90 - meant, abs=EXACT)
-    assert f"set the scale to {90 - meant:.2f}°" in "\n".join(learned_lines(other))
+    assert f"set the scale to {90 - meant:.2f}°" in "\n".join(calibration_lines(other))
 
 
 def test_the_next_cut_names_the_figure_too(porch: Fixture, gauge: Fixture) -> None:
@@ -116,7 +116,7 @@ def test_the_next_cut_names_the_figure_too(porch: Fixture, gauge: Fixture) -> No
     found = []
     for fixture in (porch, gauge):
         square = attrs.evolve(cuts(fixture), angle=cuts(fixture).angle[:1])
-        found.append(learn(square, fixture, 30.0, {"swivel": [12.0]}).next)
+        found.append(calibrate(square, fixture, 30.0, {"swivel": [12.0]}).next)
     plain, other = found
     assert plain is not None
     assert other is not None

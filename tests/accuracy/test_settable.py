@@ -22,7 +22,7 @@ def by_name(aids: tuple[Aid, ...]) -> dict[str, Aid]:
     return {a.aid: a for a in aids}
 
 
-def learnt(fixture: Fixture, tilt_zero_deg: float) -> Fixture:
+def calibrated(fixture: Fixture, tilt_zero_deg: float) -> Fixture:
     known = Correction(tilt_zero_deg=tilt_zero_deg, tilt_zero_u_deg=0.01)
     return attrs.evolve(fixture, correction=known)
 
@@ -80,7 +80,7 @@ def test_leaving_it_costs_the_gap_that_the_exact_cut_has(bridle: SetupPlan, porc
 def test_no_wedge_for_what_leaving_the_axis_would_do(porch: Fixture) -> None:
     """Beyond the closed stop by 0.04°, as a correction may ask: with a need of 0.1° the stop is
     near enough (0.04° and 2·0.0236°), with one of 0.08° paper is laid in at the far end."""
-    fixture = learnt(porch, -0.04)
+    fixture = calibrated(porch, -0.04)
     assert [a.aid for a in axis_aids(fixture, "tilt", 0.0, 0.1)] == ["zero"]
     found = axis_aids(fixture, "tilt", 0.0, 0.08)
     assert [a.aid for a in found] == ["paper", "zero"]
@@ -100,11 +100,11 @@ def test_no_wedge_for_what_leaving_the_axis_would_do(porch: Fixture) -> None:
 
 def test_the_scale_is_what_must_lie_in_the_range(porch: Fixture) -> None:
     """23.9° is set as 24.1° where the scale reads 0.2° too much: beyond 24°, and left there."""
-    fixture = learnt(porch, 0.2)
+    fixture = calibrated(porch, 0.2)
     found = by_name(axis_aids(fixture, "tilt", 23.9, 0.4))
     assert set(found) == {"end"}
     assert found["end"].angle_deg == pytest.approx(23.8, abs=1e-12)
-    inside = by_name(axis_aids(learnt(porch, -0.2), "tilt", 24.1, 0.2))
+    inside = by_name(axis_aids(calibrated(porch, -0.2), "tilt", 24.1, 0.2))
     assert inside["scale"].numbers["scale_deg"] == pytest.approx(23.9, abs=1e-12)
 
 
@@ -129,7 +129,7 @@ def test_no_digits_without_sense(porch: Fixture) -> None:
     """Over both ranges and beyond, with and without a correction: no minus before a zero, no wedge
     that rises by less than 0.5 mm, no rule read to less, no pin below 1 mm, at most five slips."""
     for zero in (0.0, -0.046, 0.046):
-        fixture = learnt(porch, zero)
+        fixture = calibrated(porch, zero)
         for axis in ("swivel", "tilt"):
             steps = np.concatenate([np.linspace(-0.6, 0.6, 241), np.linspace(-26, 26, 53)])
             for wanted in steps.tolist():

@@ -47,13 +47,13 @@ def test_a_coupon_steps_by_five_hundredths(porch: Fixture) -> None:
 
 
 def test_pieces_have_the_corrections_in_them(porch: Fixture) -> None:
-    learnt = Correction(
+    calibrated = Correction(
         swivel_zero_deg=0.1,
         tilt_zero_deg=0.2,
         lead_fraction=0.001,
         kerf=(KerfCorrection(cutter=DISC, kerf_mm=0.05, kerf_u_mm=0.01),),
     )
-    pieces = {p.name: p for p in trial_pieces(attrs.evolve(porch, correction=learnt))}
+    pieces = {p.name: p for p in trial_pieces(attrs.evolve(porch, correction=calibrated))}
     square = pieces["square across"].cuts[0]
     assert square["scale_swivel_deg"] == pytest.approx(0.1)
     assert square["scale_tilt_deg"] == pytest.approx(0.2)

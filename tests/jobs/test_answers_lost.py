@@ -32,9 +32,9 @@ ASKED = {
     "sheet": "sheet planter --output {}",
     "dry-fit": "dry-fit planter",
     "check-up": "check-up porch-check-up --json",
-    "learn": "learn porch-test-cuts",
+    "calibrate": "calibrate porch-test-cuts",
     "test-pieces": "test-pieces",
-    "fit-fixture": "fit-fixture porch-limits",
+    "estimate-fixture": "estimate-fixture porch-limits",
     "sweep": "sweep splayed_bridle --steps 2",
     "wood": "wood --size-mm 100 --from-percent 8 --to-percent 12 --species white_oak",
     "what-helps": "what-helps planter-six --allow beam_off",
@@ -132,7 +132,7 @@ SHORT = (
         "sheet planter --svg --dxf --output {}",
         "dry-fit planter --output {}",
         "check-up porch-check-up --output {}/porch.toml",
-        "learn porch-test-cuts --output {}/porch.toml",
+        "calibrate porch-test-cuts --output {}/porch.toml",
     ],
 )
 def test_a_file_whose_disk_is_full_is_told_and_leaves_nothing(tmp_path: Path, asked: str) -> None:
@@ -148,7 +148,7 @@ def test_a_replaced_fixture_whose_disk_is_full_stays_as_it_was(tmp_path: Path) -
     path = tmp_path / "porch.toml"
     path.write_text("# mine\n")
     path.chmod(0o640)
-    asked = f"learn porch-test-cuts --output {path} --overwrite"
+    asked = f"calibrate porch-test-cuts --output {path} --overwrite"
     done = subprocess.run(
         [sys.executable, "-c", SHORT, *asked.split()], capture_output=True, text=True, check=False
     )

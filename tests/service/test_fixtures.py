@@ -264,19 +264,19 @@ def test_a_calibrated_copy_reaches_the_cells(tmp_path: Path, clock: Clock, ask: 
     assert float(ask("calibrated.toml", "leg.1.tilt_deg")) == pytest.approx(12.0, abs=1e-9)
 
 
-def test_what_was_learnt_from_test_cuts_reaches_the_cells(
+def test_what_was_calibrated_from_test_cuts_reaches_the_cells(
     tmp_path: Path, clock: Clock, ask: Any, examples: dict[str, Any]
 ) -> None:
     """The demo's invented test cuts, taken in by the command as a person would; the reference is
     the library with the same file."""
-    path = tmp_path / "learnt.toml"
+    path = tmp_path / "calibrated.toml"
     run = "import sys; from jointgeo.command import main; sys.exit(main())"
-    command = [sys.executable, "-c", run, "learn", "porch-test-cuts", "--output", str(path)]
+    command = [sys.executable, "-c", run, "calibrate", "porch-test-cuts", "--output", str(path)]
     subprocess.run(command, capture_output=True, check=False, timeout=60)
-    quiet(clock, ask, "learnt.toml")
+    quiet(clock, ask, "calibrated.toml")
     joint = jointgeo.joint_type(NAME).from_dict(examples[NAME])
     setup = jointgeo.solve(joint, jointgeo.load_fixture(path)).setups[0]
-    assert float(ask("learnt.toml")) == setup.scale_tilt_deg
+    assert float(ask("calibrated.toml")) == setup.scale_tilt_deg
     assert abs(setup.scale_tilt_deg - setup.tilt_deg) > 0.01
 
 

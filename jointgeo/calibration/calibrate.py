@@ -33,15 +33,15 @@ from jointgeo.calibration.needs import Need, joint_needs, rough_need
 from jointgeo.calibration.readings import CutReadings
 from jointgeo.calibration.rows import cut_rows
 from jointgeo.calibration.taking import Taken, take
+from jointgeo.fixtures.calibrated import axis_error, kerf_error, lead_error, scale_figure
 from jointgeo.fixtures.estimate import COVERAGE, Estimate, Known
 from jointgeo.fixtures.findings import Finding, findings
-from jointgeo.fixtures.learnt import axis_error, kerf_error, lead_error, scale_figure
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.testcuts import AXES
 from jointgeo.jobs.file import Job
 from jointgeo.joints.joint_type import JointType
 
-__all__ = ["Learned", "LearnedAt", "LearnedValue", "learn"]
+__all__ = ["Calibrated", "CalibratedAt", "CalibratedValue", "calibrate"]
 
 UNTESTED_DEG = 2.0  # no cut within this of an angle: it counts as untested; our choice
 #: Standard uncertainty of one cut turned over (a gap to 0.02 mm across 98 mm) and of a vernier
@@ -51,7 +51,7 @@ PROTRACTOR_U_DEG = 0.024
 
 
 @attrs.frozen
-class LearnedAt:
+class CalibratedAt:
     """One unknown at one wanted value (an axis at an angle; else 0). scale: what to set; in_range:
     whether the axis gets there. before: as it was known before these readings. possible: whether
     exact knowledge would be enough. untested: no cut was within 2°."""
@@ -84,7 +84,7 @@ class LearnedAt:
 
 
 @attrs.frozen
-class LearnedValue:
+class CalibratedValue:
     """One unknown. unit: "deg", "mm" or "1". cuts: settings used, left_out: and not. untouched:
     name and expanded uncertainty of the last setting, if nobody touches it. more_cuts: how many
     bring every wanted value within what is needed, the other axis left as it is known; None where
@@ -95,7 +95,7 @@ class LearnedValue:
     cuts: int
     left_out: int
     error: Estimate
-    at: tuple[LearnedAt, ...]
+    at: tuple[CalibratedAt, ...]
     untouched: tuple[str, float] | None
     more_cuts: int | None
     findings: tuple[Finding, ...]
@@ -133,13 +133,13 @@ class LearnedValue:
 
 
 @attrs.frozen(eq=False)
-class Learned:
+class Calibrated:
     """values: every unknown these readings tell of, and every axis that was asked about. changes:
     what to write into the fixture file; fixture: with them; changed: its numbers that differ.
     taken: what was new. next: the cut to make next, None where all is good enough or no cut
     helps."""
 
-    values: tuple[LearnedValue, ...]
+    values: tuple[CalibratedValue, ...]
     changes: Changes
     fixture: Fixture
     changed: Mapping[str, float]
@@ -151,7 +151,7 @@ class Learned:
         """Everything that was read or asked is as good as needed, and nothing is open."""
         return all(v.enough for v in self.values)
 
-    def __getitem__(self, name: str) -> LearnedValue:
+    def __getitem__(self, name: str) -> CalibratedValue:
         """The unknown of that name; KeyError where nothing tells of it."""
         for value in self.values:
             if value.name == name:
@@ -163,7 +163,7 @@ class Learned:
             "enough": self.enough,
             "new": list(self.taken.new),
             "replaced": list(self.taken.replaced),
-            "already_learnt": list(self.taken.known),
+            "already_known": list(self.taken.known),
             "values": [v.to_dict() for v in self.values],
             "changes": dict(self.changed),
             "next_cut": None if self.next is None else self.next.to_dict(),
@@ -171,13 +171,13 @@ class Learned:
         }
 
 
-def learn(
+def calibrate(
     readings: CutReadings,
     fixture: Fixture,
     across_mm: float = 100.0,
     wanted: Mapping[str, Sequence[float]] | None = None,
     cut: JointType | Job | None = None,
-) -> Learned:
+) -> Calibrated:
     """What the fixture's test cuts and these tell.
 
     cut: joint or job to be cut; it says the angles and how close is close enough. Without it:
@@ -194,7 +194,7 @@ def learn(
     needs = {} if cut is None else joint_needs(cut, after)
     told = set(needs) if cut is not None else {r.axis for r in rows.cuts} | set(asked)
     limit = fixture.practice.glue_line_mm
-    values: list[LearnedValue] = []
+    values: list[CalibratedValue] = []
     tasks: dict[str, AxisTask] = {}
     for axis in (a for a in AXES if a in told):
         error = axis_error(after, axis)
@@ -215,7 +215,9 @@ def learn(
         own = [r for r in after.test_groove if r.cutter == name]
         values.append(_single(f"kerf of {name}", "mm", before, error, limit, own))
     changed = changed_numbers(fixture, after)
-    return Learned(tuple(values), changes, after, changed, taken, _on_scale(next_cut(tasks), after))
+    return Calibrated(
+        tuple(values), changes, after, changed, taken, _on_scale(next_cut(tasks), after)
+    )
 
 
 def _on_scale(found: NextCut | None, fixture: Fixture) -> NextCut | None:
@@ -232,7 +234,9 @@ def _tested(error: Estimate) -> tuple[float, ...]:
     return (0.0, *sorted(near))
 
 
-def _axis(fixture: Fixture, after: Fixture, axis: str, needs: Mapping[float, Need]) -> LearnedValue:
+def _axis(
+    fixture: Fixture, after: Fixture, axis: str, needs: Mapping[float, Need]
+) -> CalibratedValue:
     error = axis_error(after, axis)
     found = findings(error, axis, "°")
     is_open = any(f.open for f in found)
@@ -241,7 +245,7 @@ def _axis(fixture: Fixture, after: Fixture, axis: str, needs: Mapping[float, Nee
         figure = scale_figure(after, axis, angle)
         near = [abs(r.at - figure.scale_deg) for r in error.rows if r.on_scale]
         at.append(
-            LearnedAt(
+            CalibratedAt(
                 angle,
                 figure.figure_deg,
                 figure.in_range,
@@ -264,7 +268,7 @@ def _axis(fixture: Fixture, after: Fixture, axis: str, needs: Mapping[float, Nee
     alone = {angle: need.alone for angle, need in needs.items()}
     more = cuts_needed(error, {a: _reading_u(error, a) for a in needs}, alone)
     dropped = sum(1 for r in rows if r.left_out)
-    return LearnedValue(
+    return CalibratedValue(
         axis, "deg", len(error.rows), dropped, error, tuple(at), untouched, more, found
     )
 
@@ -288,14 +292,14 @@ def _reading_u(error: Estimate, at: float) -> float:
 
 def _single(
     name: str, unit: str, before: Estimate, error: Estimate, needed: float, rows: Sequence[Any]
-) -> LearnedValue:
+) -> CalibratedValue:
     """An unknown that is the same everywhere: a kerf, the lead."""
     found = findings(error, name, " mm" if unit == "mm" else "")
     known = error.at(0.0)
     enough = known.later <= needed and not any(f.open for f in found)
     possible = COVERAGE * error.repeats <= needed
-    at = LearnedAt(0.0, 0.0, True, known, before.at(0.0), needed, possible, enough, False)
+    at = CalibratedAt(0.0, 0.0, True, known, before.at(0.0), needed, possible, enough, False)
     u = statistics.median(r.u for r in error.rows) if error.rows else error.prior.offset_u
     more = cuts_needed(error, {0.0: u}, {0.0: needed})
     dropped = sum(1 for r in rows if r.left_out)
-    return LearnedValue(name, unit, len(error.rows), dropped, error, (at,), None, more, found)
+    return CalibratedValue(name, unit, len(error.rows), dropped, error, (at,), None, more, found)

@@ -1,4 +1,4 @@
-"""Learning from test cuts: rows kept, order and repetition, what a person is told."""
+"""Calibration by test cuts: rows kept, order and repetition, what a person is told."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ import attrs
 import numpy as np
 import pytest
 
+from jointgeo.calibration.calibrate import Calibrated, calibrate
 from jointgeo.calibration.changes import apply_changes
-from jointgeo.calibration.learning import Learned, learn
 from jointgeo.calibration.readingfiles import load_readings
 from jointgeo.calibration.readings import CutReadings
-from jointgeo.calibration.telling import learned_lines
+from jointgeo.calibration.telling import calibration_lines
 from jointgeo.errors import InputError
+from jointgeo.fixtures.calibrated import axis_error, kerf_error, scale_figure, setting_factor
 from jointgeo.fixtures.file import read_fixture
-from jointgeo.fixtures.learnt import axis_error, kerf_error, scale_figure, setting_factor
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.schema.tables import read
@@ -40,9 +40,9 @@ def measured(name: str, at: float, off: float, **more: Any) -> dict[str, Any]:
 
 def taught(
     fixture: Fixture, wanted: dict[str, list[float]] | None = None, **tables: Any
-) -> Learned:
+) -> Calibrated:
     data = {"date": "today", "fixture": "porch"} | tables
-    return learn(read(CutReadings, data), fixture, wanted=wanted)
+    return calibrate(read(CutReadings, data), fixture, wanted=wanted)
 
 
 def tilts(*angles: float, date: str = "today") -> dict[str, Any]:
@@ -50,8 +50,8 @@ def tilts(*angles: float, date: str = "today") -> dict[str, Any]:
     return {"date": date, "turned_over": cuts}
 
 
-def said(found: Learned) -> str:
-    return "\n".join(learned_lines(found))
+def said(found: Calibrated) -> str:
+    return "\n".join(calibration_lines(found))
 
 
 @pytest.fixture
@@ -59,15 +59,15 @@ def demo() -> CutReadings:
     return load_readings(CutReadings, "porch-test-cuts")
 
 
-def test_learning_the_same_twice_changes_nothing_and_says_so(
+def test_calibrating_the_same_twice_changes_nothing_and_says_so(
     porch: Fixture, demo: CutReadings
 ) -> None:
-    once = learn(demo, porch)
-    twice = learn(demo, once.fixture)
+    once = calibrate(demo, porch)
+    twice = calibrate(demo, once.fixture)
     assert twice.fixture == once.fixture
     assert not twice.taken.changed
     assert len(twice.taken.known) == len(once.taken.new) == 10
-    assert "already learnt, and these changed nothing" in said(twice)
+    assert "already in the file, and these changed nothing" in said(twice)
 
 
 def test_the_order_of_files_cannot_matter(porch: Fixture) -> None:
@@ -109,7 +109,7 @@ def test_places_of_one_cut_are_one_setting(porch: Fixture) -> None:
 def test_rows_come_back_from_the_file_and_corrections_with_them(
     porch: Fixture, demo: CutReadings
 ) -> None:
-    after = learn(demo, porch).fixture
+    after = calibrate(demo, porch).fixture
     assert read_fixture(tomllib.loads(fixture_toml(after))) == after
     error = axis_error(after, "tilt")
     assert after.correction.tilt_zero_deg == pytest.approx(-error.at(0.0).off, abs=1e-15)
@@ -249,7 +249,7 @@ def test_a_moved_zero_forgets_the_offset_and_keeps_the_gain(porch: Fixture) -> N
     error = axis_error(after.fixture, "tilt")
     assert error.at(0.0).off == pytest.approx(0.013, abs=0.01)
     assert error.gain == pytest.approx(0.18 / 12, abs=0.005)
-    # Learnt once more, the first file stays what it was: cut on the zero of its day.
+    # Calibrated once more, the first file stays what it was: cut on the zero of its day.
     again = taught(after.fixture, **tilts(0.40, 0.41, 0.44, date="may") | {"angle": old})
     assert again.fixture == after.fixture
 
@@ -300,7 +300,7 @@ def test_what_the_scale_shows_is_held_against_the_axis_s_range(porch: Fixture) -
     assert not zero.enough
     assert twelve.in_range
     assert "its scale cannot show -0.0" in said(found)
-    small = learn(
+    small = calibrate(
         read(CutReadings, {"date": "today", "fixture": "porch"} | tilts(0.05, 0.03, 0.07)),
         porch,
         across_mm=20.0,
@@ -327,7 +327,7 @@ def test_old_numbers_are_kept(porch: Fixture) -> None:
 
 
 def test_demo_readings_as_plain_data(porch: Fixture, demo: CutReadings) -> None:
-    plain = json.loads(json.dumps(learn(demo, porch).to_dict(), allow_nan=False))
+    plain = json.loads(json.dumps(calibrate(demo, porch).to_dict(), allow_nan=False))
     assert {v["name"] for v in plain["values"]} == {"swivel", "tilt", "lead", f"kerf of {DISC}"}
     tilt = next(v for v in plain["values"] if v["name"] == "tilt")
     assert [a["wanted_deg"] for a in tilt["at"]] == [0.0, 12.0]
