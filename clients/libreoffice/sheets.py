@@ -65,9 +65,9 @@ SETUP = (  # of each setup: what it is, its quantity, its unit
 #: Paths of answers that are sentences.
 SENTENCES_END = (".because", ".remedy", ".says")
 VERDICTS = {
-    "pass": "fits: every check that could be made passes",
-    "caution": "fits, with care: see the checks marked caution",
-    "fail": "does not fit: not to be cut like this; see the checks marked fail",
+    "pass": "feasible: every check that could be made passes",
+    "caution": "feasible with cautions: see the checks marked caution",
+    "fail": "not feasible: not to be cut like this; see the checks marked fail",
 }
 CAUTION = (
     "Numbers, not a judgement of your machine or your wood. Isolate the power before setting, "
@@ -253,7 +253,7 @@ def _answers(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
     words = status
     for word, says in VERDICTS.items():
         words = f'IF({status}="{word}";"{says}";{words})'
-    sheet.put(row, SAYS, "does it fit?", "head")
+    sheet.put(row, SAYS, "is it feasible?", "head")
     sheet.put(row, ANSWERS, f"of:={words}", "verdict")
     _height(sheet, row, 2 * LINE_MM + 2)
     for at, (says, path, style, unit) in enumerate(rows, row + 1):

@@ -27,7 +27,7 @@ def laws(subject: Subject, notes: Notes) -> None:
         for hand in HANDS:
             fit = dry_fit(solve(joint, fixture, hand).settings_dict(aids=False))
             held += len(fit.findings)
-            if fit.verdict != "fits":
+            if fit.verdict != "goes together":
                 said = "; ".join(_said(f) for f in fit.faults[:2])
                 notes.fault(f"{hand}: {fit.verdict}: {said} ({plain(joint)})")
     draws = subject.draws

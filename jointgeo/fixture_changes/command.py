@@ -34,8 +34,8 @@ from jointgeo.fixtures.model import Fixture
 __all__ = ["add"]
 
 CODES = (
-    "Exit codes: 0 good, 1 nothing that is allowed is enough, something does not fit, or something "
-    "is lost, 2 bad input."
+    "Exit codes: 0 good, 1 nothing that is allowed is enough, something is not feasible, or "
+    "something is lost, 2 bad input."
 )
 WHAT = "a job or piece file (.toml), a job or set that ships, or a joint type (its first example)"
 

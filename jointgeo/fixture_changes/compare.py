@@ -1,4 +1,4 @@
-"""The same work on several fixtures: what fits on which, with how much room.
+"""The same work on several fixtures: what is feasible on which, with how much room.
 
 Knows work and answers; changes nothing and searches nothing.
 """

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from jointgeo.fixture_changes.compare import Cell, EnvelopePoint, Gain
 from jointgeo.fixture_changes.found import Found, Margin, Option
+from jointgeo.joints.check import VERDICT_WORDS
 
 __all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines"]
 
@@ -26,7 +27,7 @@ _METHODS = {
 def found_lines(found: Found) -> Iterator[str]:
     """For a person at the bench: the cheapest first, with what it leaves and what it costs."""
     if found.feasible_now:
-        yield f"Nothing needs to change: everything fits with {found.room_mm:g} mm of room."
+        yield f"Nothing needs to change: everything is feasible with {found.room_mm:g} mm of room."
     else:
         yield f"Falls short now: {_names(found.short)}."
     for check in found.no_fixture_cures:
@@ -86,14 +87,13 @@ def compared_lines(cells: Sequence[Cell]) -> Iterator[str]:
     for work in dict.fromkeys(c.work for c in cells):
         yield work
         for cell in (c for c in cells if c.work == work):
-            word = {"pass": "feasible", "caution": "feasible with cautions", "fail": "not feasible"}
             rooms = [
                 f"{name.replace('_', ' ')} {cell.least[name]:+.1f} mm"
                 for name in ("front_beam", "bodies")
                 if name in cell.least
             ]
             fails = f"; fails: {_names(cell.fails)}" if cell.fails else ""
-            verdict = word[cell.verdict]
+            verdict = VERDICT_WORDS[cell.verdict]
             yield f"  {cell.fixture:{wide}}  {verdict:22}  {', '.join(rooms)}{fails}"
 
 

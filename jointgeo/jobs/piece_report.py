@@ -12,14 +12,13 @@ from jointgeo.errors import MissingExtraError
 from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.report import (
     READING,
-    STATUS,
     Writer,
     check_lines,
     end_lines,
     failing,
     warning,
 )
-from jointgeo.joints.check import questions
+from jointgeo.joints.check import VERDICT_WORDS, questions
 from jointgeo.joints.sides import in_words
 from jointgeo.pieces.answerfile import AnsweredPiece
 from jointgeo.pieces.cutlist import Member
@@ -46,7 +45,7 @@ def piece_text(
     lines = [title, "=" * len(title)]
     fixture, source = answer.fixture, solved.file.fixture_source
     lines.append(f"fixture: {fixture_words(fixture, source)}, {fixture.title}")
-    lines.append(f"verdict: {STATUS[answer.status]}{questions(answer.not_stated)}")
+    lines.append(f"verdict: {VERDICT_WORDS[answer.status]}{questions(answer.not_stated)}")
     lines += [f"DO NOT CUT YET: {because}" for because in contradictions(answer.every_check)]
     lines += ["", "What a tape shows"]
     lines += [f"  {what}: {write.mm(value)}" for what, value in solved.tape.items()]

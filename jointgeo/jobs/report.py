@@ -15,7 +15,7 @@ import attrs
 from jointgeo.checks.accuracy import closing_words, contradictions
 from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import Check, Remedy, Verdict, questions
+from jointgeo.joints.check import VERDICT_WORDS, Check, Remedy, Verdict, questions
 from jointgeo.joints.sides import in_words
 from jointgeo.planning.passes import sweep
 from jointgeo.schema.units import degrees_minutes, fixed, nearest_fraction
@@ -44,7 +44,6 @@ READING = (
     "the stock. Come to every pass from the left, so that the backlash stays on one side; where "
     "you went too far, go back a whole turn and come again.",
 )
-_STATUS = {"pass": "fits", "caution": "fits, with cautions", "fail": "DOES NOT FIT"}
 
 #: What a length must come to for its two decimals to show it.
 LEAST_MM = 0.005
@@ -71,7 +70,7 @@ class _Writer:
 def job_text(
     answer: JobAnswer, *, inches: bool = False, checks: bool = False, reading: bool = True
 ) -> str:
-    """The whole job: each setting once, cuts in cutting order, then what does not fit and why.
+    """The whole job: each setting once, cuts in cutting order, then what is not feasible and why.
 
     checks: the names of those that passed, and not their number alone. reading: how to read it,
     which a run over several jobs says once.
@@ -80,7 +79,7 @@ def job_text(
     lines = [answer.job.title, "=" * len(answer.job.title)]
     fixture, source = answer.job.fixture, answer.job.fixture_source
     lines.append(f"fixture: {fixture_words(fixture, source)}, {fixture.title}")
-    lines.append(f"verdict: {_STATUS[answer.status]}{questions(answer.not_stated)}")
+    lines.append(f"verdict: {VERDICT_WORDS[answer.status]}{questions(answer.not_stated)}")
     lines += [f"DO NOT CUT YET: {because}" for because in contradictions(answer.checks)]
     if answer.ends and reading:
         lines += ["", *READING]
@@ -112,7 +111,7 @@ def summary(answers: Sequence[Summed], *, inches: bool = False) -> str:
     wide = max(len(a.title) for a in answers)
     lines = ["All jobs", "--------"]
     for answer in answers:
-        told = _STATUS[answer.status] + questions(answer.not_stated)
+        told = VERDICT_WORDS[answer.status] + questions(answer.not_stated)
         fails = _failing(answer.checks)
         if fails:
             worst = _worst(fails)
@@ -163,7 +162,7 @@ def _warning(write: _Writer, what: str, fails: Sequence[Check]) -> Iterator[str]
     if fails:
         worst = _worst(fails)
         short = write.amount(-worst.margin, worst.unit)
-        yield f"DO NOT CUT: {what} does not fit; {worst.name} is short by {short}"
+        yield f"DO NOT CUT: {what} is not feasible; {worst.name} is short by {short}"
 
 
 def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
@@ -379,6 +378,6 @@ def _packing(write: _Writer, packing: Packing) -> str:
 
 #: What the text of a whole piece is made of, too.
 Writer = _Writer
-STATUS, end_lines, check_lines, warning, failing = _STATUS, _end, _checks, _warning, _failing
+end_lines, check_lines, warning, failing = _end, _checks, _warning, _failing
 #: What a sheet says, too.
 joints_of, short_of, leaves_a_fault = _joints, _short, _leaves_a_fault

@@ -15,6 +15,7 @@ from jointgeo.errors import PluginError
 from jointgeo.schema.fields import members
 
 __all__ = [
+    "VERDICT_WORDS",
     "Check",
     "Remedy",
     "Status",
@@ -30,6 +31,12 @@ __all__ = [
 Verdict = Literal["pass", "caution", "fail"]
 #: not_stated: the fixture file does not say what is needed to tell; it is never a pass.
 Status = Literal["pass", "caution", "fail", "not_stated"]
+#: The same as a person reads it; whether parts go together is another question.
+VERDICT_WORDS: dict[Verdict, str] = {
+    "pass": "feasible",
+    "caution": "feasible with cautions",
+    "fail": "NOT FEASIBLE",
+}
 _RANK: dict[Verdict, int] = {"pass": 0, "caution": 1, "fail": 2}
 
 

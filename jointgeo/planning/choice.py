@@ -6,7 +6,7 @@ Theory. A clamping outside an axis's range fails there, so it is never worth jud
 clamping left there is nothing to choose and nothing is judged: whoever wants the checks runs
 them. With two, the preferred one is judged; only where it fails a check is the other. The first
 by preference that fails nothing is taken, else the preferred one. A wider range only adds
-clampings to choose from, so it never turns what fits into what does not. A caution chooses
+clampings to choose from, so it never turns what is feasible into what is not. A caution chooses
 nothing: it asks for care, and the order of preference is kept.
 """
 

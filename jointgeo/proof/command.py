@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.joints.check import questions
+from jointgeo.joints.check import VERDICT_WORDS, questions
 from jointgeo.output.progress import progress
 from jointgeo.proof.export import export, file_names
 from jointgeo.proof.finding import Finding
@@ -133,7 +133,8 @@ def run(asked: argparse.Namespace) -> int:
         print(json.dumps(listed, indent=2, allow_nan=False))
     else:
         print(_text(answers, pieces, errors, folders))
-    return 0 if all(a.fit.fits for a in answers) and all(p.fits for p in pieces) else 1
+    every = [a.fit.goes_together for a in answers] + [p.goes_together for p in pieces]
+    return 0 if all(every) else 1
 
 
 def _job(job: Job, errors: dict[str, float]) -> Iterator[_Answer]:
@@ -192,7 +193,7 @@ def report(pairs: Sequence[tuple[str, DryFit, Solution | None]]) -> str:
 
 
 def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
-    yield f"{name}: {'goes together' if fit.fits else 'DOES NOT GO TOGETHER'}"
+    yield f"{name}: {'goes together' if fit.goes_together else 'DOES NOT GO TOGETHER'}"
     # A share of rounding size would print another digit on every machine.
     share = fit.overlap_fraction if fit.overlap_fraction > ROUNDING else 0.0
     if fit.overlap_mm3 < LEAST_MM3:
@@ -209,10 +210,8 @@ def _lines(name: str, fit: DryFit, solution: Solution | None) -> Iterator[str]:
             f"tight by {fit.press_mm:.4f} mm at most"
         )
     if solution is not None:
-        can = "CANNOT" if solution.status == "fail" else "can"
-        cautions = ", with cautions" if solution.status == "caution" else ""
-        told = cautions + questions(solution.not_stated)
-        yield f"  {can} be cut on {solution.fixture.name}{told}"
+        told = VERDICT_WORDS[solution.status] + questions(solution.not_stated)
+        yield f"  on {solution.fixture.name}: {told}"
     yield from fault_lines(fit.faults)
 
 

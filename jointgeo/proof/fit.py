@@ -30,7 +30,7 @@ from jointgeo.proof.shop import Shop, corners
 
 __all__ = ["DryFit", "Placed", "bears_in", "dry_fit"]
 
-Verdict = Literal["fits", "does not fit"]
+Verdict = Literal["goes together", "does not go together"]
 
 
 @attrs.frozen(eq=False)
@@ -72,12 +72,12 @@ class DryFit:
     assembly: tuple[Placed, ...]
 
     @property
-    def fits(self) -> bool:
+    def goes_together(self) -> bool:
         return all(f.ok for f in self.findings)
 
     @property
     def verdict(self) -> Verdict:
-        return "fits" if self.fits else "does not fit"
+        return "goes together" if self.goes_together else "does not go together"
 
     @property
     def faults(self) -> tuple[Finding, ...]:
@@ -117,7 +117,7 @@ def dry_fit(settings: object, errors: Mapping[str, float] | None = None) -> DryF
     packing_deg (added to the angles), depth_mm (deeper), travel_mm (further right),
     kerf_mm (a wider cutter). The trim stays at its height above the lowest corner.
     Raises InputError, naming paths, where either cannot be read; MissingExtraError where
-    the boolean kernel is not installed. A joint that does not fit is an answer.
+    the boolean kernel is not installed. A joint that does not go together is an answer.
     """
     form = read_settings(settings)
     off = read_errors(errors)

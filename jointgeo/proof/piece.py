@@ -50,7 +50,7 @@ class PieceFit:
     assembly: tuple[Placed, ...]
 
     @property
-    def fits(self) -> bool:
+    def goes_together(self) -> bool:
         return all(f.ok for f in self.findings)
 
     @property
@@ -74,7 +74,7 @@ class PieceFit:
         low, high = self.extents_mm.tolist()
         feet = self.extents_at_mm(low[2])
         return {
-            "fits": self.fits,
+            "goes_together": self.goes_together,
             "overlap_mm3": self.overlap_mm3,
             "interference_mm3": self.interference_mm3,
             "gap_mm": self.gap_mm,

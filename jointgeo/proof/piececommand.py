@@ -38,8 +38,8 @@ class PieceProof:
     swept: tuple[Finding, ...] = ()
 
     @property
-    def fits(self) -> bool:
-        return self.fit.fits and all(f.ok for f in self.swept)
+    def goes_together(self) -> bool:
+        return self.fit.goes_together and all(f.ok for f in self.swept)
 
     @property
     def faults(self) -> tuple[Finding, ...]:
@@ -100,7 +100,7 @@ def piece_lines(piece: PieceProof) -> Iterator[str]:
     low, high = fit.extents_mm.tolist()
     yield piece.title
     yield "=" * len(piece.title)
-    verdict = "goes together" if fit.fits else "DOES NOT GO TOGETHER"
+    verdict = "goes together" if fit.goes_together else "DOES NOT GO TOGETHER"
     yield f"{piece.bars} bars, each cut by the settings of its two ends alone: {verdict}"
     overlap = fit.overlap_mm3 if fit.overlap_mm3 > ROUNDING_MM3 else 0.0
     yield f"  overlap {overlap:.3f} mm3 over all pairs of bars"

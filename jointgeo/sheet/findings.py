@@ -1,4 +1,4 @@
-"""What a sheet has found: why something does not fit, by how much, and what to do.
+"""What a sheet has found: why something is not feasible, by how much, and what to do.
 
 Knows checks and words; no drawing. One finding that several settings share is said once, with the
 settings it holds for, and nothing of it is left out.
@@ -17,7 +17,7 @@ from jointgeo.sheet.words import listed
 __all__ = ["finding_blocks", "least_room", "named", "worst_of"]
 
 _ORDER = {"fail": 0, "caution": 1, "not_stated": 2}
-_WORD = {"fail": "DOES NOT FIT", "caution": "CAUTION", "not_stated": "NOT STATED"}
+_WORD = {"fail": "NOT FEASIBLE", "caution": "CAUTION", "not_stated": "NOT STATED"}
 #: Passed checks whose room is told.
 MOST_ROOMS = 2
 #: Less is what a limit that follows from the value itself leaves, mm.

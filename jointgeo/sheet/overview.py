@@ -111,10 +111,10 @@ def fixture_line(sheet: Judged) -> str:
 
 
 def stop_blocks(sheet: Judged) -> Iterator[Block]:
-    """Above everything, where something does not fit or is not known."""
+    """Above everything, where something is not feasible or is not known."""
     says = [f"DO NOT CUT YET: {because}." for because in contradictions(sheet.checks)]
     if sheet.status == "fail":
-        says.append("DO NOT CUT YET: something does not fit. See what fails and change it first.")
+        says.append("DO NOT CUT YET: something is not feasible. Change what fails first.")
     for text in says:
         strong = joined([element("strong", text)])
         yield boxed(lambda wide, strong=strong: [paragraph(strong, wide)], "box heavy")  # type: ignore[misc]  # a bound default

@@ -11,8 +11,7 @@ from collections.abc import Iterable
 
 import attrs
 
-from jointgeo.joints.check import Verdict, questions
-from jointgeo.sheet import words
+from jointgeo.joints.check import VERDICT_WORDS, Verdict, questions
 from jointgeo.sheet.flow import Block, paragraph
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.svg import Drawing
@@ -71,5 +70,5 @@ def tick() -> Markup:
 
 def status(found: Verdict, open_questions: int) -> Markup:
     """The verdict, and beside it how many questions the fixture file does not answer."""
-    says = words.STATUS[found] + questions(open_questions)
+    says = VERDICT_WORDS[found] + questions(open_questions)
     return element("span", says, class_=f"status {found}")

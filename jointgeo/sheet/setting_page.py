@@ -97,8 +97,8 @@ def _stop(end: EndSheet) -> Block:
     assert worst_check is not None  # noqa: S101  # there are stops
     short = words.amount(-worst_check.margin, worst_check.unit)
     says = (
-        f"DO NOT CUT: this does not fit as it is; {words.check_name(worst_check.name)} is short by "
-        f"{short}. What to change stands on the first page. Nothing here is to be set."
+        f"DO NOT CUT: this is not feasible as it is; {words.check_name(worst_check.name)} is short "
+        f"by {short}. What to change stands on the first page. Nothing here is to be set."
     )
     text = element("strong", says)
     return boxed(lambda wide: [paragraph(joined([text]), wide)], "box heavy")

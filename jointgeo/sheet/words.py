@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jointgeo.joints.check import Verdict
 from jointgeo.schema.units import degrees_minutes, fixed
 from jointgeo.solution.axis import DOUBT, AxisSetting
 from jointgeo.solution.end import Use
 
 __all__ = [
-    "STATUS",
     "amount",
     "angle",
     "apart",
@@ -28,12 +26,6 @@ __all__ = [
     "use",
     "wheel",
 ]
-
-STATUS: dict[Verdict, str] = {
-    "pass": "fits",
-    "caution": "fits, with cautions",
-    "fail": "DOES NOT FIT",
-}
 
 
 def mm(value: float) -> str:

@@ -355,7 +355,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
                 id={**TEXT, "description": "As the item had it"},
                 status={**WHOLE, "description": "What the item would have alone"},
                 settings={**ref("settings"), "description": "What to set and cut"},
-                feasibility={**ref("feasibility"), "description": "Whether it fits"},
+                feasibility={**ref("feasibility"), "description": "Whether it is feasible"},
                 problem={**ref("problem"), "description": "Why there is no answer"},
             )
         )

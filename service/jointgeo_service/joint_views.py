@@ -27,7 +27,7 @@ __all__ = ["joint_routes", "unknown_routes"]
 
 SUMMARIES = {
     "settings": "What to set and cut",
-    "feasibility": "Whether it fits, by how much, and what to change",
+    "feasibility": "Whether it is feasible, by how much, and what to change",
 }
 FORMS = {"json": "application/json", "csv": "text/csv", "tsv": "text/tab-separated-values"}
 #: What stands below a joint type's own URL; ``cell_views`` has the others.

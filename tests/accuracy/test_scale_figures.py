@@ -128,7 +128,7 @@ def test_a_scale_numbered_otherwise_is_within_its_range(porch: Fixture) -> None:
 def test_no_figure_is_given_while_test_cuts_contradict(doubted: Fixture) -> None:
     text = report_on(doubted)
     why = "the test cuts of the tilt contradict each other (tilt F is "
-    assert f"verdict: DOES NOT FIT\nDO NOT CUT YET: {why}" in text
+    assert f"verdict: NOT FEASIBLE\nDO NOT CUT YET: {why}" in text
     assert "tilt's scale must show: not known, its test cuts contradict each other (true" in text
     assert "\n    tilt to ±" not in text
     assert "\n    swivel to ±" in text

@@ -84,10 +84,10 @@ def test_what_does_not_fit_is_said_in_words_with_its_reason(porch: dict[str, Row
     told = holds(block, cuts, checks)
     first = next(c for c in told["feasibility"]["checks"] if c["status"] == "fail")
     shown = results(block)
-    assert shown["does it fit?"].startswith("does not fit: not to be cut like this")
+    assert shown["is it feasible?"].startswith("not feasible: not to be cut like this")
     assert shown["what to look at first"] == first["because"]
     assert shown["what would help"] == first["remedies"][0]["says"]
-    assert shown["does it fit?"] in {row[1] for row in porch["Start"]}
+    assert shown["is it feasible?"] in {row[1] for row in porch["Start"]}
     # 33.9514° of tilt where the fixture has 24°: 9.951° too little, by hand.
     room = {row["check"]: row["room left"] for row in checks if row["part"] == "a"}
     assert room["tilt_range"] == pytest.approx(-9.9514, abs=HALF_A_PLACE)
@@ -97,7 +97,7 @@ def test_a_joint_that_fits_says_so(porch: dict[str, Rows]) -> None:
     (joint,) = joints(porch, "Chair")
     assert holds(*joint)["feasibility"]["status"] == "pass"
     shown = results(joint[0])
-    assert shown["does it fit?"] == "fits: every check that could be made passes"
+    assert shown["is it feasible?"] == "feasible: every check that could be made passes"
     assert (shown["what to look at first"], shown["fixture"]) == ("", "porch")
 
 
@@ -147,7 +147,7 @@ def test_no_printed_page_is_empty(english: Office, service: Service, tmp_path: P
     pages = text.split("\f")[:-1]
     assert 8 <= len(pages) <= 50
     assert [i for i, page in enumerate(pages, 1) if len(page.split()) < 5] == []
-    assert "does not fit: not to be cut" in text
+    assert "not feasible: not to be cut" in text
     # The first sheet shows a formula to paste, with names in it.
     assert "leg_width_mm" not in "".join(pages[2:])
 
@@ -190,7 +190,7 @@ def test_a_bad_input_shows_its_reason_in_the_cells(english: Office, service: Ser
     assert results(blocks(chair)[0])["status"] == "pass"
     (bench,) = blocks(elsewhere)
     shown = results(bench)
-    for label in ("does it fit?", "status", "what to look at first", "leg.1.swivel_deg"):
+    for label in ("is it feasible?", "status", "what to look at first", "leg.1.swivel_deg"):
         assert shown[label].startswith("#")
         assert "fixture" in shown[label]
 

@@ -1,9 +1,10 @@
 """More room never takes away: a beam further out, thinner backing.
 
 What is claimed follows from geometry. A beam moves square to its face, so its distance to the
-foremost wood grows by what it is moved and nothing else changes: a joint that fits, fits. Thinner
-backing brings stock nearer to the plate and the overhang with it, so the room at the beam and that
-in the clamp cannot shrink; other checks may, since backing is what the exit and the feed go by.
+foremost wood grows by what it is moved and nothing else changes: what was feasible stays so.
+Thinner backing brings stock nearer to the plate and the overhang with it, so the room at the beam
+and that in the clamp cannot shrink; other checks may, since backing is what the exit and the feed
+go by.
 """
 
 from __future__ import annotations

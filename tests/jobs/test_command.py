@@ -39,7 +39,7 @@ def test_solve_prints_cautions_first_then_every_setting(
 def test_what_does_not_fit_is_an_answer_with_numbers(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, err = run(capsys, "solve", "planter-six")
     assert (code, err) == (1, "")
-    assert "verdict: DOES NOT FIT" in out
+    assert "verdict: NOT FEASIBLE" in out
     for words in ("moved out by", "cranked beam in its place", "taken off", "no more than"):
         assert words in out
     # The cranked beam's 35 mm more room against 49.66 mm wanted: information and no remedy.
@@ -52,7 +52,7 @@ def test_what_does_not_fit_is_headed_so_before_its_numbers(
 ) -> None:
     _, out, _ = run(capsys, "solve", "planter-six", "bench")
     lines = out.splitlines()
-    heading = "DO NOT CUT: 'corner' does not fit; front_beam is short by 49.66 mm"
+    heading = "DO NOT CUT: 'corner' is not feasible; front_beam is short by 49.66 mm"
     settings = [i for i, line in enumerate(lines) if line.startswith("Setting ")]
     assert [lines[i - 1] for i in settings] == [heading] * 2 + [""] * 4
 
@@ -70,10 +70,10 @@ def test_a_set_ends_with_a_table_and_says_once_how_to_read_it(
     _, out, _ = run(capsys, "solve", "porch-joints")
     rows = out.rpartition("All jobs\n--------\n")[2].splitlines()
     assert len(rows) == 4
-    worst = [row for row in rows if "DOES NOT FIT" in row]
+    worst = [row for row in rows if "NOT FEASIBLE" in row]
     assert worst == [
         "Porch planter, six sloping sides (more than the fixture can do)  "
-        "DOES NOT FIT: front_beam, margin -49.66 mm"
+        "NOT FEASIBLE: front_beam, margin -49.66 mm"
     ]
     assert [out.count(line) for line in READING] == [1] * len(READING)
     _, single, _ = run(capsys, "solve", "bench")
@@ -117,7 +117,7 @@ def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
     mute.write_text("\n".join(kept), "utf-8")
     code, out, err = run(capsys, "solve", "bench", "--fixture", str(mute))
     assert (code, err) == (0, "")
-    assert "verdict: fits, with cautions; 4 questions the fixture file does not answer\n" in out
+    assert "verdict: feasible with cautions; 4 questions the fixture file does not answer\n" in out
     assert (
         "  NOT STATED clamp_contact (setup 1): the fixture file does not state clamp.z_mm:" in out
     )
@@ -134,7 +134,7 @@ def test_depth_that_is_taken_in_steps_is_printed_step_by_step(
     slow = tmp_path / "slow.toml"
     slow.write_text(porch.replace("pass_mm = 95.0", "pass_mm = 25.0"), "utf-8")
     _, out, _ = run(capsys, "solve", "bench", "--fixture", str(slow))
-    assert "verdict: fits, with cautions" in out
+    assert "verdict: feasible with cautions" in out
     assert "      in 3 steps, at heights 219.97 mm; 239.97 mm; 259.97 mm\n" in out
     assert "remedy: 3 equal steps of 20.00 mm, the last at full depth" in out
 

@@ -307,4 +307,4 @@ def test_a_wrong_box_is_found(what: str) -> None:
         first["near"]["layout"][0]["frame"][0][3] += 60.0
     else:
         first["near"], first["far"] = first["far"], first["near"]
-    assert not fit_piece(data).fits
+    assert not fit_piece(data).goes_together

@@ -111,5 +111,5 @@ def test_random_boxes_go_together_where_they_were_drawn(seed: int) -> None:
 
 def test_a_mis_set_angle_opens_a_box() -> None:
     fit = cut(box(sides=4, lower_edge_mm=300, slope_deg=10), {"tilt_deg": 0.1})
-    assert not fit.fits
+    assert not fit.goes_together
     assert fit.gap_mm + fit.press_mm > 0.01  # 0.1° over a finger of 14 mm and more

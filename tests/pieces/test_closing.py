@@ -114,7 +114,7 @@ def test_boards_cut_off_and_chained(number: int, slope: int, errors: dict[str, f
     assert last.turn_deg == pytest.approx(turn, abs=1e-3 * max(turn, 0.001))
     (right,) = chain_piece(form, {})
     assert right.gap_mm < 1e-9
-    assert fit_piece(form).fits
+    assert fit_piece(form).goes_together
 
 
 def test_the_last_gap_of_four_boards_measured_on_the_solids() -> None:

@@ -99,7 +99,7 @@ def test_json_rebuilds_the_piece(capsys: pytest.CaptureFixture[str]) -> None:
     (answer,) = json.loads(out)
     assert code == 0
     assert answer == json.loads(json.dumps(solve_piece_file(load_piece(BENCH)).answer.to_dict()))
-    assert fit_piece(answer).fits
+    assert fit_piece(answer).goes_together
     assert {m["name"]: m["count"] for m in answer["members"]} == {
         "rail": 2,
         "leg": 4,
@@ -197,8 +197,8 @@ def test_jobs_and_pieces_share_one_table(capsys: pytest.CaptureFixture[str]) -> 
     assert code == 1
     rows = out.rpartition("All jobs\n--------\n")[2].splitlines()
     assert len(rows) == 2
-    assert rows[0].split() == ["Bench", "from", "its", "footprint", "fits,", "with", "cautions"]
-    assert "DOES NOT FIT: front_beam" in rows[1]
+    assert rows[0].split() == ["Bench", "from", "its", "footprint", "feasible", "with", "cautions"]
+    assert "NOT FEASIBLE: front_beam" in rows[1]
     assert out.count(READING[0]) == 1
     code, out, _ = run(capsys, "solve", BENCH, "planter-six", "--json")
     assert [len(a["settings"]) > 0 for a in json.loads(out)] == [True, True]
@@ -213,7 +213,7 @@ def test_a_piece_that_does_not_fit_is_not_to_be_cut(
     path.write_text(text.replace("max_deg = 24.0", "max_deg = 12.0"), "utf-8")
     code, out, _ = run(capsys, "solve", BENCH, "--fixture", str(path))
     assert code == 1
-    warning = "DO NOT CUT: this piece does not fit; tilt_range is short by 2.014°"
+    warning = "DO NOT CUT: this piece is not feasible; tilt_range is short by 2.014°"
     lines = out.splitlines()
     starts = [n for n, line in enumerate(lines) if line.startswith("Setting ")]
     assert len(starts) == 8

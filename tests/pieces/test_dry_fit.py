@@ -58,7 +58,7 @@ def test_a_chair_side_goes_together() -> None:
 
 def test_a_mis_set_angle_is_seen_in_the_whole_piece() -> None:
     fit = cut(bench(), errors={"tilt_deg": 0.1})
-    assert not fit.fits
+    assert not fit.goes_together
     # 0.1° over half of a 50 mm shoulder and more.
     assert fit.gap_mm + fit.press_mm > 0.02
 
@@ -78,7 +78,7 @@ def test_a_wrong_piece_is_found(what: str) -> None:
     else:
         stretcher["near"], stretcher["far"] = stretcher["far"], stretcher["near"]
     fit = fit_piece(data)
-    assert not fit.fits
+    assert not fit.goes_together
 
 
 def test_a_piece_that_cannot_be_read_names_every_path() -> None:

@@ -116,12 +116,12 @@ def test_where_it_is_met_tells_one_post_from_another() -> None:
 def test_a_plain_end_that_is_too_long_is_in_the_way() -> None:
     """Without a joint nothing bears; that it is too long shows all the same."""
     data = answer(brace(end=Against("post"))).bars_dict()
-    assert fit_piece(data).fits
+    assert fit_piece(data).goes_together
     rail = next(b for b in data["bars"] if b["bar"] == "rail")
     rail["pose"][0][3] -= 0.5
     fit = fit_piece(data)
     assert fit.overlap_mm3 == pytest.approx(0.5 * 60 * 22, rel=1e-6)
-    assert not fit.fits
+    assert not fit.goes_together
 
 
 def test_dowelled_ends_in_a_file() -> None:
@@ -194,7 +194,7 @@ def test_an_arris_that_looks_at_a_plain_end_is_named() -> None:
     with pytest.raises(InputError, match="meets an arris of post"):
         answer(brace(turned_deg=45.0, end=Against("post")))
     sided = answer(brace(turned_deg=45.0, end=Against("post", "face_side")))
-    assert fit_piece(sided.bars_dict()).fits
+    assert fit_piece(sided.bars_dict()).goes_together
 
 
 def test_no_bar_to_end_against() -> None:

@@ -108,7 +108,7 @@ def test_with_a_tee_one_leg_is_of_its_own() -> None:
 
 def test_what_of_a_tee_does_not_fit_is_said() -> None:
     """Whichever way the front leg stands, one of its rails comes at 30° or more, beyond this
-    fixture's tilt of 24° and swivel of 25°; a triangle fits."""
+    fixture's tilt of 24° and swivel of 25°; a triangle is feasible."""
     answer = solve_piece(drawn(1).piece(), PORCH)
     failed = {(c.name, c.part.split(",")[0]) for c in answer.every_check if c.status == "fail"}
     assert ("tilt_range", "upper rail") in failed

@@ -47,7 +47,7 @@ def test_a_leg_with_a_roll_of_its_own_is_packed() -> None:
     assert turn > 1.5  # degrees
     packing = found.solved_ends[name, "near"].setups[0].packing_deg
     assert abs(packing) == pytest.approx(abs(bridle(found, name)["leg_turn_deg"]), abs=EXACT)
-    assert fit_piece(found.bars_dict()).fits
+    assert fit_piece(found.bars_dict()).goes_together
 
 
 @pytest.mark.parametrize("housed", [True, False])
@@ -77,7 +77,7 @@ def test_a_roll_may_be_said_in_a_file_where_the_rail_is_not_housed() -> None:
     assert abs(bridle(found, "leg, back right")["leg_turn_deg"]) > 1  # degrees
     notes = next(j for j in found.joints if j.bar == "leg, back right").joint.notes()
     assert any("needs packing" in note for note in notes)
-    assert fit_piece(found.bars_dict()).fits
+    assert fit_piece(found.bars_dict()).goes_together
 
 
 def test_a_roll_that_a_housed_bridle_cannot_have_is_named_with_the_way_out() -> None:

@@ -68,7 +68,7 @@ def solved(joint: jointgeo.JointType, hand: Any = "as_drawn") -> Settings:
 def faults(settings: Settings) -> dict[str, Any]:
     """What was wrong, by name; the verdict must say so."""
     fit = dry_fit(settings)
-    assert fit.verdict == "does not fit"
+    assert fit.verdict == "does not go together"
     return {f.what: f for f in fit.faults}
 
 

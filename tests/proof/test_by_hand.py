@@ -57,7 +57,7 @@ def test_square_tenon() -> None:
 
 def test_square_tenon_without_its_mortise() -> None:
     fit = dry_fit(altered(square_tenon(), "parts[1].layout", []))
-    assert fit.verdict == "does not fit"
+    assert fit.verdict == "does not go together"
     assert fit.overlap_mm3 == pytest.approx(40 * 10 * 25, abs=EXACT)
     assert fit.overlap_fraction == pytest.approx(1 / 3, abs=EXACT)
 
@@ -341,7 +341,7 @@ def test_a_second_trim_is_not_cut_but_compared() -> None:
 
 def test_a_blank_alone_has_nothing_to_fit() -> None:
     fit = dry_fit(alone(part("p", (60, 20, 100))))
-    assert fit.verdict == "does not fit"
+    assert fit.verdict == "does not go together"
     assert {f.what for f in fit.faults} == {
         "p: has a place in the assembly",
         "p: is drawn",

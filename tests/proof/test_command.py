@@ -34,8 +34,8 @@ def test_the_demo_set_fits(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert out.count(": goes together") >= len(demo_jobs()[DEMO])
     assert "DOES NOT GO TOGETHER" not in out
-    # One of the jobs asks for more than the fixture can do, and fits all the same.
-    assert "  CANNOT be cut on porch" in out
+    # One of the jobs asks for more than the fixture can do, and goes together all the same.
+    assert "  on porch: NOT FEASIBLE" in out
     # A member of the other hand is fitted too.
     assert "(mirrored)" in out
 
@@ -55,7 +55,7 @@ def test_json(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     answer = json.loads(capsys.readouterr().out)
     assert answer["errors"] == {"tilt_deg": 0.3}
     first = answer["joints"][0]
-    assert first["fit"]["verdict"] == "does not fit"
+    assert first["fit"]["verdict"] == "does not go together"
     assert first["feasibility"]["feasible"] is True
     assert len(answer["written"]) == len(answer["joints"])
     for folder in answer["written"]:
@@ -121,7 +121,7 @@ def test_report_of_what_fits_and_what_does_not() -> None:
     ]
     assert slack.startswith("DOES NOT GO TOGETHER\n")
     assert "open by 1.0000 mm at most" in slack
-    assert "  can be cut on porch" in slack
+    assert "  on porch: feasible" in slack
     assert "greatest gap at rail, cheeks, channel 1, high cheek: 1 mm, not 0 " in slack
 
 

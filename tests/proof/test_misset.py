@@ -137,7 +137,7 @@ def test_errors_are_added_to_the_settings_own() -> None:
             setup["swivel_deg"] += 0.3
             setup["tilt_deg"] -= 0.2
     fit = dry_fit(settings, {"swivel_deg": 0.3, "tilt_deg": -0.2})
-    assert fit.verdict == "does not fit"
+    assert fit.verdict == "does not go together"
     assert fit.to_dict() == dry_fit(by_hand).to_dict()
 
 

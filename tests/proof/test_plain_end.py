@@ -30,7 +30,7 @@ def test_a_mis_set_angle_opens_it(wrong: dict[str, float]) -> None:
     fit = dry_fit(solved(BUTT), wrong)
     size = 60 if "swivel_deg" in wrong else 22
     opening = size * tan(radians(0.1))
-    assert not fit.fits
+    assert not fit.goes_together
     assert fit.gap_mm + fit.press_mm == pytest.approx(opening, rel=0.05)
 
 

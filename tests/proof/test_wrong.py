@@ -40,7 +40,7 @@ def test_a_sign_flipped_in_any_one_angle_is_caught(joint: jointgeo.JointType) ->
                 continue  # nothing to flip
             setup[angle] *= -1
             fit = dry_fit(settings)
-            assert fit.verdict == "does not fit", (i, j, angle)
+            assert fit.verdict == "does not go together", (i, j, angle)
             assert _visible(fit), (i, j, angle)
             flipped.append(angle)
     # Each type turns on both axes in every setup; of a tenon's two one needs packing too.
@@ -61,7 +61,7 @@ def test_a_twentieth_of_a_degree_is_seen(joint: jointgeo.JointType, angle: str, 
     for i, j in setups(solved(joint)):
         settings = solved(joint)
         settings["parts"][i]["setups"][j][angle] += off
-        assert dry_fit(settings).verdict == "does not fit", (i, j)
+        assert dry_fit(settings).verdict == "does not go together", (i, j)
 
 
 @named
@@ -107,7 +107,7 @@ def test_a_right_answer_to_another_angle_is_caught(
 def test_a_clearance_far_above_the_fit_is_caught(joint: jointgeo.JointType) -> None:
     loose = attrs.evolve(joint, fit_mm=joint.fit_mm + 0.8)
     fit = dry_fit(solved(loose) | {"drawing": solved(joint)["drawing"]})
-    assert fit.verdict == "does not fit"
+    assert fit.verdict == "does not go together"
     assert fit.overlap_mm3 < TOLERANCE_MM3
     # Each stated gap is a half of the fit: two cheeks of a socket or a slot.
     assert fit.gap_mm == pytest.approx(0.4, abs=1e-6)

@@ -77,7 +77,7 @@ def test_any_one_cut_too_deep_is_caught(joint: jointgeo.JointType) -> None:
             settings = solved(joint)
             settings["parts"][i]["setups"][j]["cuts"][k]["depth_mm"] += 0.1
             fit = dry_fit(settings)
-            assert fit.verdict == "does not fit", (i, j, k)
+            assert fit.verdict == "does not go together", (i, j, k)
             if joint is TENON and (i, j, k) == haunch_end:
                 assert fit.gap_mm == pytest.approx(0.0, abs=1e-6)
             else:

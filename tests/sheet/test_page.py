@@ -217,8 +217,8 @@ def test_settings_and_order_of_work_are_one_table() -> None:
 def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     words = text_of(book_of("planter-six")[0])
     said = "tilt range (settings 1 and 2). 33.951°, limit 24.000°, short by 9.951°"
-    assert f"DOES NOT FIT: {said}" in words
-    assert "DOES NOT FIT: front beam (setting 1)." in words
+    assert f"NOT FEASIBLE: {said}" in words
+    assert "NOT FEASIBLE: front beam (setting 1)." in words
     assert words.index("DO NOT CUT YET") < words.index("Cut list")
     assert "The low beam moved out by 49.7 mm." in words
     assert "CAUTION: short grain (settings 1 and 2)." in words
@@ -237,7 +237,9 @@ def test_what_is_not_to_be_cut_does_not_invite_to_set_it() -> None:
     assert 'class="tick"' in book_of("planter")[0]
     words = text_of(text)
     assert "TILT: do not set , this setting is not to be cut. The drawing asks for a" in words
-    assert words.count("DO NOT CUT: this does not fit as it is; front beam is short by 49.66") == 2
+    assert (
+        words.count("DO NOT CUT: this is not feasible as it is; front beam is short by 49.66") == 2
+    )
     assert {row[4] for row in rows_of("planter-six", "Settings in order of work")} == {"do not set"}
 
 
@@ -313,7 +315,10 @@ def test_the_dry_fit_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None
 
 def test_with_the_kernel_the_dry_fit_is_told() -> None:
     words = text_of(book_of("bench")[0])
-    assert "from these settings alone: fits; widest gap beyond the stated fit 0.000 mm" in words
+    assert (
+        "from these settings alone: goes together; widest gap beyond the stated fit 0.000 mm"
+        in words
+    )
 
 
 def test_a_strangers_joint_has_a_page_with_every_picture() -> None:

@@ -229,6 +229,6 @@ def test_nothing_of_a_piece_that_fails_is_to_be_set(tmp_path: Path) -> None:
     made = page(sheet, Book())
     assert 'class="large"' not in made
     assert "DO NOT CUT YET" in made
-    assert made.count("DO NOT CUT: this does not fit as it is") == sum(
+    assert made.count("DO NOT CUT: this is not feasible as it is") == sum(
         len(e.setups) for e in sheet.ends
     )

@@ -139,7 +139,7 @@ class Client:
         fixture: str | Mapping[str, Any],
         hand: Hand = "as_drawn",
     ) -> Feasibility:
-        """Whether one joint fits the fixture, by how much, and what to change where not."""
+        """Whether one joint is feasible on the fixture, by how much, and what to change if not."""
         return cast(Feasibility, self._solve(joint_type, "feasibility", joint, fixture, hand))
 
     def value(
