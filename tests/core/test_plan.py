@@ -43,7 +43,7 @@ def test_of_two_outside_the_one_less_far_out_is_chosen() -> None:
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_of_two_inside_the_one_with_more_room_to_the_beam_is_chosen(sign) -> None:
-    """Tilting the cut end away from you takes it away from a low beam in front."""
+    """Tilting the cut end away from you takes it away from a straight beam in front."""
     both_ways = {"tilt.min_deg": -60, "tilt.max_deg": 60}
     fixture = fixture_with({**both_ways, "front_beam": [{**BEAM, "face_distance_mm": 300}]})
     part = part_at(5, 10 * sign)

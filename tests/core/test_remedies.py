@@ -27,10 +27,10 @@ from .samples import BEAM, checks_of, fixture_with, part_at, solved, turn
 HAIR = 1e-4  # mm or degree: far below any setting, far above rounding
 EXACT = 1e-9
 
-LOW_BEAM = {**BEAM, "name": "low", "face_distance_mm": 140.0}
-HIGH_BEAM = {**BEAM, "name": "cranked", "face_distance_mm": 170.0, "fitted": False}
+NEAR_BEAM = {**BEAM, "name": "near", "face_distance_mm": 140.0}
+SET_BACK_BEAM = {**BEAM, "name": "set-back", "face_distance_mm": 170.0, "fitted": False}
 FAR_BEAM = {**BEAM, "name": "lowered", "z_max_mm": -300.0, "fitted": False}
-BEAMS = [LOW_BEAM, HIGH_BEAM, FAR_BEAM]
+BEAMS = [NEAR_BEAM, SET_BACK_BEAM, FAR_BEAM]
 
 
 def remedies(check: Check) -> dict[str, Remedy]:
@@ -42,7 +42,7 @@ def status(name: str, part: Part, changes: dict[str, Any]) -> str:
 
 
 def fouled(**changes: Any) -> tuple[Part, dict[str, Any], Check]:
-    """Stock of 50 mm at 15° of tilt in front of the low beam."""
+    """Stock of 50 mm at 15° of tilt in front of the straight beam."""
     part = part_at(**{"swivel_deg": 6.0, "tilt_deg": 15.0, "thickness_mm": 50.0, **changes})
     setting = {"front_beam": BEAMS}
     check = checks_of(part, fixture_with(setting))["front_beam"]
@@ -51,7 +51,7 @@ def fouled(**changes: Any) -> tuple[Part, dict[str, Any], Check]:
 
 
 def beams(**changes: Any) -> list[dict[str, Any]]:
-    return [{**LOW_BEAM, **changes}, HIGH_BEAM, FAR_BEAM]
+    return [{**NEAR_BEAM, **changes}, SET_BACK_BEAM, FAR_BEAM]
 
 
 @pytest.mark.parametrize("side", [0, 1, 2, 3])
@@ -69,12 +69,12 @@ def test_another_beam_leaves_the_gap_that_was_promised() -> None:
     offered = {
         r.amounts["beam"]: r.amounts["gap_mm"] for r in check.remedies if r.do == "other_beam"
     }
-    assert set(offered) == {"cranked", "lowered"}
-    fitted = [{**LOW_BEAM, "fitted": False}, {**HIGH_BEAM, "fitted": True}, FAR_BEAM]
+    assert set(offered) == {"set-back", "lowered"}
+    fitted = [{**NEAR_BEAM, "fitted": False}, {**SET_BACK_BEAM, "fitted": True}, FAR_BEAM]
     found = checks_of(part, fixture_with({"front_beam": fitted}))["front_beam"]
-    assert found.value == pytest.approx(offered["cranked"], abs=EXACT)
+    assert found.value == pytest.approx(offered["set-back"], abs=EXACT)
     assert offered["lowered"] is None  # nothing comes down to its height
-    low = [{**LOW_BEAM, "fitted": False}, HIGH_BEAM, {**FAR_BEAM, "fitted": True}]
+    low = [{**NEAR_BEAM, "fitted": False}, SET_BACK_BEAM, {**FAR_BEAM, "fitted": True}]
     assert status("front_beam", part, {"front_beam": low}) == "pass"
 
 
@@ -146,7 +146,7 @@ def test_no_stock_and_no_angle_is_promised_where_a_clamp_is_what_fouls() -> None
     """A clamp bar 100 mm out swings into the beam, whatever the stock before it."""
     bar = {"name": "bar", "fixed_to": "tilt", "x_min_mm": -50, "x_max_mm": 50}
     bar |= {"y_min_mm": -110, "y_max_mm": -100, "z_min_mm": 0, "z_max_mm": 20}
-    setting = {"front_beam": [{**LOW_BEAM, "removable": False}], "body": [bar]}
+    setting = {"front_beam": [{**NEAR_BEAM, "removable": False}], "body": [bar]}
     part = part_at(0, 15.0, thickness_mm=10.0)
     check = checks_of(part, fixture_with(setting))["front_beam"]
     assert check.status == "fail"

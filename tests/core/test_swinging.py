@@ -147,13 +147,13 @@ def test_bodies_that_touch_and_part_may_turn_on():
     assert swing_until(high, low, (0.0, 0.0), 90) is None  # it leaves it
 
 
-#: Limits of the demo fixture's stock at the low beam, found by cutting and stepping; degrees to
-#: 0.001 by thickness in mm, backing 18 mm, hinge 12 mm behind the plate and 250 mm up.
+#: Limits of the demo fixture's stock at the straight beam, found by cutting and stepping; degrees
+#: to 0.001 by thickness in mm, backing 18 mm, hinge 12 mm behind the plate and 250 mm up.
 LIMITS = {12: 26.574, 20: 24.777, 30: 22.515, 50: 17.923, 80: 10.790, 95: 7.069, 100: 5.800}
 
 
 @pytest.mark.parametrize("thick", LIMITS)
-def test_swing_of_stock_to_the_low_beam(thick):
+def test_swing_of_stock_to_the_straight_beam(thick):
     stock = box_polygon((-18.0 - thick, -100.0), (-18.0, 380.0))
     beam = box_polygon((-400.0, 40.0), (-140.0, 130.0))
     # Towards you is clockwise from the right-hand end: turned round by the mirror in Y = 0.

@@ -34,7 +34,7 @@ def smallest(tilt_min_deg: float) -> Any:
 
 
 def test_the_smallest_case_fits_with_more_range_as_it_did_with_less() -> None:
-    """With the face side on the plate the clamp bar swings 0.12 mm into the low beam."""
+    """With the face side on the plate the clamp bar swings 0.12 mm into the straight beam."""
     one_way, both_ways = smallest(0), smallest(-24)
     assert one_way.status == both_ways.status == "caution"
     (one,), (both,) = one_way.setups, both_ways.setups
@@ -85,7 +85,7 @@ def test_the_body_that_fouls_is_named() -> None:
     assert found is not None
     beam = next(c for c in found if c.name == "front_beam")
     assert beam.margin == pytest.approx(-0.12, abs=0.005)
-    assert beam.because == "of all that swings, the clamp bar comes nearest to the low beam"
+    assert beam.because == "of all that swings, the clamp bar comes nearest to the straight beam"
 
 
 def test_settings_and_feasibility_tell_of_one_clamping() -> None:

@@ -30,7 +30,7 @@ def leg(width: float, thickness: float, along: float, across: float) -> Any:
 
 
 def three_legs() -> list[Solution]:
-    """Each short of room to the low beam on the porch fixture."""
+    """Each short of room to the straight beam on the porch fixture."""
     return [
         solve(leg(*size), PORCH) for size in ((66, 80, 15, 8), (60, 60, 20, 5), (90, 44, 23, -10))
     ]

@@ -21,12 +21,12 @@ def test_what_helps_writes_a_fixture_on_which_it_is_feasible(
     assert main(["what-helps", "planter-six", "--output", str(made), "--name", "porch-2"]) == 0
     said = capsys.readouterr().out
     assert "Falls short now: front beam, tilt range." in said
-    assert "1. the low beam off for this cut and a tilt that goes 9.95° further" in said
+    assert "1. the straight beam off for this cut and a tilt that goes 9.95° further" in said
     assert "to do again afterwards: the zero of that axis" in said
     fixture = jointgeo.load_fixture(made)
     assert (fixture.name, fixture.changed_from) == ("porch-2", "porch")
     assert fixture.changed_why is not None
-    assert fixture.changed_why.startswith("the low beam off for this cut")
+    assert fixture.changed_why.startswith("the straight beam off for this cut")
     assert fixture.tilt.max_deg == pytest.approx(33.9514, abs=5e-5)
     assert main(["solve", "planter-six"]) == 1
     assert main(["solve", "planter-six", "--fixture", str(made)]) == 0
@@ -55,7 +55,7 @@ def test_nothing_allowed_is_enough(capsys: pytest.CaptureFixture[str]) -> None:
     assert "Nothing that is allowed is enough." in said
     near = ["what-helps", "planter-six", "--allow", "range_more", "--allow", "beam_out:5"]
     assert main(near) == 1
-    assert "would be enough if its bound were lifted: the low beam" in capsys.readouterr().out
+    assert "would be enough if its bound were lifted: the straight beam" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -88,10 +88,10 @@ def test_json_of_what_helps(capsys: pytest.CaptureFixture[str]) -> None:
     first = found["options"][0]
     assert first["changes"][0] == {
         "change": "beam_off",
-        "target": "low beam",
+        "target": "straight beam",
         "made": True,
         "found": "tried",
-        "says": "the low beam off for this cut",
+        "says": "the straight beam off for this cut",
     }
     assert first["changes"][1]["amount_deg"] == pytest.approx(9.9514, abs=5e-5)
     assert found["whole"] is True
@@ -129,7 +129,7 @@ def test_gains_of_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -
     forth = ["gains", str(shop), "--before", "porch", "--after", str(made)]
     assert main(forth) == 0
     said = capsys.readouterr().out
-    assert said.startswith("porch-2, changed from porch: the low beam off")
+    assert said.startswith("porch-2, changed from porch: the straight beam off")
     assert "gained  boxes/six.toml: feasible" in said
     assert said.rstrip().endswith("1 gained, 0 lost, 1 as before")
     back = ["gains", str(shop), "--before", str(made), "--after", "porch", "--json"]

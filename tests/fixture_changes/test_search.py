@@ -17,7 +17,7 @@ from jointgeo.solution.solution import solve
 
 from .samples import PORCH, leg, random_legs, three_legs
 
-OUT = allowed("beam_out", "low beam")
+OUT = allowed("beam_out", "straight beam")
 BACKING = allowed("backing_thinner", most=18.0)
 HINGE = allowed("hinge_lower", most=80.0)
 
@@ -119,7 +119,7 @@ def test_the_planter_with_six_sides_gets_its_change_and_is_feasible_with_it() ->
     best = found.best
     assert best is not None
     assert [(n.change.kind, n.change.target) for n in best.needs] == [
-        ("beam_off", "low beam"),
+        ("beam_off", "straight beam"),
         ("range_more", "tilt"),
     ]
     # tan tilt = tan 20°·... : the corner's own tilt of 33.951° against the axis's end at 24°

@@ -40,10 +40,10 @@ def test_what_does_not_fit_is_an_answer_with_numbers(capsys: pytest.CaptureFixtu
     code, out, err = run(capsys, "solve", "planter-six")
     assert (code, err) == (1, "")
     assert "verdict: NOT FEASIBLE" in out
-    for words in ("moved out by", "cranked beam in its place", "taken off", "no more than"):
+    for words in ("moved out by", "set-back beam in its place", "taken off", "no more than"):
         assert words in out
-    # The cranked beam's 35 mm more room against 49.66 mm wanted: information and no remedy.
-    assert "    no help: the cranked beam in its place would still be short by 14.7 mm\n" in out
+    # The set-back beam's 35 mm more room against 49.66 mm wanted: information and no remedy.
+    assert "    no help: the set-back beam in its place would still be short by 14.7 mm\n" in out
     assert "leaves -" not in out
 
 

@@ -220,7 +220,7 @@ def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     assert f"NOT FEASIBLE: {said}" in words
     assert "NOT FEASIBLE: front beam (setting 1)." in words
     assert words.index("DO NOT CUT YET") < words.index("Cut list")
-    assert "The low beam moved out by 49.7 mm." in words
+    assert "The straight beam moved out by 49.7 mm." in words
     assert "CAUTION: short grain (settings 1 and 2)." in words
     assert "WARNING: side board: its two ends slide along lines 22.34° apart" in words
     # A closed box has no order of one after the other: two corners close together at last.
