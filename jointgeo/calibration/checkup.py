@@ -2,14 +2,14 @@
 
 Knows readings, least squares and the fixture; writes nothing (``changes`` does).
 
-Order. First the inner plate, square to the base at its left and at its right: everything
-hangs on it, and a plate in wind cannot be helped by any scale. Then the closed tilt at
+Order. First the fixed plate, square to the base at its left and at its right: everything
+hangs on it, and a plate in wind cannot be helped by any scale. Then the tilt at its stop, at
 both sides, with the same spacer under both. Then the swivel. A step that rests on one that
 is out is worked out all the same and marked *provisional*: do it again after mending.
 
 Theory. A screw of pitch p at arm d turns the plate by a with tan(a)·d / p turns; turned in,
 it brings the lower edge towards you (more tilt). Zeros are estimated from all settings of an
-axis that the fixture has (``fixtures.estimate``), the closed plate by the square at both sides
+axis that the fixture has (``fixtures.estimate``), the plate at its stop by the square at both sides
 and cuts tested by turning over among them. A zero that is off is mended by the screws or taken
 up by the scale, never by both: turning the screws makes a new zero, of which the readings
 before tell nothing, and so the check-up then writes no correction. What the scale must show may
@@ -104,8 +104,8 @@ def check_up(readings: CheckUpReadings, fixture: Fixture, mend: Mend = "correcti
     show, or the readings are known under another date.
     """
     work = _Work(readings, fixture, check_up_rows(readings, fixture), mend)
-    work.inner_plate()
-    work.closed_tilt()
+    work.fixed_plate()
+    work.tilt_at_stop()
     work.swivel()
     after = apply_changes(fixture, work.changes)
     changed = changed_numbers(fixture, after)
@@ -154,33 +154,33 @@ class _Work:
             return "pass"
         return short if abs(angle) > self.allowed_deg else "caution"
 
-    # The inner plate --------------------------------------------------------------------
+    # The fixed plate --------------------------------------------------------------------
 
-    def inner_plate(self) -> None:
-        found = _by_side(self.readings.inner_plate)
+    def fixed_plate(self) -> None:
+        found = _by_side(self.readings.fixed_plate)
         aids = self.fixture.aids
         failed = False
         for side in ("left", "right"):
             if side not in found:
                 self._add(
-                    f"inner_plate_{side}", "caution", f"no reading of the inner plate, {side}"
+                    f"fixed_plate_{side}", "caution", f"no reading of the fixed plate, {side}"
                 )
                 failed = True
                 continue
             angle, u = found[side]
             turns = turns_of_screw(-angle, aids.square_screw_arm_mm, aids.stop_screw_pitch_mm)
             status = self._judged(angle, u, "fail")
-            says = f"the inner plate leans {angle:+.3f}° ± {COVERAGE * u:.3f}° at its {side}"
+            says = f"the fixed plate leans {angle:+.3f}° ± {COVERAGE * u:.3f}° at its {side}"
             if status != "pass":
                 says += f": {_turns(turns, f'{side} squaring screw')}"
             numbers = {"lean_deg": angle, "u_deg": u, "turns": turns}
-            self._add(f"inner_plate_{side}", status, says, numbers)
+            self._add(f"fixed_plate_{side}", status, says, numbers)
             failed = failed or status == "fail"
         if len(found) == 2:
-            self._twist("inner_plate_twist", found)
+            self._twist("fixed_plate_twist", "fixed plate", found)
         self.out = self.out or failed or any(s.status == "fail" for s in self.steps)
 
-    def _twist(self, name: str, found: dict[str, tuple[float, float]]) -> None:
+    def _twist(self, name: str, what: str, found: dict[str, tuple[float, float]]) -> None:
         """Wind of a plate whose two sides lean differently, as a turn about its upright."""
         u = self.fixture.uncertainty
         lean = found["left"][0] - found["right"][0]
@@ -189,7 +189,6 @@ class _Work:
         twist = math.degrees(math.atan(arm * math.tan(math.radians(lean)) / wide))
         twist_u = lean_u * arm / wide
         status = self._judged(twist, twist_u, "fail")
-        what = name.removesuffix("_twist").replace("_", " ")
         says = f"left and right of the {what} differ by {lean:+.3f}°, a twist of {twist:+.3f}°"
         self._add(
             name, status, says, {"difference_deg": lean, "twist_deg": twist, "u_deg": twist_u}
@@ -197,16 +196,16 @@ class _Work:
 
     # The tilt ---------------------------------------------------------------------------
 
-    def closed_tilt(self) -> None:
+    def tilt_at_stop(self) -> None:
         r, u = self.readings, self.fixture.uncertainty
-        found = _by_side(r.closed_tilt)
+        found = _by_side(r.tilt_at_stop)
         before = len(self.steps)
         if len(found) == 2:
-            self._twist("closed_tilt_twist", found)
+            self._twist("tilt_at_stop_twist", "plate at the tilt's stop", found)
         elif found:
             missing = "right" if "left" in found else "left"
-            says = f"no reading of the closed tilt at its {missing}: its twist is not known"
-            self._add("closed_tilt_twist", "caution", says)
+            says = f"no reading of the tilt at its stop on the {missing}: its twist is not known"
+            self._add("tilt_at_stop_twist", "caution", says)
         if r.spacers is not None:
             self._spacers(r.spacers)
         for play in (p for p in r.play if p.axis == "tilt"):

@@ -27,7 +27,6 @@ from jointgeo.schema.fields import angle, choice, count, flag, length, text
 __all__ = [
     "AngleReading",
     "CheckUpReadings",
-    "ClosedReading",
     "CouponReading",
     "CutReadings",
     "GrooveReading",
@@ -38,6 +37,7 @@ __all__ = [
     "SpacerReading",
     "SpacingReading",
     "SquareReading",
+    "StopReading",
     "TurnedOver",
     "turned_over_deg",
 ]
@@ -121,11 +121,11 @@ class SquareReading:
 
 
 @attrs.frozen
-class ClosedReading(SquareReading):
-    """The same against the outer plate with the tilt closed."""
+class StopReading(SquareReading):
+    """The same against the tilting plate with the tilt at its stop."""
 
     scale_deg: float = angle(
-        "What the tilt's scale showed, closed, as it is numbered", low=-540, high=540
+        "What the tilt's scale showed at its stop, as it is numbered", low=-540, high=540
     )
 
 
@@ -197,8 +197,8 @@ class CheckUpReadings(_OnOneZero):
         above=0,
         default=100.0,
     )
-    inner_plate: tuple[SquareReading, ...] = attrs.field(kw_only=True, default=())
-    closed_tilt: tuple[ClosedReading, ...] = attrs.field(kw_only=True, default=())
+    fixed_plate: tuple[SquareReading, ...] = attrs.field(kw_only=True, default=())
+    tilt_at_stop: tuple[StopReading, ...] = attrs.field(kw_only=True, default=())
     spacers: SpacerReading | None = attrs.field(kw_only=True, default=None)
     rails: RailReading | None = attrs.field(kw_only=True, default=None)
     play: tuple[PlayReading, ...] = attrs.field(kw_only=True, default=())

@@ -19,11 +19,11 @@ import attrs
 from jointgeo.calibration.readings import (
     AngleReading,
     CheckUpReadings,
-    ClosedReading,
     CouponReading,
     CutReadings,
     GrooveReading,
     SpacingReading,
+    StopReading,
     TurnedOver,
 )
 from jointgeo.errors import InputError, Problem, shown
@@ -31,10 +31,10 @@ from jointgeo.fixtures.model import Cutter, Fixture
 from jointgeo.fixtures.testcuts import AxisCut, KerfCut, LeadCut
 from jointgeo.uncertainty.combine import rectangular_u
 
-__all__ = ["CLOSED", "Rows", "check_up_rows", "cut_rows"]
+__all__ = ["AT_STOP", "Rows", "check_up_rows", "cut_rows"]
 
-#: How the closed plate is named among the settings of the tilt.
-CLOSED = "closed, by the square"
+#: How the plate at its stop is named among the settings of the tilt.
+AT_STOP = "at its stop, by the square"
 
 #: A scale may be read this far outside its axis's range: marks and stops are not that exact.
 #: Our choice.
@@ -43,7 +43,7 @@ PAST_THE_END_DEG = 0.5
 #: Pieces turned over show twice the angle: a gap one can measure only near square. Our choice.
 NEAR_ZERO_DEG = 2.0
 
-Reading = TurnedOver | AngleReading | ClosedReading
+Reading = TurnedOver | AngleReading | StopReading
 
 
 @attrs.frozen
@@ -71,11 +71,11 @@ def cut_rows(readings: CutReadings, fixture: Fixture) -> Rows:
 
 
 def check_up_rows(readings: CheckUpReadings, fixture: Fixture) -> Rows:
-    """Rows of a check-up: its cuts turned over, and the closed plate where both sides were read."""
+    """Rows of a check-up: its cuts turned over, and the plate at its stop if read on both sides."""
     zeros = _zeros(readings, fixture)
     cuts = _axis_cuts(readings.date, fixture, zeros, readings.turned_over, ())
-    closed = _closed(readings.date, readings.closed_tilt, zeros["tilt"], fixture)
-    return Rows((*closed, *cuts), zeros=_stated(readings))
+    at_stop = _at_stop(readings.date, readings.tilt_at_stop, zeros["tilt"], fixture)
+    return Rows((*at_stop, *cuts), zeros=_stated(readings))
 
 
 def _zeros(readings: CutReadings | CheckUpReadings, fixture: Fixture) -> dict[str, int]:
@@ -179,10 +179,10 @@ def _mean(read: Sequence[tuple[float, float]]) -> tuple[float, float]:
     return sum(off * u**-2 for off, u in read) / weight, 1 / math.sqrt(weight)
 
 
-def _closed(
-    date: str, readings: Sequence[ClosedReading], zero: int, fixture: Fixture
+def _at_stop(
+    date: str, readings: Sequence[StopReading], zero: int, fixture: Fixture
 ) -> tuple[AxisCut, ...]:
-    """The closed plate: the mean of both sides, so that a twist is not taken for a tilt."""
+    """The plate at its stop: the mean of both sides, so that a twist is not taken for a tilt."""
     sides = []
     for side in ("left", "right"):
         own = [
@@ -194,14 +194,14 @@ def _closed(
             return ()
         sides.append(_mean(own))
     for index, reading in enumerate(readings):
-        check_scale(fixture, "tilt", reading, f"closed_tilt[{index}]")
+        check_scale(fixture, "tilt", reading, f"tilt_at_stop[{index}]")
         if reading.scale_deg != readings[0].scale_deg:
-            message = "is not that of closed_tilt[0], and the tilt is closed once"
+            message = "is not that of tilt_at_stop[0], and the tilt has one stop"
             given = f"{reading.scale_deg:g}"
-            raise InputError(Problem(f"closed_tilt[{index}].scale_deg", message, given))
+            raise InputError(Problem(f"tilt_at_stop[{index}].scale_deg", message, given))
     (left, left_u), (right, right_u) = sides
     row = AxisCut(
-        id=f"{date}/tilt/{CLOSED}",
+        id=f"{date}/tilt/{AT_STOP}",
         axis="tilt",
         scale_deg=meant_deg(fixture, "tilt", readings[0]),
         off_deg=(left + right) / 2,

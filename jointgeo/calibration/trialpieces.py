@@ -53,7 +53,7 @@ def trial_pieces(fixture: Fixture, across_mm: float = 100.0) -> tuple[TrialPiece
 
 def _scales(fixture: Fixture, swivel: float = 0.0, tilt: float = 0.0) -> dict[str, float]:
     """What the scales must show. An angle whose figure lies outside its axis's range is asked for
-    at the end of the range instead: a closed tilt shows 0, however far off it stands."""
+    at the end of the range instead: a tilt at its stop shows 0, however far off it stands."""
     return {
         f"scale_{axis}_deg": limits.figure_deg(
             min(max(scale_figure(fixture, axis, a).scale_deg, limits.min_deg), limits.max_deg)

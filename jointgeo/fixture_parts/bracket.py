@@ -143,7 +143,7 @@ def _checks(
     yield at_least("range_covered", room, 0.0, "deg", why, short="caution")
     pieces = [*band_solids(axis, s.radius_mm, half, s.start_deg, s.end_deg)]
     start, end = s.start_deg - mark, s.end_deg - mark
-    why = "past its slot's end the screw would keep the plate off its closed stop"
+    why = "past its slot's end the screw would keep the plate off its stop"
     yield at_least("reaches_zero", min(-start, end), 0.0, "deg", why)
     board = facts.take("board_mm")
     edge = fixture.plate.width_mm / 2

@@ -31,7 +31,7 @@ from jointgeo.joints.check import Check, at_least, not_stated
 
 __all__ = ["hinge_gap", "lean_deg", "room_behind_mm"]
 
-#: Gap at the closed hinge that keeps the plate from binding before it bears on its stop.
+#: Gap at the hinge that keeps the plate from binding before it bears on its stop.
 HINGE_GAP_MM = (0.5, 1.0)
 
 
@@ -137,8 +137,8 @@ def hinge_gap(facts: Facts) -> FixturePart:
         (
             "Measure how far the plane that the plate bears on lies behind the middle of the "
             "hinge's pin.",
-            "Set the closed gap at the hinge by two stop screws below, never by wood: with no gap "
-            "the plate binds at the hinge and stands off its stop.",
+            "Set the gap at the hinge with the plate at its stop by two stop screws below, never "
+            "by wood: with no gap the plate binds at the hinge and stands off its stop.",
         ),
         ("Fingers behind the plate are crushed where it swings back: close that side.",),
     )

@@ -105,7 +105,7 @@ def _left(task: Task) -> Aid:
     if at_end:
         where = f"at the end of its range, {fixed(end, 2)}° on its scale"
     else:
-        where = "at its zero mark" if task.axis == "swivel" else "against its closed stop"
+        where = "at its zero mark" if task.axis == "swivel" else "against its stop"
     says, numbers = f"leave the {task.axis} {where}", dict[str, float]()
     off = abs(end - task.scale.scale_deg if at_end else task.set_deg)
     if task.gap_mm_per_deg is not None:

@@ -10,7 +10,7 @@ nearer the axis.
 A swivelled fence leaves room for a batten only on the side from which it has moved away. On the
 stock's side the batten lies against the working face's zero line; behind the fence against that
 of its back, for which the fence's width must be known. A plate that tilts towards you leaves room
-at its closed stop; how far that bears behind the hinge line must be known (``stop_offset_mm``).
+at its stop; how far that bears behind the hinge line must be known (``stop_offset_mm``).
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Knows the fixture; no setup and no single aid.
 
-Corrections. An aid is measured from the closed stop or the zero mark, so it gives wanted +
+Corrections. An aid is measured from the stop or the zero mark, so it gives wanted +
 correction, that where the scale reads 0. The scale's own figure is that of its own angle
 (``fixtures.indication``). An aid's ``angle_deg`` is the true angle that comes of it. An axis's
 range is that of its scale, so it is what the scale must show that must lie in it, not what is

@@ -188,7 +188,7 @@ def test_zero_needs_no_aid(porch: Fixture) -> None:
     aids = axis_aids(porch, "tilt", 0.0, 0.1)
     assert [a.aid for a in aids] == ["zero"]
     assert aids[0].error_deg == 0.0
-    assert "closed stop" in aids[0].says
+    assert "against its stop" in aids[0].says
 
 
 def test_a_correction_is_in_every_aid(porch: Fixture) -> None:

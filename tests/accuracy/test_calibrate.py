@@ -293,7 +293,7 @@ def test_a_budget_takes_each_setting_larger_by_scatter_and_few_cuts(porch: Fixtu
 
 
 def test_what_the_scale_shows_is_held_against_the_axis_s_range(porch: Fixture) -> None:
-    """A tilt that stands at +.05° when closed cannot be set to 0: its scale would show -.05°."""
+    """A tilt that stands at +.05° at its stop cannot be set to 0: its scale would show -.05°."""
     found = taught(porch, {"tilt": [0.0, 12.0]}, **tilts(0.05, 0.03, 0.07))
     zero, twelve = found["tilt"].at
     assert not zero.in_range

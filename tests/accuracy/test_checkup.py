@@ -52,7 +52,7 @@ def cut(axis: str, name: str, angle: float, place: str = "middle") -> dict[str, 
     }
 
 
-def closed(left_gap: float, right_gap: float) -> list[dict[str, Any]]:
+def at_stop(left_gap: float, right_gap: float) -> list[dict[str, Any]]:
     return [side | {"scale_deg": 0.0} for side in plate(left_gap, right_gap)]
 
 
@@ -71,7 +71,7 @@ def step(result: CheckUp, name: str) -> Any:
 def test_steps_come_in_the_order_in_which_each_rests_on_the_one_before(porch: Fixture) -> None:
     result = check_up(load_readings(CheckUpReadings, "porch-check-up"), porch)
     names = [s.name for s in result.steps]
-    order = ["inner_plate_left", "inner_plate_right", "inner_plate_twist", "closed_tilt_twist"]
+    order = ["fixed_plate_left", "fixed_plate_right", "fixed_plate_twist", "tilt_at_stop_twist"]
     order += ["tilt_spacers", "hinge_play", "tilt_zero", "rails", "swivel_play", "swivel_zero"]
     assert names == order
     json.dumps(result.to_dict(), allow_nan=False)
@@ -81,22 +81,22 @@ def test_turns_of_a_screw_by_hand(porch: Fixture) -> None:
     """0.2 mm over 200 mm at an arm of 230 mm is 0.23 mm: 0.23 turns of 1 mm. A plate whose lower
     edge is towards you wants its screw out."""
     assert turns_of_screw(np.degrees(np.arctan(0.001)), 230.0, 1.0) == pytest.approx(0.23)
-    result = found(porch, inner_plate=plate(0.2, -0.2))
-    left, right = step(result, "inner_plate_left"), step(result, "inner_plate_right")
+    result = found(porch, fixed_plate=plate(0.2, -0.2))
+    left, right = step(result, "fixed_plate_left"), step(result, "fixed_plate_right")
     assert left.numbers["turns"] == pytest.approx(-0.23, abs=1e-9)
     assert right.numbers["turns"] == pytest.approx(0.23, abs=1e-9)
     assert "0.23 turns out" in left.says
     assert "0.23 turns in" in right.says
     coarse = attrs.evolve(porch, aids=attrs.evolve(porch.aids, stop_screw_pitch_mm=1.25))
-    again = step(found(coarse, inner_plate=plate(0.2, -0.2)), "inner_plate_left")
+    again = step(found(coarse, fixed_plate=plate(0.2, -0.2)), "fixed_plate_left")
     assert again.numbers["turns"] == pytest.approx(-0.184, abs=1e-9)
 
 
 def test_a_plate_that_is_out_makes_what_follows_provisional(porch: Fixture) -> None:
     bad = found(
         porch,
-        inner_plate=plate(0.4, 0.4),
-        closed_tilt=closed(0.4, 0.4),
+        fixed_plate=plate(0.4, 0.4),
+        tilt_at_stop=at_stop(0.4, 0.4),
         turned_over=[cut("swivel", "A", 0.1)],
     )
     assert bad.status == "fail"
@@ -105,7 +105,7 @@ def test_a_plate_that_is_out_makes_what_follows_provisional(porch: Fixture) -> N
     assert "provisional" in step(bad, "swivel_zero").says
     assert not any(k.startswith("correction") for k in bad.changed)
     unread = found(porch, turned_over=[cut("swivel", "A", 0.1)])
-    assert step(unread, "inner_plate_left").status == "caution"
+    assert step(unread, "fixed_plate_left").status == "caution"
     assert step(unread, "swivel_zero").provisional
 
 
@@ -114,11 +114,11 @@ def test_a_twisted_closed_plate_makes_only_the_rest_provisional(porch: Fixture) 
     0.061° are allowed (atan(0.15/100)/√2)."""
     bad = found(
         porch,
-        inner_plate=GOOD_PLATE,
-        closed_tilt=closed(0.3, -0.3),
+        fixed_plate=GOOD_PLATE,
+        tilt_at_stop=at_stop(0.3, -0.3),
         turned_over=[cut("swivel", "A", 0.0)],
     )
-    twist = step(bad, "closed_tilt_twist")
+    twist = step(bad, "tilt_at_stop_twist")
     assert twist.status == "fail"
     assert twist.numbers["twist_deg"] == pytest.approx(0.1040, abs=0.0005)
     assert bad.allowed_deg == pytest.approx(0.0608, abs=0.0001)
@@ -127,13 +127,13 @@ def test_a_twisted_closed_plate_makes_only_the_rest_provisional(porch: Fixture) 
 
 
 def test_zeros_become_corrections_of_the_opposite_sign(porch: Fixture) -> None:
-    """Closed tilt +0.1 mm / 200 mm = +0.02865° on both sides, once; a swivel cut 0.05°
+    """Tilt at its stop +0.1 mm / 200 mm = +0.02865° on both sides, once; a swivel cut 0.05°
     anticlockwise, twice. Each is drawn towards the file's 0 by its prior: of one setting
     .0009/(.0009 + .02223² + .0020²) = .64, of two .0009/(.0009 + (.02² + .0064²)/2) = .80."""
     good = found(
         porch,
-        inner_plate=GOOD_PLATE,
-        closed_tilt=closed(0.1, 0.1),
+        fixed_plate=GOOD_PLATE,
+        tilt_at_stop=at_stop(0.1, 0.1),
         turned_over=[cut("swivel", "A", -0.05), cut("swivel", "B", -0.05)],
     )
     values = good.changed
@@ -145,7 +145,7 @@ def test_zeros_become_corrections_of_the_opposite_sign(porch: Fixture) -> None:
 
 def test_places_of_one_cut_do_not_count_as_cuts(porch: Fixture) -> None:
     places = [cut("swivel", "A", 0.05, p) for p in ("near", "middle", "far")]
-    one = found(porch, inner_plate=GOOD_PLATE, turned_over=places)
+    one = found(porch, fixed_plate=GOOD_PLATE, turned_over=places)
     own = np.degrees(0.02 / 180)
     (row,) = one.fixture.test_cut
     assert row.u_deg == pytest.approx(own / np.sqrt(3), abs=1e-9)
@@ -154,7 +154,7 @@ def test_places_of_one_cut_do_not_count_as_cuts(porch: Fixture) -> None:
 
 def test_a_twist_of_the_closed_plate_is_not_taken_for_a_tilt(porch: Fixture) -> None:
     """+.1 mm / 200 mm at the left and -.06 at the right: the mean, .02 / 200 = .00573°."""
-    result = found(porch, inner_plate=GOOD_PLATE, closed_tilt=closed(0.1, -0.06))
+    result = found(porch, fixed_plate=GOOD_PLATE, tilt_at_stop=at_stop(0.1, -0.06))
     (row,) = result.fixture.test_cut
     assert row.off_deg == pytest.approx(0.00573, abs=1e-5)
     own = np.degrees(0.01 / 200)
@@ -164,13 +164,13 @@ def test_a_twist_of_the_closed_plate_is_not_taken_for_a_tilt(porch: Fixture) -> 
 def test_spacers_are_allowed_a_difference_and_twist_the_plate(porch: Fixture) -> None:
     """Allowed: 0.15 / (100·(1/380 + 1/460)) = 0.3122 mm; 0.4 mm over 380 mm twist by 0.0603°."""
     bad = step(
-        found(porch, inner_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.4}),
+        found(porch, fixed_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.4}),
         "tilt_spacers",
     )
     assert bad.status == "fail"
     assert bad.numbers["allowed_mm"] == pytest.approx(0.3122, abs=1e-4)
     assert bad.numbers["twist_deg"] == pytest.approx(0.0603, abs=1e-4)
-    good = found(porch, inner_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.05})
+    good = found(porch, fixed_plate=GOOD_PLATE, spacers={"left_mm": 48.0, "right_mm": 48.05})
     assert step(good, "tilt_spacers").status == "pass"
     kept = good.changes.values["uncertainty.tilt_lock_difference_mm"]
     assert kept == pytest.approx(np.sqrt(0.05**2 + 2 * 0.01**2), abs=1e-12)
@@ -179,13 +179,13 @@ def test_spacers_are_allowed_a_difference_and_twist_the_plate(porch: Fixture) ->
 def test_play_counts_as_a_rectangle(porch: Fixture) -> None:
     """0.12 mm of movement at 115 mm is 0.24 mm at the locks' 230 mm: u = 0.24/(2√3) = 0.0693 mm."""
     play = [{"axis": "tilt", "movement_mm": 0.12, "arm_mm": 115.0}]
-    values = found(porch, inner_plate=GOOD_PLATE, play=play).changes.values
+    values = found(porch, fixed_plate=GOOD_PLATE, play=play).changes.values
     assert values["uncertainty.hinge_play_mm"] == pytest.approx(0.0693, abs=5e-5)
 
 
 def test_a_wild_reading_is_named(porch: Fixture) -> None:
     cuts = [cut("swivel", n, a) for n, a in (("A", 0.02), ("B", 0.03), ("C", 0.9), ("D", 0.01))]
-    result = found(porch, inner_plate=GOOD_PLATE, turned_over=cuts)
+    result = found(porch, fixed_plate=GOOD_PLATE, turned_over=cuts)
     assert any("swivel C is 0.880° off" in n and "Measure it again" in n for n in result.notes)
     assert step(result, "swivel_zero").status == "caution"
     assert len(result.fixture.test_cut) == 4  # nothing is left out by itself
@@ -196,7 +196,7 @@ def test_what_is_written_is_what_the_aids_then_set(porch: Fixture, tmp_path: Pat
     that was written; to 0.003°, since the file's own claim of 0 weighs a thirtieth. At 12° it is
     less: part of the 0.1° may be the scale's unevenness at 0, D²/(D² + w²) = 0.096 of it stays
     with D = 0.1° and w = 0.03°/√2, and the cuts' own noise takes some more."""
-    result = found(porch, inner_plate=GOOD_PLATE, turned_over=[cut("tilt", n, a) for n, a in CUTS])
+    result = found(porch, fixed_plate=GOOD_PLATE, turned_over=[cut("tilt", n, a) for n, a in CUTS])
     path = tmp_path / "mended.toml"
     assert write_fixture(apply_changes(porch, result.changes), path) is None
     again = jointgeo.load_fixture(path)
@@ -243,22 +243,24 @@ def test_a_place_that_cannot_be_written_is_the_callers_error(
 
 
 def test_applying_the_same_twice_leaves_one_record(porch: Fixture) -> None:
-    result = found(porch, inner_plate=GOOD_PLATE, turned_over=[cut("tilt", "A", 0.1)])
+    result = found(porch, fixed_plate=GOOD_PLATE, turned_over=[cut("tilt", "A", 0.1)])
     once = apply_changes(porch, result.changes)
     assert apply_changes(once, result.changes) == once
 
 
-def test_one_side_of_the_closed_tilt_alone_fixes_no_zero(porch: Fixture) -> None:
+def test_one_side_of_the_tilt_at_stop_alone_fixes_no_zero(porch: Fixture) -> None:
     """A lean at the left may be tilt or twist: asked for, not guessed."""
-    result = found(porch, inner_plate=GOOD_PLATE, closed_tilt=closed(0.1, 0.1)[:1])
-    assert "no reading of the closed tilt at its right" in step(result, "closed_tilt_twist").says
+    result = found(porch, fixed_plate=GOOD_PLATE, tilt_at_stop=at_stop(0.1, 0.1)[:1])
+    assert (
+        "no reading of the tilt at its stop on the right" in step(result, "tilt_at_stop_twist").says
+    )
     assert "nothing measured" in step(result, "tilt_zero").says
     assert "correction.tilt_zero_deg" not in result.changed
 
 
 def test_two_cuts_at_odds_are_both_named(porch: Fixture) -> None:
     cuts = [cut("swivel", "A", 0.5), cut("swivel", "B", -0.5)]
-    result = found(porch, inner_plate=GOOD_PLATE, turned_over=cuts)
+    result = found(porch, fixed_plate=GOOD_PLATE, turned_over=cuts)
     assert any("swivel A and swivel B are 1.000° apart" in n for n in result.notes)
     zero = step(result, "swivel_zero")
     assert zero.status == "caution"
@@ -267,7 +269,7 @@ def test_two_cuts_at_odds_are_both_named(porch: Fixture) -> None:
 
 def test_screws_or_a_correction_and_never_both(porch: Fixture) -> None:
     """0.1 mm of stop at 230 mm for each .0249°: a tilt .1° off is .40 turns of 1 mm out."""
-    data = {"date": "today", "fixture": "porch", "inner_plate": GOOD_PLATE}
+    data = {"date": "today", "fixture": "porch", "fixed_plate": GOOD_PLATE}
     data["turned_over"] = [cut("tilt", n, a) for n, a in CUTS]
     readings = read(CheckUpReadings, data)
     by_scale, by_screws = (check_up(readings, porch, mend) for mend in ("correction", "screws"))
@@ -287,18 +289,18 @@ def test_the_scale_of_a_reading_is_asked_for(porch: Fixture) -> None:
     asked = {k: v for k, v in cut("tilt", "A", 0.1).items() if k != "scale_deg"}
     with pytest.raises(jointgeo.InputError, match=r"turned_over\[0\].scale_deg: is missing"):
         found(porch, turned_over=[asked])
-    with pytest.raises(jointgeo.InputError, match=r"closed_tilt\[0\].scale_deg: is missing"):
-        found(porch, closed_tilt=plate(0.1, 0.1)[:1])
+    with pytest.raises(jointgeo.InputError, match=r"tilt_at_stop\[0\].scale_deg: is missing"):
+        found(porch, tilt_at_stop=plate(0.1, 0.1)[:1])
     # A scale that shows .1° where the plate stands at .1° is right.
     right = [side | {"scale_deg": 0.0286} for side in plate(0.1, 0.1)]
-    result = found(porch, inner_plate=GOOD_PLATE, closed_tilt=right)
+    result = found(porch, fixed_plate=GOOD_PLATE, tilt_at_stop=right)
     assert step(result, "tilt_zero").numbers["zero_deg"] == pytest.approx(0.0, abs=1e-4)
     with pytest.raises(jointgeo.InputError, match=r"scale_deg.*the tilt's range"):
         found(porch, turned_over=[cut("tilt", "A", 0.1) | {"scale_deg": -1.0}])
 
 
 def test_a_correction_that_the_scale_cannot_show_is_said(porch: Fixture) -> None:
-    """Closed, a one-way tilt shows 0 and no less."""
+    """At its stop a one-way tilt shows 0 and no less."""
     cuts = [cut("tilt", n, a) for n, a in CUTS]
-    zero = step(found(porch, inner_plate=GOOD_PLATE, turned_over=cuts), "tilt_zero")
+    zero = step(found(porch, fixed_plate=GOOD_PLATE, turned_over=cuts), "tilt_zero")
     assert "at 0° it cannot show -0.09" in zero.says

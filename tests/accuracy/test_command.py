@@ -175,8 +175,8 @@ def test_a_check_up_that_fails_writes_no_corrections(
     readings = tmp_path / "r.toml"
     readings.write_text(
         'date = "today"\nfixture = "porch"\n'
-        '[[inner_plate]]\nside = "left"\ngap_mm = 1.0\nopen_at = "top"\nheight_mm = 200\n'
-        '[[inner_plate]]\nside = "right"\ngap_mm = 0.0\nopen_at = "top"\nheight_mm = 200\n'
+        '[[fixed_plate]]\nside = "left"\ngap_mm = 1.0\nopen_at = "top"\nheight_mm = 200\n'
+        '[[fixed_plate]]\nside = "right"\ngap_mm = 0.0\nopen_at = "top"\nheight_mm = 200\n'
         '[[turned_over]]\naxis = "swivel"\ncut = "A"\ngap_mm = 0.2\nopen_at = "left"\n'
         "length_mm = 90\nscale_deg = 0\n"
     )
@@ -195,7 +195,7 @@ def test_a_fixture_named_by_path_lies_beside_its_readings(
     readings = tmp_path / "r.toml"
     readings.write_text('date = "today"\nfixture = "mine.toml"\n')
     assert run("check-up", str(readings)) == 1
-    assert "no reading of the inner plate" in capsys.readouterr().out
+    assert "no reading of the fixed plate" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

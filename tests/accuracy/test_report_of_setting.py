@@ -119,7 +119,7 @@ def test_a_correction_beyond_the_closed_stop_is_left_with_its_cost(porch: Fixtur
     shows = "-0.020° or -0°01.2′ (true angle 0.000°, at zero), beyond its range"
     assert f"tilt's scale must show: {shows}" in text
     found = re.search(
-        r"leave the tilt against its closed stop: 0\.020° off, which gaps (0\.0\d\d) mm; gives "
+        r"leave the tilt against its stop: 0\.020° off, which gaps (0\.0\d\d) mm; gives "
         r"±0\.067°, good enough",
         text,
     )

@@ -78,7 +78,7 @@ def test_leaving_it_costs_the_gap_that_the_exact_cut_has(bridle: SetupPlan, porc
 
 
 def test_no_wedge_for_what_leaving_the_axis_would_do(porch: Fixture) -> None:
-    """Beyond the closed stop by 0.04°, as a correction may ask: with a need of 0.1° the stop is
+    """Beyond the stop by 0.04°, as a correction may ask: with a need of 0.1° the stop is
     near enough (0.04° and 2·0.0236°), with one of 0.08° paper is laid in at the far end."""
     fixture = calibrated(porch, -0.04)
     assert [a.aid for a in axis_aids(fixture, "tilt", 0.0, 0.1)] == ["zero"]
