@@ -2,13 +2,13 @@
 
     >>> import jointgeo
     >>> from jointgeo.fixture_parts import Wanted, fixture_part
-    >>> bracket = fixture_part(jointgeo.load_fixture("porch"), "tilt_bracket", Wanted(screw_mm=8))
-    >>> round(bracket["slot_chord_mm"], 4), bracket.figure("wall_mm").source
+    >>> quadrant = fixture_part(jointgeo.load_fixture("porch"), "tilt_quadrant", Wanted(screw_mm=8))
+    >>> round(quadrant["slot_chord_mm"], 4), quadrant.figure("wall_mm").source
     (99.5622, 'assumed')
 
 From below: ``model`` is what a part is, ``wanted`` what is asked of it, ``axis`` and ``bodies``
 the fixture as a person sees it turn, ``slots`` and ``locking`` what every slot shares; ``swivel``,
-``bracket``, ``hinge``, ``beam``, ``spacer``, ``wedge`` and ``sweeps`` are the parts, ``catalogue``
+``quadrant``, ``hinge``, ``beam``, ``spacer``, ``wedge`` and ``sweeps`` are the parts, ``catalogue``
 all of them; ``drawing``, ``tiles``, ``page`` and ``dxf`` put them on paper, ``command`` is the way
 in.
 """

@@ -13,9 +13,9 @@ import attrs
 
 from jointgeo.errors import InputError, shown
 from jointgeo.fixture_parts.beam import beam_cut_away
-from jointgeo.fixture_parts.bracket import tilt_bracket
 from jointgeo.fixture_parts.hinge import hinge_gap
 from jointgeo.fixture_parts.model import FixturePart
+from jointgeo.fixture_parts.quadrant import tilt_quadrant
 from jointgeo.fixture_parts.spacer import traverse_spacer
 from jointgeo.fixture_parts.sweeps import swept_by_tilt
 from jointgeo.fixture_parts.swivel import swivel_slots
@@ -37,7 +37,7 @@ class Maker:
 
 PARTS: dict[str, Maker] = {
     "swivel_slots": Maker(swivel_slots, "arc slots in which the fence is locked", "swivel"),
-    "tilt_bracket": Maker(tilt_bracket, "bracket in which the tilt is locked", "tilt"),
+    "tilt_quadrant": Maker(tilt_quadrant, "slotted quadrant in which the tilt is locked", "tilt"),
     "hinge_gap": Maker(hinge_gap, "room behind the plate, and where the fixed part ends", "tilt"),
     "beam_cut_away": Maker(beam_cut_away, "front beam cut away for stock of one size", "tilt"),
     "swept": Maker(swept_by_tilt, "outlines of all that swings with the plate", "tilt"),

@@ -52,7 +52,7 @@ class Wanted:
         default=None,
     )
     slot_in: Literal["fixed", "moving"] = choice(
-        "fixed: the screw moves, in a slot of the plate or bracket that stands still; moving: the "
+        "fixed: the screw moves, in a slot of the plate or quadrant that stands still; moving: the "
         "slot moves, past a screw that stands still",
         ("fixed", "moving"),
         default="fixed",
@@ -61,7 +61,7 @@ class Wanted:
         "How much wider the slot is than the screw", low=0, high=5, default=None
     )
     wall_mm: float | None = length(
-        "Wood of a bracket around its slot", above=0, high=100, default=None
+        "Wood of a quadrant around its slot", above=0, high=100, default=None
     )
     web_mm: float | None = length(
         "Least wood between a slot and a hole or an edge", low=0, high=100, default=None
@@ -73,7 +73,7 @@ class Wanted:
         "Room kept between what moves and what stands", low=0, high=100, default=None
     )
     board_mm: float | None = length(
-        "Thickness of the board that a bracket is made of", above=0, high=100, default=None
+        "Thickness of the board that a quadrant is made of", above=0, high=100, default=None
     )
     torque_nm: float | None = number(
         "N·m", "Torque the locking screw is done up with", low=0.01, high=200, default=None

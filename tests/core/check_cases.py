@@ -279,7 +279,7 @@ CASES: list[tuple[str, str, str, Case]] = [
     (
         "bodies",
         "fail",
-        "bracket",
+        "end frame",
         lambda m: (part_at(), body("traverse", x_max_mm=-20 - m, y_max_mm=-20)),
     ),
     (

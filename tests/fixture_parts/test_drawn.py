@@ -32,8 +32,8 @@ def parts():
 
 
 def test_dxf_holds_the_part_at_full_size(parts, tmp_path):
-    part = next(p for p in parts.parts if p.kind == "tilt_bracket")
-    path = tmp_path / "bracket.dxf"
+    part = next(p for p in parts.parts if p.kind == "tilt_quadrant")
+    path = tmp_path / "quadrant.dxf"
     write_part_dxf(part, path)
     space = ezdxf.readfile(path).modelspace()
     slot = [a for a in space.query("ARC") if a.dxf.layer == "slot"]
@@ -60,8 +60,8 @@ def test_every_part_is_written_as_dxf(parts, tmp_path):
 
 
 def test_round_ends_bulge_outwards(parts):
-    """Slot and bracket end half a width past their middles, not before them."""
-    part = next(p for p in parts.parts if p.kind == "tilt_bracket")
+    """Slot and quadrant end half a width past their middles, not before them."""
+    part = next(p for p in parts.parts if p.kind == "tilt_quadrant")
     slot = next(s for s in part.shapes if s.layer == "slot")
     marks = [m - 360 * (m > 180) for m in _marks(points_of(slot.pieces))]
     assert min(marks) < -0.5 - 0.9  # 4.25 at 230 is 1.06°
@@ -130,7 +130,7 @@ def test_the_page_names_sources_checks_and_what_is_left_out():
 
 
 def test_command(tmp_path, capsys):
-    arguments = ["parts", "porch", "tilt_bracket", "--screw-mm", "10"]
+    arguments = ["parts", "porch", "tilt_quadrant", "--screw-mm", "10"]
     assert main(arguments) == 0
     told = capsys.readouterr().out
     assert "slot width" in told
@@ -139,9 +139,13 @@ def test_command(tmp_path, capsys):
     assert main([*arguments, "--json", "--output", str(tmp_path), "--dxf", "--svg"]) == 0
     data = json.loads(capsys.readouterr().out)
     (part,) = data["parts"]
-    assert part["kind"] == "tilt_bracket"
+    assert part["kind"] == "tilt_quadrant"
     names = {p.name for p in tmp_path.iterdir()}
-    assert {"porch-parts.html", "porch-tilt-bracket.dxf", "porch-tilt-bracket-sheet-1.svg"} <= names
+    assert {
+        "porch-parts.html",
+        "porch-tilt-quadrant.dxf",
+        "porch-tilt-quadrant-sheet-1.svg",
+    } <= names
 
 
 def test_command_says_what_is_wrong(capsys):

@@ -70,7 +70,7 @@ def test_what_a_part_lacks_is_said():
 
 def test_parts_of_an_axis_that_is_not_there_are_left_out():
     for axis, kinds in (
-        ("tilt", {"tilt_bracket", "hinge_gap", "beam_cut_away", "swept"}),
+        ("tilt", {"tilt_quadrant", "hinge_gap", "beam_cut_away", "swept"}),
         ("swivel", {"swivel_slots"}),
     ):
         none = {"swivel": no_swivel(), "tilt": no_tilt()}[axis]
@@ -84,7 +84,7 @@ def test_parts_of_an_axis_that_is_not_there_are_left_out():
 
 def test_where_a_figure_comes_from():
     def source(fixture, **wanted):
-        figure = fixture_part(fixture, "tilt_bracket", Wanted(**wanted)).figure("wall_mm")
+        figure = fixture_part(fixture, "tilt_quadrant", Wanted(**wanted)).figure("wall_mm")
         return figure.value, figure.source
 
     stated = attrs.evolve(PORCH, practice=attrs.evolve(PORCH.practice, slot_wall_mm=12.0))
@@ -96,8 +96,8 @@ def test_where_a_figure_comes_from():
     assert read_fixture(tomllib.loads(fixture_toml(stated))) == stated
 
 
-def test_the_tilt_bracket_of_the_demo():
-    part = fixture_part(PORCH, "tilt_bracket")
+def test_the_tilt_quadrant_of_the_demo():
+    part = fixture_part(PORCH, "tilt_quadrant")
     assert part["slot_chord_mm"] == pytest.approx(99.5622, abs=0.00005)
     assert part["outline_inner_radius_mm"] == pytest.approx(215.75, abs=1e-9)
     assert part["outline_outer_radius_mm"] == pytest.approx(244.25, abs=1e-9)
@@ -106,18 +106,18 @@ def test_the_tilt_bracket_of_the_demo():
     assert part.measure == "slot_chord_mm"
     assert part.figure("radius_mm").source == "measured"
     # Its lowest point is below the hinge by the outer radius, 250 - 244.25; the cutter comes up to
-    # 330 - 260, and under the right bracket, whose X is 210 to 228, but not the left.
-    (over,) = check(part, "bracket_over_cutter")
+    # 330 - 260, and under the right quadrant, whose X is 210 to 228, but not the left.
+    (over,) = check(part, "quadrant_over_cutter")
     assert (over.value, over.limit, over.status) == (pytest.approx(5.75), 72.0, "caution")
     assert over.remedies[0].amounts["x_mm"] == pytest.approx(208.0)
     (wood,) = check(part, "screw_in_plate_edge")
     assert wood.value == pytest.approx(12 - 4)
 
 
-def test_a_bracket_on_the_plate_has_the_other_hand_and_needs_the_side_cut_away():
+def test_a_quadrant_on_the_plate_has_the_other_hand_and_needs_the_side_cut_away():
     fixture = attrs.evolve(PORCH, tilt=attrs.evolve(PORCH.tilt, min_deg=-5.0, max_deg=25.0))
     still, moving = (
-        fixture_part(fixture, "tilt_bracket", Wanted(slot_in=where))
+        fixture_part(fixture, "tilt_quadrant", Wanted(slot_in=where))
         for where in ("fixed", "moving")
     )
     assert (still["slot_start_angle_deg"], still["slot_end_angle_deg"]) == (-5.5, 25.5)
@@ -125,13 +125,13 @@ def test_a_bracket_on_the_plate_has_the_other_hand_and_needs_the_side_cut_away()
     # Over its swing of -5 to 25 it reaches from -30.5 to 30.5, wall and 2 mm of room beside.
     assert (moving["cut_away_start_angle_deg"], moving["cut_away_end_angle_deg"]) == (-30.5, 30.5)
     assert moving["cut_away_outer_radius_mm"] == pytest.approx(230 + 4.25 + 10 + 2)
-    assert check(moving, "bracket_swings_clear")
-    assert not check(moving, "bracket_stands_clear")
+    assert check(moving, "quadrant_swings_clear")
+    assert not check(moving, "quadrant_stands_clear")
 
 
-def test_a_body_in_the_bracket_s_way_ends_the_swing():
-    """A bar on the plate, 40 in front of it at the bracket's own height and beyond the plate's end:
-    it swings into a bracket that stands."""
+def test_a_body_in_the_quadrant_s_way_ends_the_swing():
+    """A bar on the plate, 40 in front of it at the quadrant's own height and beyond the plate's
+    end: it swings into a quadrant that stands."""
     bar = attrs.evolve(
         PORCH.body[3],
         name="long clamp bar",
@@ -143,12 +143,12 @@ def test_a_body_in_the_bracket_s_way_ends_the_swing():
         z_max_mm=140.0,
     )
     fixture = attrs.evolve(PORCH, body=(*PORCH.body, bar))
-    (found,) = check(fixture_part(fixture, "tilt_bracket"), "bracket_swings_clear")
-    assert found.status == "pass"  # it is nearer the hinge than the bracket's inside
+    (found,) = check(fixture_part(fixture, "tilt_quadrant"), "quadrant_swings_clear")
+    assert found.status == "pass"  # it is nearer the hinge than the quadrant's inside
     low = attrs.evolve(bar, z_min_mm=0.0, z_max_mm=20.0, y_min_mm=60.0, y_max_mm=80.0)
     fixture = attrs.evolve(PORCH, body=(*PORCH.body, low))
-    (found,) = check(fixture_part(fixture, "tilt_bracket"), "bracket_swings_clear")
-    # Behind the bracket: its near corners are some 60 - 28 mm away at 240, that is 8 to 9°.
+    (found,) = check(fixture_part(fixture, "tilt_quadrant"), "quadrant_swings_clear")
+    # Behind the quadrant: its near corners are some 60 - 28 mm away at 240, that is 8 to 9°.
     assert found.status == "fail"
     assert 6 < found.value < 10
     assert found.remedies[0].amounts["max_deg"] == found.value
@@ -210,7 +210,7 @@ def test_screws_lie_within_the_fence_s_own_foot_where_its_size_is_stated():
 
 def test_a_power_that_is_not_stated_makes_no_lock_pass():
     cutters = tuple(attrs.evolve(c, power_w=None) for c in PORCH.cutter)
-    part = fixture_part(attrs.evolve(PORCH, cutter=cutters), "tilt_bracket")
+    part = fixture_part(attrs.evolve(PORCH, cutter=cutters), "tilt_quadrant")
     assert check(part, "tilt_lock_holds")[0].status == "not_stated"
 
 

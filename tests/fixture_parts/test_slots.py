@@ -90,7 +90,7 @@ def test_the_slot_grown_by_its_wall_has_the_area_of_a_band():
 
 
 def test_a_band_swung_about_its_own_centre_is_a_longer_band():
-    """What the demo's bracket sweeps: a union of copies against the band that is longer by the
+    """What the demo's quadrant sweeps: a union of copies against the band that is longer by the
     swing, 49·π/180·230·28.5 + π·14.25² = 6243.85."""
     small = [
         polygon(band(TILT, 230, 14.25, -0.5 + a, 24.5 + a), step=0.005)

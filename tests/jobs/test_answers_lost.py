@@ -40,7 +40,7 @@ ASKED = {
     "what-helps": "what-helps planter-six --allow beam_off",
     "compare-fixtures": "compare-fixtures bench --fixture porch",
     "gains": f"gains {BENCH.parent} --before porch --after porch",
-    "parts": "parts porch tilt_bracket --json",
+    "parts": "parts porch tilt_quadrant --json",
     "serve": "serve --help",
     "version": "--version",
 }

@@ -1,11 +1,11 @@
-"""The bracket on which the tilt is locked: slot about the hinge, outline, what it must clear.
+"""The quadrant on which the tilt is locked: slot about the hinge, outline, what it must clear.
 
 Knows slots, locks and the fixture's bodies. There are two alike, one at either end of the plate;
 they are drawn from the fixture's right-hand end, and the other is routed from the same marks with
 the board turned over.
 
-Either the bracket stands and the screw is in the plate's edge, or the bracket is on the plate and
-the screw stands: then the side that the bracket swings past must be cut away over a longer band.
+Either the quadrant stands and the screw is in the plate's edge, or the quadrant is on the plate and
+the screw stands: then the side that the quadrant swings past must be cut away over a longer band.
 """
 
 from __future__ import annotations
@@ -34,13 +34,13 @@ from jointgeo.geometry.flat import overlap, turned
 from jointgeo.geometry.swept import reach
 from jointgeo.joints.check import Check, Remedy, at_least
 
-__all__ = ["tilt_bracket"]
+__all__ = ["tilt_quadrant"]
 
 #: Outer diameter of a plain washer over its screw's; from memory.
 WASHER = 2.0
 
 
-def tilt_bracket(facts: Facts) -> FixturePart:
+def tilt_quadrant(facts: Facts) -> FixturePart:
     fixture, wanted = facts.fixture, facts.wanted
     axis = axis_of(fixture, "tilt")
     moving = wanted.slot_in == "moving"
@@ -64,14 +64,14 @@ def tilt_bracket(facts: Facts) -> FixturePart:
         mark = degrees(asin(off / radius))  # in the middle of the plate's edge
     s = slot(axis, radius, width, mark, low, high, over, moving)
     half = width / 2 + wall
-    bracket = band(axis, radius, half, s.start_deg, s.end_deg)
+    quadrant = band(axis, radius, half, s.start_deg, s.end_deg)
     figures = [
         *slot_figures(s, mark, "slot_", ("y", "z")),
         Figure("outline_inner_radius_mm", radius - half, "mm", "worked out"),
         Figure("outline_outer_radius_mm", radius + half, "mm", "worked out"),
         Figure("outline_end_radius_mm", half, "mm", "worked out", "about both ends of the slot"),
     ]
-    shapes: list[Path | Hole] = [Path("outline", bracket, "bracket")]
+    shapes: list[Path | Hole] = [Path("outline", quadrant, "quadrant")]
     shapes += slot_shapes([s], [(radius, mark)], "trammel centre: the hinge line")
     if moving:
         room = facts.take("room_mm")
@@ -97,8 +97,8 @@ def tilt_bracket(facts: Facts) -> FixturePart:
     note = f"slot, {s.width_mm:.2f} wide"
     what = "on the plate, past a screw that stands" if moving else "that stands beside the plate"
     return FixturePart(
-        "tilt_bracket",
-        f"Tilt bracket {what}, two alike",
+        "tilt_quadrant",
+        f"Tilt quadrant {what}, two alike",
         axis.seen_from,
         facts.figures(*figures),
         tuple(checks),
@@ -109,14 +109,14 @@ def tilt_bracket(facts: Facts) -> FixturePart:
         (
             "Make two from boards screwed together, or turn the second over: mirror images.",
             "Set the trammel in the hole of the hinge line, and keep that hole: it is what the "
-            "bracket is set by on the fixture.",
+            "quadrant is set by on the fixture.",
             "Prick both ends of the slot, measure the chord between them, drill them, then rout "
             "between them and round the outline on the same trammel centre.",
         ),
         (
             "The plate falls when its lock is let go: hold it, and never reach under it.",
             "With the plate at its greatest tilt go round the fixture by hand, power off, and see "
-            "that bracket, stock and clamp pass everything.",
+            "that quadrant, stock and clamp pass everything.",
         ),
     )
 
@@ -136,8 +136,8 @@ def _checks(
         below = min(z, fixture.plate.height_mm - z) - screw / 2
         yield at_least("screw_from_plate_end", below, web, "mm", why)
     washer = WASHER * screw / 2
-    why = "the washer must bear on the bracket all along the slot (washer's size from memory)"
-    yield at_least("washer_on_bracket", half, washer, "mm", why)
+    why = "the washer must bear on the quadrant all along the slot (washer's size from memory)"
+    yield at_least("washer_on_quadrant", half, washer, "mm", why)
     room = min(high - axis.max_deg, axis.min_deg - low)
     why = "the fixture file states this range of the scale; a shorter slot ends it earlier"
     yield at_least("range_covered", room, 0.0, "deg", why, short="caution")
@@ -158,11 +158,11 @@ def _checks(
             if not moving
             else free_swing(pieces, [body.polygon], axis.centre)
         )
-        yield from _swings(body, "bracket_swings_clear", swing, back, low, high)
+        yield from _swings(body, "quadrant_swings_clear", swing, back, low, high)
     for body in still if not moving else ():
         found = -max(overlap(p, body.polygon) for p in pieces)
-        why = f"the bracket to the {body.name}, which stands beside it"
-        yield at_least("bracket_stands_clear", found, gap, "mm", why)
+        why = f"the quadrant to the {body.name}, which stands beside it"
+        yield at_least("quadrant_stands_clear", found, gap, "mm", why)
     first, last = (s.start_deg + low, s.end_deg + high) if moving else (s.start_deg, s.end_deg)
     lowest = reach(band(axis, s.radius_mm, half, first, last))[2]
     yield from _over_cutter(facts, lowest, places, gap)
@@ -175,10 +175,10 @@ def _beside(body: Solid, places: dict[str, tuple[float, float]]) -> bool:
 def _swings(
     body: Solid, name: str, swing: float, back: float, low: float, high: float
 ) -> Iterator[Check]:
-    why = f"the plate swings that far before bracket and {body.name} meet"
+    why = f"the plate swings that far before quadrant and {body.name} meet"
     check = at_least(name, swing, high, "deg", why)
     if check.status != "pass":
-        says = f"cut bracket or {body.name} away, or end the slot at {swing:.1f}°"
+        says = f"cut quadrant or {body.name} away, or end the slot at {swing:.1f}°"
         remedy = Remedy("shorten_range", says, {"max_deg": swing})
         check = attrs.evolve(check, remedies=(remedy,))
     yield check
@@ -189,7 +189,7 @@ def _swings(
 def _over_cutter(
     facts: Facts, lowest: float, places: dict[str, tuple[float, float]], gap: float
 ) -> Iterator[Check]:
-    """Whether the cutter, raised as far as it goes, can come under the bracket at all."""
+    """Whether the cutter, raised as far as it goes, can come under the quadrant at all."""
     fixture = facts.fixture
     scale, travel = fixture.cutter_height, fixture.traverse
     top = scale.datum_z_mm + scale.max_mm
@@ -198,13 +198,13 @@ def _over_cutter(
         if not (travel.min_mm - kerf < far and near < travel.max_mm):
             continue
         why = (
-            f"lowest point of the {side} bracket over the cutter raised as far as it goes; the "
+            f"lowest point of the {side} quadrant over the cutter raised as far as it goes; the "
             f"traverse can bring the cutter under it (X {near:g} to {far:g} mm)"
         )
-        check = at_least("bracket_over_cutter", lowest, top + gap, "mm", why, short="caution")
+        check = at_least("quadrant_over_cutter", lowest, top + gap, "mm", why, short="caution")
         if check.status != "pass":
             end = near - gap if side == "right" else far + gap + kerf
-            says = f"stop the traverse at X {end:g} mm, where the cutter passes beside the bracket"
+            says = f"stop the traverse at X {end:g} mm, where the cutter passes beside the quadrant"
             remedy = Remedy("stop_traverse", says, {"x_mm": end})
             check = attrs.evolve(check, remedies=(remedy,))
         yield check
