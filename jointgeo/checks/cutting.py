@@ -4,9 +4,9 @@ Knows one setup on one fixture (``context``); what the fixture file does not sta
 ``not_stated`` and never guessed.
 
 Rotation. A disc's tooth at the top moves with the feed in conventional cutting and against it in
-climb cutting. A pin that turns anticlockwise, seen from above, and is fed towards the plate cuts
-its right-hand wall conventionally; the other rotation or the other feed swaps the walls. Passes
-run from left to right, so that after the first the fresh wood is on the right.
+climb cutting. A shank cutter that turns anticlockwise, seen from above, and is fed towards the
+plate cuts its right-hand wall conventionally; the other rotation or the other feed swaps the walls.
+Passes run from left to right, so that after the first the fresh wood is on the right.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from jointgeo.joints.sides import in_words
 __all__ = ["climbs", "cutting_checks", "depth_steps"]
 
 _USUAL = {
-    "pin": "half a pin's diameter in hard wood, a whole one in soft",
+    "shank": "half a shank cutter's diameter in hard wood, a whole one in soft",
     "disc": "a saw's full depth, 10 mm for a stack of slotting cutters",
 }
 
@@ -67,7 +67,7 @@ def _taken(context: Context, what: str, depth_mm: float) -> Check:
 
 
 def climbs(context: Context) -> bool | None:
-    """Whether the cutter climbs; of a pin, its passes after the first. None: not stated."""
+    """Whether the cutter climbs; of a shank cutter, from its second pass on. None: not stated."""
     feed, cutter = context.fixture.feed.sense, context.setup.cutter
     if cutter.kind == "disc":
         return None if cutter.top_moves is None else cutter.top_moves != feed
@@ -79,20 +79,20 @@ def climbs(context: Context) -> bool | None:
 def _climb(context: Context) -> Check:
     """How many cuts climb, the trim among them."""
     setup, found = context.setup, climbs(context)
-    pin = setup.cutter.kind == "pin"
-    several = sum(len(c.passes) > 1 for c in setup.cuts) if pin else len(setup.cuts)
+    shank = setup.cutter.kind == "shank"
+    several = sum(len(c.passes) > 1 for c in setup.cuts) if shank else len(setup.cuts)
     if found is None:
-        key = f"cutter.{'turns' if pin else 'top_moves'}"
+        key = f"cutter.{'turns' if shank else 'top_moves'}"
         because = "whether the cutter climbs, and which way its force acts"
         return not_stated("climb_cut", 0.0, "cuts", [key], because)
     because = "a cutter that climbs pulls the slide along (common practice, no published source)"
-    if pin:
+    if shank:
         because = f"after the first pass of a cut fresh wood is on the right; {because}"
     climbing = several + 1 if found else 0
     check = at_most("climb_cut", climbing, 0.0, "cuts", because, short="caution")
     if check.status == "pass":
         return check
-    if pin:
+    if shank:
         says = "the passes of each cut from right to left, the corner touched off likewise"
         return attrs.evolve(check, remedies=(Remedy("right_to_left", says),))
     says = "the feed the other way, or light cuts with the slide held back by its screw"

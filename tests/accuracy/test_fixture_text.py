@@ -66,7 +66,7 @@ def test_kerf_and_lead_are_applied_once(porch: Fixture) -> None:
 
 def test_a_pin_stays_as_wide_as_its_kerf(porch: Fixture) -> None:
     disc = attrs.evolve(porch.cutter[1], top_moves=None)  # which way its top moves
-    pin = attrs.evolve(disc, name="pin", kind="pin", diameter_mm=8.0, kerf_mm=8.0)
+    pin = attrs.evolve(disc, name="pin", kind="shank", diameter_mm=8.0, kerf_mm=8.0)
     calibrated = attrs.evolve(
         porch,
         cutter=(pin,),

@@ -22,9 +22,9 @@ def body(fixed_to: str = "base", **sides: float) -> dict[str, Any]:
     return {"body": [{"name": "body", "fixed_to": fixed_to, **far, **sides}]}
 
 
-def pin(kerf_mm: float, reach_mm: float = 60.0) -> dict[str, Any]:
-    tool = {"kind": "pin", "diameter_mm": kerf_mm, "kerf_mm": kerf_mm, "reach_mm": reach_mm}
-    return {"cutter": [{"name": "pin", **tool}]}
+def shank_cutter(kerf_mm: float, reach_mm: float = 60.0) -> dict[str, Any]:
+    tool = {"kind": "shank", "diameter_mm": kerf_mm, "kerf_mm": kerf_mm, "reach_mm": reach_mm}
+    return {"cutter": [{"name": "shank cutter", **tool}]}
 
 
 def slid(off_deg: float) -> Part:

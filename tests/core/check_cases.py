@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 
 from jointgeo.joints.stock import Part
 
-from .case_changes import against, body, corrected, pin, slid, tilt_between
+from .case_changes import against, body, corrected, shank_cutter, slid, tilt_between
 from .samples import BEAM, FIXTURE, part_at
 
 Case = Callable[[float], tuple[Part, dict[str, Any]]]
@@ -144,7 +144,7 @@ CASES: list[tuple[str, str, str, Case]] = [
     # Swivel 30°: the trim is 60·sin 30° + 1 = 31 mm, deeper than the cut.
     ("cutter_reach", "fail", "trim", lambda m: (part_at(30), {"cutter.0.reach_mm": 31 + m})),
     ("socket_width", "fail", "disc", lambda m: (part_at(), {"cutter.0.kerf_mm": 10 - m})),
-    ("socket_width", "fail", "pin", lambda m: (part_at(), pin(10 - m))),
+    ("socket_width", "fail", "pin", lambda m: (part_at(), shank_cutter(10 - m))),
     ("feed_travel", "fail", "max", lambda m: (part_at(), {"feed.max_mm": -18 + CHORD + m})),
     ("feed_travel", "fail", "min", lambda m: (part_at(), {"feed.min_mm": -48 - CHORD - m})),
     # A pin of 8 mm reaches its radius beyond its centre.
@@ -152,7 +152,7 @@ CASES: list[tuple[str, str, str, Case]] = [
         "feed_travel",
         "fail",
         "pin",
-        lambda m: (part_at(), {**pin(8), "feed.max_mm": -18 + 4 + m}),
+        lambda m: (part_at(), {**shank_cutter(8), "feed.max_mm": -18 + 4 + m}),
     ),
     # A blank of 401 mm hangs 24 mm below the plate (1 of trim, 20 of depth, 3 of clearance).
     ("held_length", "fail", "least", lambda m: (part_at(length_mm=83 + m), {})),

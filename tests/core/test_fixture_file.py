@@ -149,7 +149,7 @@ IMPOSSIBLE = [
     ({"body": [{**BODY, "y_min_mm": 1}]}, "body[0].y_min_mm"),
     ({"front_beam": [{**BEAM, "z_min_mm": 200}]}, "front_beam[0].z_min_mm"),
     ({"cutter": [{**DISC, "reach_mm": 150}]}, "cutter[0].reach_mm"),
-    ({"cutter": [{**DISC, "kind": "pin"}]}, "cutter[0].kerf_mm"),
+    ({"cutter": [{**DISC, "kind": "shank"}]}, "cutter[0].kerf_mm"),
     ({"practice": {"overlap_mm": 6}}, "practice.overlap_mm"),
     ({"fence.x_mm": 301}, "fence.x_mm"),
     ({"fence.x_mm": -301}, "fence.x_mm"),

@@ -20,7 +20,7 @@ from jointgeo.joints.check import questions, unanswered, worst
 from jointgeo.joints.fit import tight_fit
 from jointgeo.planning.end_plan import plan_end
 
-from .check_cases import hanging, pin
+from .check_cases import hanging, shank_cutter
 from .samples import Sample, checks_of, fixture_with, part_at, solved, turn
 
 UNSTATED = {
@@ -38,7 +38,7 @@ ASKED = {
 
 def pinned(**tool: Any) -> Fixture:
     """A pin of 6 mm that reaches 60 mm."""
-    cutter = pin(6)["cutter"][0] | tool
+    cutter = shank_cutter(6)["cutter"][0] | tool
     return fixture_with({"cutter": [cutter]})
 
 
@@ -133,13 +133,13 @@ def test_which_way_a_disc_cuts_and_pushes(
         ("away_from_plate", "clockwise", False),
     ],
 )
-def test_order_of_passes_for_a_pin(feed: str, turns: str, climbing: bool) -> None:
+def test_order_of_passes_for_a_shank_cutter(feed: str, turns: str, climbing: bool) -> None:
     """Fresh wood is on the right after the first pass: it moves against the feed in climbing.
 
-    A tooth at the right of a pin that turns anticlockwise goes away from you, so that fed away
-    from you it goes with the feed, as a disc's top tooth does in conventional cutting.
+    A tooth at the right of a shank cutter that turns anticlockwise goes away from you, so that fed
+    away from you it goes with the feed, as a disc's top tooth does in conventional cutting.
     """
-    tool = pin(6)["cutter"][0] | {"turns": turns}
+    tool = shank_cutter(6)["cutter"][0] | {"turns": turns}
     found = checks_of(part_at(), fixture_with({"cutter": [tool], "feed.sense": feed}))["climb_cut"]
     assert found.status == ("caution" if climbing else "pass")
     assert [r.do for r in found.remedies] == (["right_to_left"] if climbing else [])
@@ -237,7 +237,10 @@ def test_two_clamps_share_the_friction() -> None:
     ("changes", "field"),
     [
         ({"cutter.0.turns": "clockwise"}, "cutter[0].turns"),
-        ({"cutter": [pin(6)["cutter"][0] | {"top_moves": "towards_plate"}]}, "cutter[0].top_moves"),
+        (
+            {"cutter": [shank_cutter(6)["cutter"][0] | {"top_moves": "towards_plate"}]},
+            "cutter[0].top_moves",
+        ),
         ({"fence.z_max_mm": -1}, "fence.z_min_mm"),
         ({"clamp.z_mm": None, "clamp.second_z_mm": 200}, "clamp.second_z_mm"),
         ({"clamp.second_z_mm": 100}, "clamp.z_mm"),

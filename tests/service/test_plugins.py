@@ -63,7 +63,7 @@ def test_whatever_a_type_raises_is_its_own_fault(
 
 
 def test_an_input_error_of_a_type_is_the_callers(slotted: Made, serving: Serve) -> None:
-    error = InputError(Problem("fixture", "has no cutter for this joint", None, "a pin"))
+    error = InputError(Problem("fixture", "has no cutter for this joint", None, "a shank cutter"))
     answer = serving(slotted(draw=_raises(error))).post(SETTINGS, json=QUESTION)
     assert answer.status_code == 422
     assert answer.json is not None
