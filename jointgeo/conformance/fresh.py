@@ -2,13 +2,14 @@
 
 Knows how to find a class again in another process; judges nothing.
 
-``python -m jointgeo.conformance.fresh`` is the other process: it imports the class once and answers
-each set of parameters in a copy of itself that has never seen another, so that nothing a type may
-keep between two joints is there. Where a process cannot be copied it answers one set and ends.
+The other process imports a class once and answers each set of parameters in a copy of itself that
+has never seen another, so that nothing a type may keep between two joints is there. Where a process
+cannot be copied a new one is started for each set.
 """
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import hashlib
 import importlib
@@ -17,6 +18,7 @@ import json
 import os
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +30,6 @@ from jointgeo.joints.joint_type import JointType
 __all__ = ["answer", "fresh_answers"]
 
 COPIES = hasattr(os, "fork")
-LONGEST_S = 120.0  # for all sets of one type; the slowest that ships takes one
 
 
 def answer(cls: type[JointType], values: dict[str, Any]) -> str:
@@ -42,47 +43,72 @@ def fresh_answers(cls: type[JointType], sets: tuple[dict[str, Any], ...]) -> lis
 
     Raises PluginError where the class is not found again by its module and name.
     """
-    lots = [list(sets)] if COPIES else [[one] for one in sets]
-    return [found for lot in lots for found in _asked(cls, lot)]
+    if COPIES:
+        return _copies().asked(cls, list(sets))
+    found: list[str] = []
+    for one in sets:
+        with _Other() as other:
+            found += other.asked(cls, [one])
+    return found
 
 
-def _asked(cls: type[JointType], sets: list[dict[str, Any]]) -> list[str]:
-    module = sys.modules[cls.__module__]
-    file = str(getattr(module, "__file__", None) or "")
-    request = {
-        "module": cls.__module__,
-        "file": file,
-        "name": cls.__qualname__,
-        "path": sys.path,
-        "sets": sets,
-    }
-    run = [sys.executable, "-c", f"import {__name__} as f; f.main()"]
-    done = subprocess.run(  # noqa: S603 - this very interpreter and this very file
-        run,
-        input=json.dumps(request),
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=LONGEST_S,
-    )
-    if done.returncode:
-        last = (done.stderr.strip().splitlines() or ["it says nothing"])[-1]
-        raise PluginError(f"the class cannot be used in a process of its own: {last}")
-    return [str(found) for found in json.loads(done.stdout)]
+@cache
+def _copies() -> _Other:
+    """One process to make copies of, for as long as this one lasts."""
+    other = _Other()
+    atexit.register(other.end)
+    return other
+
+
+class _Other:
+    """A process that reads a question on each line and answers with a line."""
+
+    def __init__(self) -> None:
+        run = [sys.executable, "-c", f"import {__name__} as f; f.main()"]
+        self._process = subprocess.Popen(  # noqa: S603 - this very interpreter and this very file
+            run, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8"
+        )
+
+    def __enter__(self) -> _Other:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.end()
+
+    def end(self) -> None:
+        """Let it read to the end of its questions, and wait for it."""
+        self._process.communicate()
+
+    def asked(self, cls: type[JointType], sets: list[dict[str, Any]]) -> list[str]:
+        file = str(getattr(sys.modules[cls.__module__], "__file__", None) or "")
+        named = {"module": cls.__module__, "file": file, "name": cls.__qualname__}
+        stdin, stdout = self._process.stdin, self._process.stdout
+        if stdin is None or stdout is None:
+            raise RuntimeError("the other process has no pipes")
+        stdin.write(json.dumps(named | {"path": sys.path, "sets": sets}) + "\n")
+        stdin.flush()
+        told = json.loads(stdout.readline() or '{"fault": "it ended"}')
+        if "fault" in told:
+            raise PluginError(f"the class cannot be used in a process of its own: {told['fault']}")
+        return [str(found) for found in told["answers"]]
 
 
 # The other process -------------------------------------------------------------------
 
 
 def main() -> None:
-    """Read a request on standard input, write the digests on standard output."""
-    request = json.load(sys.stdin)
-    sys.path[:] = [*sys.path, *(p for p in request["path"] if p not in sys.path)]
+    """Answer each question on standard input with a line on standard output."""
     real, sys.stdout = sys.stdout, sys.stderr  # what a type prints is none of the answer
-    cls = _found(request["module"], request["file"], request["name"])
-    told = [_apart(cls, values) for values in request["sets"]]
-    real.write(json.dumps(told))
-    real.flush()
+    for line in sys.stdin:
+        request = json.loads(line)
+        sys.path[:] = [*sys.path, *(p for p in request["path"] if p not in sys.path)]
+        try:
+            cls = _found(request["module"], request["file"], request["name"])
+            told: dict[str, Any] = {"answers": [_apart(cls, v) for v in request["sets"]]}
+        except Exception as error:  # a plug-in's module may raise anything at all
+            told = {"fault": f"{type(error).__name__}: {error}"}
+        real.write(json.dumps(told) + "\n")
+        real.flush()
 
 
 def _found(module: str, file: str, name: str) -> type[JointType]:
