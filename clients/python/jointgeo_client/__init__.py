@@ -1,4 +1,4 @@
-"""Client of the jointgeo service: settings and feasibility of angled joints over HTTP.
+"""Client of the jointgeo service: angled joints, whole pieces and fixtures over HTTP.
 
     >>> from jointgeo_client import Client
     >>> with Client("http://127.0.0.1:8765") as service:
@@ -18,6 +18,7 @@ from jointgeo_client.errors import (
     ServiceUnreachableError,
     UnexpectedAnswerError,
 )
+from jointgeo_client.pieces import PieceAnswer, PieceMarks, PieceWant
 from jointgeo_client.shapes import (
     BatchItem,
     Check,
@@ -49,6 +50,9 @@ __all__ = [
     "Parameter",
     "PartSettings",
     "Path",
+    "PieceAnswer",
+    "PieceMarks",
+    "PieceWant",
     "ProblemError",
     "ServiceTimeoutError",
     "ServiceUnreachableError",

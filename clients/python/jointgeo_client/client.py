@@ -1,4 +1,4 @@
-"""The service's questions as methods.
+"""The service's questions about joints as methods; those about pieces are in ``pieces``.
 
 Knows the addresses of the service and the shapes of its answers; leaves HTTP, retries
 and errors to ``transport``. Knows no joint type by name: what there is, the service says.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import TracebackType
@@ -18,6 +17,8 @@ from urllib.parse import quote, urlencode
 import requests
 
 from jointgeo_client.errors import ProblemError, UnexpectedAnswerError
+from jointgeo_client.pieces import PieceMethods
+from jointgeo_client.scalars import Scalar, Value, scalar_in, text_of
 from jointgeo_client.shapes import (
     BatchItem,
     Feasibility,
@@ -34,12 +35,9 @@ from jointgeo_client.transport import Transport
 
 __all__ = ["BatchAnswer", "Client"]
 
-Scalar = float | int | bool | str
-Value = float | int | bool | str | None
 # The method named list hides the type of that name in what stands after it.
 Rows = list[list[Value]]
 Table = list[dict[str, Value]]
-_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?(e[+-]?[0-9]+)?")
 
 
 @dataclass(frozen=True)
@@ -57,7 +55,7 @@ class BatchAnswer:
     problem: ProblemError | None = None
 
 
-class Client:
+class Client(PieceMethods):
     """A jointgeo service at ``base_url``.
 
     token: for a service that is not on this machine's loopback address.
@@ -165,7 +163,7 @@ class Client:
         """Several values of one joint in one request, in the order of their paths."""
         query: dict[str, str | list[str]] = {**_query(joint, fixture, hand), "pick": list(paths)}
         text = self._to.text(f"{_type_path(joint_type)}/values", query)
-        found = [_scalar(one) for one in text.split("\t")]
+        found = [scalar_in(one) for one in text.split("\t")]
         if len(found) != len(paths):
             raise UnexpectedAnswerError(f"{len(paths)} values were asked, {len(found)} came")
         return found
@@ -194,7 +192,7 @@ class Client:
         query = _query(joint, fixture, hand) | {"shape": "csv"}
         text = self._to.text(f"{_type_path(joint_type)}/{want}", query)
         rows = csv.DictReader(io.StringIO(text, newline=""))
-        return [{name: _scalar(value) for name, value in row.items()} for row in rows]
+        return [{name: scalar_in(value) for name, value in row.items()} for row in rows]
 
     def batch(self, items: Sequence[BatchItem]) -> list[BatchAnswer]:
         """Many questions at once, answered in their order; a bad one spoils no other."""
@@ -226,7 +224,7 @@ class Client:
         }
         text = self._to.posted_text("/v1/list", body)
         lines = text.split("\n") if rows else []
-        found = [[_scalar(one) for one in line.split("\t")] for line in lines]
+        found = [[scalar_in(one) for one in line.split("\t")] for line in lines]
         if [len(line) for line in found] != [len(wanted)] * len(rows):
             raise UnexpectedAnswerError(f"{len(rows)} rows were asked, {len(found)} came")
         return found
@@ -249,25 +247,8 @@ def _type_path(name: str) -> str:
 
 
 def _query(joint: Mapping[str, Scalar], fixture: str, hand: Hand) -> dict[str, str]:
-    flat = {name: _text(value) for name, value in joint.items()}
+    flat = {name: text_of(value) for name, value in joint.items()}
     return flat | {"fixture": fixture, "hand": hand}
-
-
-def _text(value: Scalar) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    # float's own repr: that of a NumPy number names its class.
-    return float.__repr__(value) if isinstance(value, float) else str(value)
-
-
-def _scalar(text: str) -> Value:
-    if text.startswith("'"):  # the service's mark of a text that begins like a number
-        return text[1:]
-    if text in ("", "true", "false"):
-        return {"": None, "true": True, "false": False}[text]
-    if not _NUMBER.fullmatch(text):
-        return text
-    return float(text) if "." in text or "e" in text else int(text)
 
 
 def _batch_answer(item: Mapping[str, Any]) -> BatchAnswer:
