@@ -32,7 +32,7 @@ SUMMARIES = {
     "answer": "The whole piece: bars, joints, cut list, settings, checks",
     "cut-list": "Its cut list, the wood it takes, and what a tape must show",
     "settings": "What to set and cut",
-    "feasibility": "Whether it fits, by how much, and what to change",
+    "feasibility": "Whether it is feasible, by how much, and what to change",
     "marks": "Where to strike mortises and housings",
     "closing": "Whether it closes",
     "assembly": "How it is put together",

@@ -1,7 +1,7 @@
 """The README's picture is what the library draws today: what the six-sided planter asks for.
 
-The smallest change is looked for, made, and the bracket and the fence's slots drawn for it. After a
-change that is meant, draw it again:
+The smallest change is looked for, made, and the quadrant and the fence's slots drawn for it. After
+a change that is meant, draw it again:
 
     .venv-test/bin/python -m tests.fixture_parts.test_readme_picture
 """
@@ -20,7 +20,7 @@ from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import load_piece
 from jointgeo.proof import fit_piece
 
-PICTURE = Path(__file__).parents[2] / ".readme" / "bracket-and-slots.svg"
+PICTURE = Path(__file__).parents[2] / ".readme" / "quadrant-and-slots.svg"
 SCALE, APART_MM = 0.25, 12.0
 
 
@@ -33,10 +33,10 @@ def changed():
 
 
 def drawn() -> str:
-    """Bracket and slots beside each other, millimetres."""
+    """Quadrant and slots beside each other, millimetres."""
     _, fixture = changed()
     inner, right, high = [], 0.0, 0.0
-    for name in ("tilt_bracket", "swivel_slots"):
+    for name in ("tilt_quadrant", "swivel_slots"):
         text = draw(fixture_part(fixture, name), SCALE).svg(name)
         size = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', text)
         assert size is not None
@@ -57,7 +57,7 @@ def test_what_it_is_drawn_for_is_feasible_and_goes_together() -> None:
     planter, fixture = changed()
     answer = solve_piece_file(attrs.evolve(planter, fixture=fixture)).answer
     assert answer.feasible
-    assert fit_piece(answer.bars_dict()).fits
+    assert fit_piece(answer.bars_dict()).goes_together
 
 
 if __name__ == "__main__":

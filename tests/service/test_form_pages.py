@@ -229,14 +229,14 @@ def test_optional_fields_are_folded_unless_they_say_something(client: FlaskClien
 
 
 def test_what_does_not_fit_is_not_to_be_cut_and_a_link_mends_it(client: FlaskClient) -> None:
-    """At 20° the leg fouls the low beam; the README's fixture has its stop at 24°."""
+    """At 20° the leg fouls the straight beam; the README's fixture has its stop at 24°."""
     leg = texts(jointgeo.joint_type("splayed_bridle").examples()[0]) | {"splay_along_deg": "20"}
     text = client.get(LEG, query_string={"fixture": "porch", **leg}).text
     assert "Not feasible on porch" in text
     assert "Front beam: short by 3.18 mm" in text
     assert text.count("Not to be cut") == 2  # one for each axis
     assert 'class="figure"' not in text
-    assert "The low beam moved out by 3.2 mm" in text
+    assert "The straight beam moved out by 3.2 mm" in text
     mends = [u for u in links(text) if u.startswith("?") and "leg_thickness_mm=41" in u]
     assert len(mends) == 1
     mended = client.get(LEG + mends[0].partition("#")[0])
