@@ -1,4 +1,4 @@
-"""Marks for a whole piece, so that alike ends are cut at one setting.
+"""Marks for a whole piece, so that alike ends are cut in one operation.
 
 Knows a piece and the shapes of its bars. Face side and face edge may be put on any bar in several
 ways without changing the wood; every member of a class is given its first member's marks, on a

@@ -43,7 +43,7 @@ def cut_list_form(members_: Iterable[Member], totals: Iterable[Total]) -> dict[s
 
 
 def settings_form(ends: Iterable[EndSolution], checks: Iterable[Check]) -> dict[str, Any]:
-    """Each setting once, and whether everything can be cut."""
+    """Each operation once, and whether everything can be cut."""
     return {"settings": [end_settings(e) for e in ends], **feasibility(tuple(checks))}
 
 

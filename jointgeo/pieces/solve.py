@@ -83,7 +83,7 @@ class PieceAnswer:
 
     @cached_property
     def settings(self) -> tuple[EndSolution, ...]:
-        """Each setting once, in the order to cut them, with the pieces it is for."""
+        """Each operation once, in the order to cut them, with the pieces it is for."""
         cut = [e for e in self.solved_ends.values() if e.plan.setups]
         return tuple(attrs.evolve(e, uses=_counted(e.uses)) for e in by_setting(cut))
 

@@ -5,7 +5,7 @@
     >>> joint = jointgeo.joint_type("splayed_bridle").examples()[0]
     >>> book = Book()
     >>> text = page(sheet_of_joint(joint, jointgeo.load_fixture("porch")), book)
-    >>> text.startswith("<!DOCTYPE html>"), "setting-1-facing" in book.pictures
+    >>> text.startswith("<!DOCTYPE html>"), "operation-1-facing" in book.pictures
     (True, True)
 
 Everything is drawn from solved geometry, so a plug-in's joint draws with no code of its

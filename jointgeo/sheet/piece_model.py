@@ -42,7 +42,7 @@ class MemberSheet:
 
 @attrs.frozen(eq=False, slots=False)
 class PieceSheet:
-    """ends: each setting once, in the order to cut them. fixture_edition: of the fixture's file;
+    """ends: each operation once, in the order to cut them. fixture_edition: of the fixture's file;
     "" where not told."""
 
     solved: AnsweredPiece
@@ -104,7 +104,7 @@ class PieceSheet:
 
 def sheet_of_piece(solved: AnsweredPiece) -> PieceSheet:
     """The sheet of a solved piece. A bar is no use without the others, so while anything of the
-    piece fails none of its settings is to be cut."""
+    piece fails none of its operations is to be cut."""
     stops = failing(solved.checks)
     ends = tuple(
         EndSheet(i, e, e.checks, stops, listed(list(dict.fromkeys(u.member for u in e.uses))))

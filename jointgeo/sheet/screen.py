@@ -4,9 +4,9 @@ Knows solutions, drawings and markup; knows no joint type by name and no HTTP. W
 piece of a page; links in it are made from the texts that it is given, so that a joint type's own
 process can write it whole.
 
-Only what is looked at before a setting is printed stands here: no paths, no list of every check, no
-cuts. Where something fails, the large figures that invite to set a scale are left out. A scale such
-as 1:5 is true on paper only, so none is told.
+Only what is looked at before an operation is printed stands here: no paths, no list of every check,
+no cuts. Where something fails, the large figures that invite to set a scale are left out. A scale
+such as 1:5 is true on paper only, so none is told.
 """
 
 from __future__ import annotations
@@ -127,7 +127,7 @@ def _settings(sheet: Sheet, *, stopped: bool, inches: bool) -> Iterator[Markup]:
         finished = _length(part.length_mm, inches)
         yield element("p", f"Blank {size}, finished {finished} long.")
         for setup in end.setups:
-            name = f"setting-{end.number}-{setup.number}"
+            name = f"operation-{end.number}-{setup.number}"
             many = len(end.setups) > 1
             yield _setup(setup, name, stopped=stopped, inches=inches, many=many)
 

@@ -51,8 +51,8 @@ def _setup(
     book: Book, job: str, end: EndSheet, setup: SetupSheet, paper: str | None
 ) -> Iterator[Markup]:
     many, high = len(end.setups) > 1, sizes(paper).high_mm
-    name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
-    said = f"Setting {end.number}" + (f", setup {setup.number}" if many else "")
+    name = f"operation-{end.number}" + (f"-clamping-{setup.number}" if many else "")
+    said = f"Operation {end.number}" + (f", clamping {setup.number}" if many else "")
     checks = [*end.checks_of(setup.number), *end.checks_of(None)]
     badge = status("fail" if end.stops else worst(checks), unanswered(checks))
 

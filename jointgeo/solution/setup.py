@@ -228,7 +228,7 @@ class Setup:
 
     @property
     def overhang_trimmed_mm(self) -> float:
-        """The same to the end as it stands when the setup begins."""
+        """The same to the end as it stands when the clamping begins."""
         return self.plan.overhang_trimmed_mm
 
     @property

@@ -65,7 +65,7 @@ def words_of(text: str) -> str:
 
 def test_the_report_says_figures_before_anything_else_of_a_setting(calibrated: Fixture) -> None:
     lines = report_on(calibrated).splitlines()
-    start = lines.index("Setting 1: leg")
+    start = lines.index("Operation 1: leg")
     clamp = next(i for i in range(start, len(lines)) if "on the plate" in lines[i])
     assert lines[clamp + 1] == f"    swivel's scale must show: {SWIVEL}"
     assert lines[clamp + 2] == f"    tilt's scale must show: {TILT}"
@@ -93,10 +93,10 @@ def test_the_sheet_says_figures_wherever_an_axis_is_set(calibrated: Fixture) -> 
     assert text.count(f"Tilt set the tilt's scale to {TILT} Overhang") == 4
     for told in ("et the tilt to", "et the swivel to", "complement"):
         assert not re.search(rf"{told} -?\d", text), told
-    facing = book.pictures["setting-1-facing"].svg("x")
+    facing = book.pictures["operation-1-facing"].svg("x")
     assert "swivel's scale -7.770°" in html.unescape(facing)
     assert "(true angle -7.827°," in html.unescape(facing)
-    side = book.pictures["setting-1-side"].svg("x")
+    side = book.pictures["operation-1-side"].svg("x")
     assert "tilt's scale 11.953°" in html.unescape(side)
 
 
@@ -105,7 +105,7 @@ def test_the_sheet_of_a_fixture_that_is_not_calibrated_is_as_it_was(porch: Fixtu
     assert "Set the tilt to 12.000° (12°00.0′), set the swivel to -7.827° (-7°49.6′)." in text
     assert "scale to -" not in text.replace("'s scale to -7.83°", "")
     assert "true angle" not in text
-    assert "tilt 12.000°" in book.pictures["setting-1-side"].svg("x")
+    assert "tilt 12.000°" in book.pictures["operation-1-side"].svg("x")
 
 
 def test_a_zero_that_is_off_is_set_by_its_figure_too(calibrated: Fixture) -> None:
@@ -135,7 +135,7 @@ def test_no_figure_is_given_while_test_cuts_contradict(doubted: Fixture) -> None
     sheet, book = sheet_on(doubted)
     assert f"DO NOT CUT YET: {why}" in sheet
     assert "Do not set the tilt yet: its test cuts contradict each other (true angle" in sheet
-    assert "tilt's scale not known" in html.unescape(book.pictures["setting-1-side"].svg("x"))
+    assert "tilt's scale not known" in html.unescape(book.pictures["operation-1-side"].svg("x"))
     figure = axis_setting(doubted, "tilt", 12.0).figure_deg
     assert abs(figure - 12.0) > 1.0
     for said in (text, sheet):

@@ -332,7 +332,7 @@ def test_a_second_trim_is_not_cut_but_compared() -> None:
     settings = square_tenon()
     fit = dry_fit(altered(settings, "parts[0].setups[1].trim_mm", 1.5))
     said = {f.what: f for f in fit.faults}
-    off = said["setup 2: trim plane against the first setup's"]
+    off = said["clamping 2: trim plane against the first clamping's"]
     assert off.measured == pytest.approx(0.5, abs=EXACT)
     # Its cuts follow the plane it states: half a millimetre further in, over two cheeks.
     rail = fit.parts["rail"].volume_mm3

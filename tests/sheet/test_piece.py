@@ -214,7 +214,7 @@ def test_no_words_stand_on_each_other_in_pictures_of_a_piece(piece: str) -> None
 
 
 def test_nothing_of_a_piece_that_fails_is_to_be_set(tmp_path: Path) -> None:
-    """A tenon longer than the leg is thick: the piece fails, and with it every setting."""
+    """A tenon longer than the leg is thick: the piece fails, and with it every operation."""
     from jointgeo.pieces.answerfile import solve_piece_file
     from jointgeo.pieces.file import load_piece
     from jointgeo.sheet import sheet_of_piece
