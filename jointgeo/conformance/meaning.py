@@ -151,12 +151,12 @@ def _refused(
     try:
         other, standing = type(joint).between(bar, mate, **sizes)
     except InputError as error:
-        if strangers := {p.field for p in error.problems} - names:
+        if unknown := {p.field for p in error.problems} - names:
             notes.fault(
-                f"{what}: the error names {sorted(strangers)}; it must name a bar or a parameter"
+                f"{what}: the error names {sorted(unknown)}; it must name a bar or a parameter"
             )
         return True
-    except Exception as error:  # a stranger's measure may raise anything; that is the fault
+    except Exception as error:  # a third party's measure may raise anything; that is the fault
         notes.fault(
             f"{what}: measure() raises {type(error).__name__}: {error}; let it raise InputError "
             "naming the bar"

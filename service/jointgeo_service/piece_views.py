@@ -141,7 +141,7 @@ def _add(
 
 def _answered(elsewhere: Elsewhere, turns: Turns, asked: PieceAsked, want: str) -> dict[str, Any]:
     # Who answers in a process of its own takes nobody else's turn.
-    here = want in SLOW and not elsewhere.stranger(asked.types)
+    here = want in SLOW and not elsewhere.third_party(asked.types)
     with in_turn(turns, wanted=here):
         return asked.answered(elsewhere, want)[want]
 

@@ -62,7 +62,7 @@ class Narrow:
 
 
 NARROW = {
-    # A joint type writes against the contract and nothing else, as a stranger's would.
+    # A joint type writes against the contract and nothing else, as a third party's would.
     "types": Narrow(frozenset({"plugin"}), one_another=False),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
     # Its command's two files alone fetch the settings that it is given.

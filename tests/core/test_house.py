@@ -88,8 +88,8 @@ def test_service_and_client_import_what_they_may(folder: str) -> None:
     assert files
     for path in files:
         own = folder.rpartition("/")[2]
-        strangers = house.outside_imports(path) - BESIDE[folder] - {own}
-        assert not strangers, f"{shown(path)} imports {sorted(strangers)}"
+        unknown = house.outside_imports(path) - BESIDE[folder] - {own}
+        assert not unknown, f"{shown(path)} imports {sorted(unknown)}"
 
 
 def test_service_and_client_know_no_joint_type_by_name() -> None:

@@ -1,4 +1,4 @@
-"""The pages that a person fills in, for every type that is installed and for a stranger's.
+"""The pages that a person fills in, for every type that is installed and for a third party's.
 
 What they must show is the library's own answer, asked here without the service, and for one joint
 the numbers that the README prints. Pages are read with the standard library's HTML parser.
@@ -316,10 +316,10 @@ def test_a_fixtures_page_tells_its_limits(client: FlaskClient) -> None:
         assert says in text
 
 
-# A stranger's type -----------------------------------------------------------------------------
+# A third-party type -----------------------------------------------------------------------------
 
 
-def test_a_strangers_joint_has_its_page(
+def test_a_third_partys_joint_has_its_page(
     serving: Callable[..., FlaskClient], slotted: Callable[..., Any]
 ) -> None:
     own = serving(slotted())
@@ -362,7 +362,7 @@ class Hostile:
     summary: ClassVar[str] = EVIL
 
 
-def test_a_strangers_words_are_text(
+def test_a_third_partys_words_are_text(
     serving: Callable[..., FlaskClient], slotted: Callable[..., Any]
 ) -> None:
     own = serving(slotted(summary=Hostile.summary))

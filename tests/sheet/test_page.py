@@ -323,7 +323,7 @@ def test_with_the_kernel_the_dry_fit_is_told() -> None:
     )
 
 
-def test_a_strangers_joint_has_a_page_with_every_picture() -> None:
+def test_a_third_partys_joint_has_a_page_with_every_picture() -> None:
     book = Book()
     text = page(sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch")), book)
     assert {"operation-1-facing", "operation-1-side", "operation-1-end", "joint-1-together"} <= set(
