@@ -118,8 +118,8 @@ def _lies(joint: JointType, standing: Standing, bar: Bar, mate: Bar, notes: Note
     for drawn, given in zip(joint.drawing.bars, (bar, mate), strict=False):
         set_up = standing.bar(drawn)
         line = np.array(given.grain)
-        aside = np.array(set_up.middle) - np.array(given.middle)
-        off = float(np.abs(aside - line * (aside @ line)).max())
+        sideways = np.array(set_up.middle) - np.array(given.middle)
+        off = float(np.abs(sideways - line * (sideways @ line)).max())
         turned = 1.0 - abs(float(line @ np.array(set_up.grain)))
         if off > LIES_MM or turned > SAME:
             notes.fault(

@@ -102,9 +102,9 @@ def _same(drawn: Bar, given: Bar, *, marked: bool) -> None:
             raise _off(
                 given, "stands at another angle than this joint can have", (a - b).length, "1"
             )
-    aside = (given.middle - drawn.middle).across(drawn.grain).length
-    if aside > WITHIN_MM:
-        raise _off(given, "passes at another distance than this joint can have", aside, "mm")
+    sideways = (given.middle - drawn.middle).across(drawn.grain).length
+    if sideways > WITHIN_MM:
+        raise _off(given, "passes at another distance than this joint can have", sideways, "mm")
 
 
 def _off(bar: Bar, message: str, amount: float, unit: str) -> InputError:

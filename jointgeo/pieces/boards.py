@@ -56,7 +56,7 @@ def stood_up(sides: Sequence[Outside], height: float) -> tuple[StandingBoard, ..
         p = side.level
         face, up = (p - Z * side.out) / steep, (p * side.out + Z) / steep
         width = (height + below + above) * steep
-        aside = up * (width / 2 - below * steep) - face * (side.thickness / 2)
-        ends = side.right + aside, side.left + aside
+        sideways = up * (width / 2 - below * steep) - face * (side.thickness / 2)
+        ends = side.right + sideways, side.left + sideways
         out.append(StandingBoard(width, side.thickness, *ends, face))
     return tuple(out)

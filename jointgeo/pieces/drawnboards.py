@@ -137,14 +137,14 @@ def _between(near: Vec, far: Vec) -> _Lower:
 def _out(entry: BoardEntry, lower: _Lower, climb: float) -> float:
     """How far out the outside goes for each 1 that it climbs."""
     upper = entry.upper
-    for sign, lean, aside in (
+    for sign, lean, sideways in (
         (1.0, upper.out_deg, upper.out_mm),
         (-1.0, upper.in_deg, upper.in_mm),
     ):
         if lean is not None:
             return sign * tan(radians(lean))
-        if aside is not None:
-            return sign * aside / climb
+        if sideways is not None:
+            return sign * sideways / climb
     ((axis, at),) = plan_of(upper).items()
     out = ((lower.right - lower.left) ^ Z).unit
     if abs(abs(out @ AWAY[axis]) - 1.0) > LEVEL:

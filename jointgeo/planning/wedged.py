@@ -44,7 +44,7 @@ def wedged_at(
     top = fixture.plate.height_mm if fence.z_max_mm is None else fence.z_max_mm
 
     def lines(height: float) -> list[tuple[float, float]]:
-        """X and Y of each long edge at a height, before it is pushed back and aside."""
+        """X and Y of each long edge at a height, before it is pushed back and sideways."""
         ups = [(height - z - down) / gz for _, _, z in corners]
         return [(x + up * gx, y + up * gy) for (x, y, _), up in zip(corners, ups, strict=True)]
 
@@ -62,8 +62,8 @@ def wedged_at(
         for h in (bottom, max(bottom, min(top, far)))
         for x, _ in lines(h)
     ]
-    aside = beside - min(off) if fence.side == "left" else -beside - max(off)
-    return aside / c, back, down
+    sideways = beside - min(off) if fence.side == "left" else -beside - max(off)
+    return sideways / c, back, down
 
 
 def leaning_backing(

@@ -24,7 +24,6 @@ from jointgeo.joints.sides import in_words
 from jointgeo.schema.fields import describe
 from jointgeo.schema.units import MM_PER_INCH, fixed, nearest_fraction
 from jointgeo.sheet import words
-from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.facing import facing
 from jointgeo.sheet.lettering import FINE
@@ -32,6 +31,7 @@ from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import SetupSheet, Sheet, sheet_of_joint
 from jointgeo.sheet.parameter_picture import parameter_drawings
 from jointgeo.sheet.screen_findings import cautions, findings, sentence, verdict
+from jointgeo.sheet.side_view import from_the_side
 from jointgeo.sheet.svg import Drawing
 from jointgeo.solution.alternatives import Alternative, alternatives
 from jointgeo.solution.axis import DOUBT, AxisSetting
