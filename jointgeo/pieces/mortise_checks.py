@@ -19,7 +19,7 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least
 from jointgeo.joints.sides import in_words
 from jointgeo.joints.stock import LayoutBox, Part
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["mortise_checks"]
 
@@ -30,10 +30,10 @@ TOUCHING_MM = 1e-9  # rounding; two that only touch are 1e-15 mm in each other o
 THROUGH_MM = 1e-6  # rounding; a mortise as deep as its bar is meant to go through
 
 
-def mortise_checks(stands: Stands, near: Part) -> Iterator[Check]:
+def mortise_checks(placed: PlacedBar, near: Part) -> Iterator[Check]:
     """Of one bar; each with its name as its part."""
-    found = [*_apart(near), *_walls(stands, near), *_floors(stands, near), *_ends(near)]
-    yield from (attrs.evolve(c, part=stands.name) for c in found)
+    found = [*_apart(near), *_walls(placed, near), *_floors(placed, near), *_ends(near)]
+    yield from (attrs.evolve(c, part=placed.name) for c in found)
 
 
 # Apart --------------------------------------------------------------------------------
@@ -103,8 +103,8 @@ def _box(box: LayoutBox, shallower: float = 0.0, along: float = 0.0) -> Box:
 # Walls, floors, ends ------------------------------------------------------------------
 
 
-def _walls(stands: Stands, near: Part) -> Iterator[Check]:
-    bar = stands.near
+def _walls(placed: PlacedBar, near: Part) -> Iterator[Check]:
+    bar = placed.near
     found = []
     for box in near.layout:
         number, size = (0, bar.width) if box.side in ("face_side", "back") else (1, bar.thickness)
@@ -136,8 +136,8 @@ def _walls(stands: Stands, near: Part) -> Iterator[Check]:
     yield check
 
 
-def _floors(stands: Stands, near: Part) -> Iterator[Check]:
-    bar = stands.near
+def _floors(placed: PlacedBar, near: Part) -> Iterator[Check]:
+    bar = placed.near
     left = [
         (size - box.size[1], box)
         for box in near.layout

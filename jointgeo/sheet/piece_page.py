@@ -211,7 +211,7 @@ def _ends(sheet: PieceSheet, member: MemberSheet) -> Iterator[Rows]:
     what then lies between them."""
     bar = member.bar
     solved = [sheet.solved.answer.solved_ends[bar.name, end] for end in ENDS]
-    names = edge_names(bar.stands.near.x_from)
+    names = edge_names(bar.placed.near.x_from)
     columns = [
         (f"{end}: {line.line}", line.at_mm)
         for end, found in zip(ENDS, solved, strict=True)
@@ -219,7 +219,7 @@ def _ends(sheet: PieceSheet, member: MemberSheet) -> Iterator[Rows]:
     ]
     if not columns:
         return
-    edges = zip(names, bar.stands.long_edges, strict=True)
+    edges = zip(names, bar.placed.long_edges, strict=True)
     found = [
         (in_words(name), *(tenth(at[name]) for _, at in columns), tenth(long))
         for name, long in edges

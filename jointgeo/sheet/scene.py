@@ -72,13 +72,13 @@ class Scene:
         Seen in ``FACING`` the swivel turns clockwise about its pivot; seen in ``FROM_SIDE`` the
         tilt turns clockwise about the hinge.
         """
-        out, stands = np.array(points, dtype=float), self.held
+        out, held_at = np.array(points, dtype=float), self.held
         if swivelled:
             out[:, FACING] = turned(
-                out[:, FACING], self.pivot_at_zero[list(FACING)], -stands.fence_deg
+                out[:, FACING], self.pivot_at_zero[list(FACING)], -held_at.fence_deg
             )
         hinge = self.hinge[list(FROM_SIDE)]
-        out[:, FROM_SIDE] = turned(out[:, FROM_SIDE], hinge, -stands.plate_deg)
+        out[:, FROM_SIDE] = turned(out[:, FROM_SIDE], hinge, -held_at.plate_deg)
         return out
 
     @cached_property

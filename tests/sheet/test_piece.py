@@ -122,7 +122,7 @@ def test_marks_lie_in_the_wood_where_the_words_say(piece: str) -> None:
     there is no wood; and there would be without it. No drawing is asked."""
     sheet = piece_sheet(piece)
     for m in sheet.members:
-        near, more = m.bar.stands.near, m.bar.allowances_mm[0]
+        near, more = m.bar.placed.near, m.bar.allowances_mm[0]
         wood = sheet.woods[near.name]
         uncut = attrs.evolve(wood, cuts=())
         for index, mark in enumerate(m.bar.marks):

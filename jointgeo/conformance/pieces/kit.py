@@ -15,9 +15,9 @@ import attrs
 
 from jointgeo.conformance.declared import fields, schema
 from jointgeo.conformance.given import bad_input, inches, json_round_trip
+from jointgeo.conformance.pieces.assembled import examples, goes_together, measured, stands
 from jointgeo.conformance.pieces.drawn import bars, declaration, nothing_changed, twins
 from jointgeo.conformance.pieces.limits import limits
-from jointgeo.conformance.pieces.stood import examples, goes_together, measured, stands
 from jointgeo.conformance.pieces.subject import PieceSubject
 from jointgeo.conformance.report import Finding, Notes, Report
 from jointgeo.errors import InputError, JointgeoError, MissingExtraError, Problem, shown
