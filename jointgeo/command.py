@@ -165,7 +165,7 @@ def _add_others(commands: Any) -> None:
     for entry in sorted(importlib.metadata.entry_points(group=COMMANDS), key=lambda e: e.name):
         try:
             entry.load()(commands)
-        # A stranger's module may raise anything; the rest must work.
+        # A third-party module may raise anything; the rest must work.
         except (Exception, SystemExit) as error:
             reason = (
                 f"the command {entry.name} cannot be used: {type(error).__name__}: {told(error)}"

@@ -34,8 +34,8 @@ from jointgeo.joints.dimensions import (
 from jointgeo.joints.drawing import Bar, Block, Channel, Drawing, Notch, Pocket, Verify
 from jointgeo.joints.fit import tight_fit
 from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.placement import Placement
 from jointgeo.joints.pockets import bevel, groove, housing, mortise
-from jointgeo.joints.standing import Standing
 from jointgeo.schema.fields import choice, count, flag
 
 __all__ = [
@@ -52,11 +52,11 @@ __all__ = [
     "Meet",
     "Middle",
     "Notch",
+    "Placement",
     "Plane",
     "Pocket",
     "Problem",
     "Remedy",
-    "Standing",
     "Turn",
     "Vec",
     "Verify",

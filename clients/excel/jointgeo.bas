@@ -9,7 +9,7 @@ Option Explicit
 '
 ' service     address of the service, e.g. http://127.0.0.1:8765
 ' joint_type  name of a joint type, as the service lists them
-' path        part, number of the setup counted from 1, quantity: leg.1.swivel_deg; what holds
+' path        part, number of the clamping counted from 1, quantity: leg.1.swivel_deg; what holds
 '             for the joint alone: status. JG_TABLE with "paths" lists them all. A row or a column
 '             of paths gives a row or a column of values, in one request
 ' want        "settings" for the cuts, "feasibility" for the checks, "paths" for what can be asked

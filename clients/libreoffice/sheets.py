@@ -165,7 +165,7 @@ def _askable() -> Sheet:
     name, group = next(iter(SET.items()))
     ask = _asking(name, 0, group[0])
     sheet.put(0, 0, f"What can be asked of: {group[0].title}", "title")
-    says = "Copy a path into JG_VALUE or JG_LIST. Part, number of the setup from 1, quantity."
+    says = "Copy a path into JG_VALUE or JG_LIST. Part, number of the clamping from 1, quantity."
     sheet.put(1, 0, says)
     _table(sheet, 3, ask.table("paths", LISTED_ROWS + 1), LISTED_ROWS, len(LISTED_WIDTHS))
     return sheet
@@ -245,7 +245,7 @@ def _answers(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
         for number in range(1, count + 1):
             for says, quantity, unit in SETUP:
                 style = {"°": "angle", "mm": "length"}.get(unit, "words")
-                label = f"{part}, setup {number}: {says}"
+                label = f"{part}, clamping {number}: {says}"
                 rows.append((label, f"{part}.{number}.{quantity}", style, unit))
     first, last = row + 2, row + 1 + len(rows)
     paths, answers = column_name(PATHS), column_name(ANSWERS)
@@ -270,7 +270,8 @@ def _answers(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
 def _cuts(sheet: Sheet, row: int, piece: Piece, ask: _Ask) -> int:
     sheet.put(row, 0, f"{piece.title}: cuts, a row for each pass", "title")
     says = (
-        "Touch off and measure as the printed setting sheet says; come to every pass from the left."
+        "Touch off and measure as the printed operation sheet says; come to every pass from the "
+        "left."
     )
     sheet.put(row + 1, 0, says)
     formula = ask.table("settings", piece.cuts + 1, '"heading"', '"words"')

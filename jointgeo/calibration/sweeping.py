@@ -102,7 +102,7 @@ def named_cut(name: str) -> JointType | Job:
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:
     for setup in solve(joint, fixture).setups:
-        yield NamedSetup(f"{name}, {setup.part}, setup {setup.number}", fixture, setup.plan)
+        yield NamedSetup(f"{name}, {setup.part}, clamping {setup.number}", fixture, setup.plan)
 
 
 def sweep_text(sweep: Sweep) -> str:

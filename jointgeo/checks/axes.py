@@ -42,9 +42,9 @@ __all__ = ["axis_checks", "said"]
 def axis_checks(context: Context) -> Iterator[Check]:
     """The range of both axes, and whether they can be told apart."""
     chosen, fixture = context.setup.chosen, context.fixture
-    stands = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
+    held_at = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
     for name, angle, axis in (
-        ("swivel", stands.swivel_set_deg, fixture.swivel),
+        ("swivel", held_at.swivel_set_deg, fixture.swivel),
         ("tilt", chosen.tilt_deg, fixture.tilt),
     ):
         if axis.lacking:

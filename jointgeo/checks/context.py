@@ -14,7 +14,7 @@ from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.boxes import Box
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.sides import clamped_sides
-from jointgeo.planning.clamped_stock import carried, front_gap, stand
+from jointgeo.planning.clamped_stock import carried, clamp_stock, front_gap
 from jointgeo.planning.end_plan import EndPlan, SetupPlan
 from jointgeo.planning.orientation import machine_from_stock
 
@@ -116,7 +116,7 @@ def beam_room(
     width, thickness = (deep, part.thickness_mm) if chosen.side % 2 else (part.width_mm, deep)
     _, _, (a, b, _) = machine_from_stock(chosen.swivel_deg, tilt, chosen.packing_deg, chosen.side)
     trim = abs(a) * width + abs(b) * thickness + fixture.practice.trim_extra_mm
-    clamped = stand(
+    clamped = clamp_stock(
         fixture,
         width,
         thickness,

@@ -224,8 +224,8 @@ def _cutter_clearance(context: Context) -> Check:
     raised = greatest(lambda z: nearest(z)[1] - limit, -2 * fixture.plate.height_mm, 0.0)
     if raised is None:
         return check
-    stands = held(fixture, setup.chosen.swivel_deg, setup.chosen.tilt_deg)
-    by = -raised / math.cos(math.radians(stands.plate_deg))
+    held_at = held(fixture, setup.chosen.swivel_deg, setup.chosen.tilt_deg)
+    by = -raised / math.cos(math.radians(held_at.plate_deg))
     says = f"{by:.1f} mm more overhang, or the {what} moved up"
     remedy = Remedy("more_overhang", says, {"overhang_by_mm": by})
     return attrs.evolve(check, remedies=(remedy,))

@@ -1,4 +1,4 @@
-"""The kit that lets strangers add joints safely: every check, on every type, no choosing.
+"""The kit that lets third parties add joints safely: every check, on every type, no choosing.
 
     report = jointgeo.conformance.check_joint_type(MyJoint)
     print(report)                       # report.passed, report.failed

@@ -23,7 +23,7 @@ __all__ = ["bad_input", "inches", "json_round_trip", "whole_range"]
 
 #: mm; a decimal inch is written to nine places, so its last digit is 3e-8 mm.
 INCH_ROUNDING_MM = 1e-7
-_STRANGER = "not_a_parameter"
+_UNKNOWN = "not_a_parameter"
 
 
 def json_round_trip(subject: Asked, notes: Notes) -> None:
@@ -111,7 +111,7 @@ def bad_input(subject: Asked, notes: Notes) -> None:
             tried += 1
             both = good | {info.inches_name: 1.0}
             _refused(subject, both, info.name, notes)
-    _refused(subject, good | {_STRANGER: 1.0}, _STRANGER, notes)
+    _refused(subject, good | {_UNKNOWN: 1.0}, _UNKNOWN, notes)
     for data in (None, "text", [good], 3.0):
         _refused(subject, data, "", notes)
     names = [i.name for i in subject.fields][:2]
@@ -152,7 +152,7 @@ def _refused(subject: Asked, data: Any, field: str, notes: Notes) -> None:
             notes.fault(f"{what}: the error names {named or 'nothing'}")
         elif not all(p.message for p in error.problems):
             notes.fault(f"{what}: the error says nothing")
-    except Exception as error:  # a stranger's from_dict may raise anything; that is the fault
+    except Exception as error:  # a third party's from_dict may raise anything; that is the fault
         notes.fault(f"{what}: raises {type(error).__name__} and not InputError")
     else:
         notes.fault(f"{what}: is taken")
@@ -168,9 +168,9 @@ def whole_range(subject: Subject, notes: Notes) -> None:
             continue
         if not attempt.taken and isinstance(error, InputError):
             refused += 1
-            strangers = {p.field for p in error.problems} - known
-            if strangers:
-                notes.fault(f"the error {error} names {sorted(strangers)}, no parameter")
+            unknown = {p.field for p in error.problems} - known
+            if unknown:
+                notes.fault(f"the error {error} names {sorted(unknown)}, no parameter")
             continue
         what = "though they were taken" if attempt.taken else "instead of InputError"
         notes.fault(

@@ -170,7 +170,7 @@ def _flip(end: EndSolution, check: Check, notes: Notes) -> bool:
     except InputError:
         return False
     (held,) = (s.against_plate for s in end.setups if s.number == check.setup)
-    where = f"part {check.part}, setup {check.setup}, {check.name}"
+    where = f"part {check.part}, clamping {check.setup}, {check.name}"
     for there, room in zip(moved, (STEP, -STEP), strict=True):
         again = solve_end(end.part, there, end.uses, 0.0, Wish(against_plate=held)).checks
         same = (c for c in again if (c.setup, c.name) == (check.setup, check.name))

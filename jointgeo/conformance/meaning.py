@@ -20,14 +20,14 @@ from jointgeo.errors import InputError
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.standing import Standing
+from jointgeo.joints.placement import Placement
 from jointgeo.schema.fields import plain
 
 __all__ = ["between", "claims", "room", "same"]
 
 #: Of a number's own size: rounding over metres of wood is 1e-12.
 SAME = 1e-9
-#: How far off the bars of a joint found in a room may lie; ``joints.standing`` has it so.
+#: How far off the bars of a joint found in a room may lie; ``joints.placement`` has it so.
 LIES_MM = 1e-6
 ROOM_MM = 2000.0
 
@@ -86,18 +86,18 @@ def between(subject: Subject, notes: Notes) -> None:
         notes.fault("bars that stand anywhere are all taken; between() is to refuse some")
 
 
-def room(rng: np.random.Generator) -> Standing:
+def room(rng: np.random.Generator) -> Placement:
     """Any turn, and any place within two metres."""
     q, _ = np.linalg.qr(rng.normal(size=(3, 3)))
     x, y, z = (q * np.sign(np.linalg.det(q))).T.tolist()
     at = rng.uniform(-ROOM_MM, ROOM_MM, size=3).tolist()
-    return Standing((Vec(*x), Vec(*y), Vec(*z)), Vec(*at))
+    return Placement((Vec(*x), Vec(*y), Vec(*z)), Vec(*at))
 
 
 def _given_back(joint: JointType, bar: Bar, mate: Bar, sizes: dict[str, Any], notes: Notes) -> None:
     asked = plain(joint)
     try:
-        again, standing = type(joint).between(bar, mate, **sizes)
+        again, placement = type(joint).between(bar, mate, **sizes)
     except InputError as error:
         notes.fault(
             f"turned and moved in a room its own bars are refused: {error}; measure() must look "
@@ -110,16 +110,16 @@ def _given_back(joint: JointType, bar: Bar, mate: Bar, sizes: dict[str, Any], no
                 f"{name}: {asked[name]!r} drawn, {number!r} measured once the bars are turned and "
                 f"moved; measure() must look at the bars, not at the axes of draw() ({asked})"
             )
-    _lies(again, standing, bar, mate, notes)
+    _lies(again, placement, bar, mate, notes)
 
 
-def _lies(joint: JointType, standing: Standing, bar: Bar, mate: Bar, notes: Notes) -> None:
+def _lies(joint: JointType, placement: Placement, bar: Bar, mate: Bar, notes: Notes) -> None:
     """A fault where a drawn bar, set up in the room, is not the wood of the one given."""
     for drawn, given in zip(joint.drawing.bars, (bar, mate), strict=False):
-        set_up = standing.bar(drawn)
+        set_up = placement.bar(drawn)
         line = np.array(given.grain)
-        aside = np.array(set_up.middle) - np.array(given.middle)
-        off = float(np.abs(aside - line * (aside @ line)).max())
+        sideways = np.array(set_up.middle) - np.array(given.middle)
+        off = float(np.abs(sideways - line * (sideways @ line)).max())
         turned = 1.0 - abs(float(line @ np.array(set_up.grain)))
         if off > LIES_MM or turned > SAME:
             notes.fault(
@@ -149,20 +149,20 @@ def _refused(
     """Whether the pair is refused. What is taken must lie where the bars are."""
     names = {bar.name, mate.name, *plain(joint)}
     try:
-        other, standing = type(joint).between(bar, mate, **sizes)
+        other, placement = type(joint).between(bar, mate, **sizes)
     except InputError as error:
-        if strangers := {p.field for p in error.problems} - names:
+        if unknown := {p.field for p in error.problems} - names:
             notes.fault(
-                f"{what}: the error names {sorted(strangers)}; it must name a bar or a parameter"
+                f"{what}: the error names {sorted(unknown)}; it must name a bar or a parameter"
             )
         return True
-    except Exception as error:  # a stranger's measure may raise anything; that is the fault
+    except Exception as error:  # a third party's measure may raise anything; that is the fault
         notes.fault(
             f"{what}: measure() raises {type(error).__name__}: {error}; let it raise InputError "
             "naming the bar"
         )
         return True
-    _lies(other, standing, bar, mate, notes)
+    _lies(other, placement, bar, mate, notes)
     return False
 
 

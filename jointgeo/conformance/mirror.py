@@ -105,7 +105,7 @@ def _part(a: dict[str, Any], b: dict[str, Any], faults: list[str]) -> None:
         faults.append(f"part {name}: {len(b['setups'])} setups and not {len(a['setups'])}")
         return
     for number, (one, two) in enumerate(zip(a["setups"], b["setups"], strict=True), 1):
-        where = f"part {name}, setup {number}"
+        where = f"part {name}, clamping {number}"
         _clampings(where, one, two, faults)
         _cuts(where, (one, a["stock"]), (two, b["stock"]), faults)
 

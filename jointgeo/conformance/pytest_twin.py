@@ -53,11 +53,9 @@ def pytest_cases(
     subjects = [Subject(cls) for cls in classes]
     reasons = {name: checked_exemptions(given) for name, given in (exempt or {}).items()}
     names = [s.name for s in subjects]
-    if strangers := [name for name in reasons if name not in names]:
+    if unknown := [name for name in reasons if name not in names]:
         allowed = "one of " + ", ".join(names)
-        raise InputError(
-            *(Problem("exempt", "is not tested", shown(n), allowed) for n in strangers)
-        )
+        raise InputError(*(Problem("exempt", "is not tested", shown(n), allowed) for n in unknown))
     param = _pytest().param
     return [
         param(Case(check, s, reasons.get(s.name, {}).get(check, "")), id=f"{s.name}-{check}")

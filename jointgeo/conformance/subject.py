@@ -200,7 +200,7 @@ class Subject:
     def _attempt(self, values: dict[str, Any]) -> Attempt:
         try:
             joint = self.cls.from_dict(values)
-        except Exception as error:  # a stranger's class may raise anything at all
+        except Exception as error:  # a third party's class may raise anything at all
             return Attempt(values, error, False, ())
         try:
             return Attempt(values, None, True, tuple(answers(joint, self.wide)))

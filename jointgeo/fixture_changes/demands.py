@@ -121,7 +121,7 @@ class Spot:
 
     @property
     def name(self) -> str:
-        return f"{self.demand.name}, setup {self.number}"
+        return f"{self.demand.name}, clamping {self.number}"
 
     def taken(self, room_mm: float) -> Clamped:
         """The first that falls short of nothing, else the preferred one."""

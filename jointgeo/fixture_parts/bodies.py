@@ -16,7 +16,7 @@ from jointgeo.fixtures.model import Body, Fixture
 from jointgeo.geometry.flat import Point, Polygon, box_polygon
 from jointgeo.geometry.swinging import swing_until
 
-__all__ = ["Solid", "across_x", "band_solids", "free_swing", "standing", "swinging"]
+__all__ = ["Solid", "across_x", "band_solids", "free_swing", "still_bodies", "swinging"]
 
 #: A beam is as thick as this where nobody says: it is met at its face.
 BEHIND_MM = 500.0
@@ -48,7 +48,7 @@ def swinging(fixture: Fixture, stock_mm: float = 0.0, overhang_mm: float = 0.0) 
     return out + [_solid(b) for b in fixture.body if b.fixed_to in ("tilt", "fence")]
 
 
-def standing(fixture: Fixture) -> list[Solid]:
+def still_bodies(fixture: Fixture) -> list[Solid]:
     """What stands while the plate tilts: beams that are fitted, bodies of base and traverse."""
     wide = (-float("inf"), float("inf"))
     out = []

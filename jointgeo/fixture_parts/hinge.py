@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import atan, atan2, cos, degrees, hypot, radians, sin
 
 from jointgeo.fixture_parts.axis import axis_of
-from jointgeo.fixture_parts.bodies import across_x, free_swing, standing, swinging
+from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging
 from jointgeo.fixture_parts.model import (
     ASSUMED,
     Figure,
@@ -102,7 +102,7 @@ def hinge_gap(facts: Facts) -> FixturePart:
         )
         checks.append(at_least("room_behind_plate", stands, need, "mm", why))
     swings = swinging(fixture)
-    for body in standing(fixture):
+    for body in still_bodies(fixture):
         near = [b.polygon for b in swings if across_x(body, *b.x_mm)]
         if not near:
             continue

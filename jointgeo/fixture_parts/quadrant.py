@@ -22,7 +22,7 @@ from jointgeo.fixture_parts.bodies import (
     across_x,
     band_solids,
     free_swing,
-    standing,
+    still_bodies,
     swinging,
 )
 from jointgeo.fixture_parts.locking import lock_checks
@@ -148,7 +148,7 @@ def _checks(
     board = facts.take("board_mm")
     edge = fixture.plate.width_mm / 2
     places = {"left": (-edge - board, -edge), "right": (edge, edge + board)}
-    still = [b for b in standing(fixture) if _beside(b, places)]
+    still = [b for b in still_bodies(fixture) if _beside(b, places)]
     moves = [b for b in swinging(fixture) if b.name not in ("plate", "backing")]
     moves = [b for b in moves if _beside(b, places)]
     gap = facts.take("room_mm")

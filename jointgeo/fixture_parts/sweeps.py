@@ -11,7 +11,7 @@ from math import sqrt
 import attrs
 
 from jointgeo.fixture_parts.axis import axis_of
-from jointgeo.fixture_parts.bodies import across_x, free_swing, standing, swinging
+from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging
 from jointgeo.fixture_parts.model import Figure, FixturePart, Hole, Path, closed
 from jointgeo.fixture_parts.swivel import slot_range
 from jointgeo.fixture_parts.wanted import Facts
@@ -47,7 +47,7 @@ def swept_by_tilt(facts: Facts) -> FixturePart:
         area = outline_area(loops)
         because = f"a square of the same area has sides of {sqrt(area):.1f} mm"
         figures.append(Figure(f"{name}_area_mm2", area, "mm²", "worked out", because))
-        for body in standing(fixture):
+        for body in still_bodies(fixture):
             if not across_x(body, *solid.x_mm):
                 continue
             swing, back_deg = free_swing([solid.polygon], [body.polygon], axis.centre)

@@ -25,7 +25,7 @@ from jointgeo.geometry.flat import Point, Polygon, area, sides, turned
 __all__ = ["Bow", "Stroke", "covers", "outline_area", "reach", "swept_outline"]
 
 SAME = 1e-9  # mm and radians: rounding
-ASIDE = 1e-9  # of the body's reach: how far beside a piece it is asked what is covered
+BESIDE = 1e-9  # of the body's reach: how far beside a piece it is asked what is covered
 TOUCH = 1e-9  # mm: a side and an arc nearer than that touch in one point
 
 
@@ -130,7 +130,7 @@ def swept_outline(
     kept: list[tuple[Point, Stroke | Bow]] = []
     for piece in _pieces(sweep):
         middle, across = _middle(piece)
-        by = ASIDE * reach
+        by = BESIDE * reach
         left, right = (
             sweep.covers((middle[0] + s * by * across[0], middle[1] + s * by * across[1]))
             for s in (1.0, -1.0)

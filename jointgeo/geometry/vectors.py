@@ -130,5 +130,5 @@ def turned_deg(start: Vec, end: Vec, seen: Vec, towards: Vec) -> float:
     """
     seen = seen.unit
     ahead = start.across(seen).unit
-    aside = towards.across(seen).across(ahead).unit
-    return degrees(atan2(end @ aside, end @ ahead))
+    sideways = towards.across(seen).across(ahead).unit
+    return degrees(atan2(end @ sideways, end @ ahead))

@@ -35,7 +35,7 @@ CAUTIONS = (
 )
 #: Said once, above the settings.
 READING = (
-    "Each setting in the order it is printed: set both axes, clamp (sides, packing, overhang), "
+    "Each operation in the order it is printed: set both axes, clamp (sides, packing, overhang), "
     "trim, touch off, cut. Left, right and clockwise are as you face the plate; the overhang is "
     "measured along the plate to the lowest corner.",
     "Touch off: with the cutter stopped, bring its right-hand face from the left until it just "
@@ -71,7 +71,7 @@ class _Writer:
 def job_text(
     answer: JobAnswer, *, inches: bool = False, checks: bool = False, reading: bool = True
 ) -> str:
-    """The whole job: each setting once, cuts in cutting order, then what is not feasible and why.
+    """The whole job: each operation once, cuts in cutting order, then what is not feasible and why.
 
     checks: the names of those that passed, and not their number alone. reading: how to read it,
     which a run over several jobs says once.
@@ -131,7 +131,7 @@ def _worst(fails: Sequence[Check]) -> Check:
 
 
 def _joints(answer: JobAnswer, end: EndSolution) -> set[str]:
-    """The joints that a setting is cut for; none for a plain end."""
+    """The joints that an operation is cut for; none for a plain end."""
     members = {m.name: m for m in answer.job.members}
     ends = (
         members[use.member].near if use.end == "near" else members[use.member].far
@@ -153,7 +153,7 @@ def _short(answer: JobAnswer) -> dict[str, list[Check]]:
 def _do_not_cut(
     write: _Writer, answer: JobAnswer, end: EndSolution, short: dict[str, list[Check]]
 ) -> Iterator[str]:
-    """Above the numbers of a setting: one end of a joint is no use without the other."""
+    """Above the numbers of an operation: one end of a joint is no use without the other."""
     joints = sorted(name for name in _joints(answer, end) if short[name])
     fails = [c for name in joints for c in short[name]] or _failing(end.checks)
     yield from _warning(write, ", ".join(f"'{n}'" for n in joints) or "this end", fails)
@@ -169,7 +169,7 @@ def _warning(write: _Writer, what: str, fails: Sequence[Check]) -> Iterator[str]
 def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
     data = end_settings(end)
     stock = data["stock"]
-    yield f"Setting {number}: {data['part']}"
+    yield f"Operation {number}: {data['part']}"
     for use in end.uses:
         hand = "" if use.hand == "as_drawn" else ", mirrored"
         yield f"  for {use.count} × {use.member}, {use.end} end{hand}"
@@ -179,7 +179,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         "and what both ends need"
     )
     for index, (setup, solved) in enumerate(zip(data["setups"], end.setups, strict=True), 1):
-        label = f"  setup {index}: " if len(data["setups"]) > 1 else "  "
+        label = f"  clamping {index}: " if len(data["setups"]) > 1 else "  "
         yield (
             f"{label}{in_words(setup['against_plate'])} on the plate, "
             f"{in_words(setup['against_fence'])} on the fence"
@@ -226,10 +226,11 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
 
 
 def trimming(setup: Setup, mm: Callable[[float], str]) -> str:
-    """How the end is trimmed in a setup, or that it was. Counted from the wood's outermost places
-    and by eye, since the corner to touch off comes with the trim; mm: a length with its unit."""
+    """How the end is trimmed in a clamping, or that it was. Counted from the wood's outermost
+    places and by eye, since the corner to touch off comes with the trim; mm: a length with its
+    unit."""
     if setup.number > 1:
-        return "already trimmed in setup 1: do not trim again"
+        return "already trimmed in clamping 1: do not trim again"
     practice = setup.fixture.practice
     over = sweep(setup.plan.trim_travel_mm, setup.plan.cutter, practice.overlap_mm)
     if over.count == 1:
@@ -265,7 +266,7 @@ def _steps(write: _Writer, heights: Sequence[float]) -> str:
 
 
 def _overhang(write: _Writer, setup: dict[str, Any], *, again: bool) -> str:
-    """In a second setup the corner it was first measured to is gone with the trim."""
+    """In a second clamping the corner it was first measured to is gone with the trim."""
     if again:
         return f"overhang {write.mm(setup['overhang_trimmed_mm'])} to the trimmed end"
     return f"overhang {write.mm(setup['overhang_mm'])}"
@@ -313,7 +314,7 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
     for check in checks:
         if check.status == "pass":
             continue
-        where = f" (setup {check.setup})" if check.setup is not None else ""
+        where = f" (clamping {check.setup})" if check.setup is not None else ""
         if check.status == "not_stated":
             yield f"  NOT STATED {check.name}{where}: {check.because}"
             continue

@@ -1,4 +1,4 @@
-"""A job solved: every member's two ends, grouped by setting, with every check.
+"""A job solved: every member's two ends, grouped by operation, with every check.
 
 Knows jobs, settings and feasibility; prints nothing (``report`` does).
 
@@ -51,7 +51,7 @@ class NamedSolution:
 
 @attrs.frozen(eq=False)
 class JobAnswer:
-    """ends: each setting once, in the order to cut them; joints: as the file lists them."""
+    """ends: each operation once, in the order to cut them; joints: as the file lists them."""
 
     job: Job
     ends: tuple[EndSolution, ...]

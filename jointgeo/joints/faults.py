@@ -2,7 +2,7 @@
 
 Knows errors and what Python can raise; knows no joint type, no registry and no drawing.
 
-Theory of operation. A stranger's code may raise anything, SystemExit and KeyboardInterrupt among
+Theory of operation. Third-party code may raise anything, SystemExit and KeyboardInterrupt among
 it, run into itself without end, or print where somebody else's program reads an answer. Each of
 its methods is therefore run by ``answers``, which lets an InputError pass (that is the caller's)
 and makes a PluginError of all else. The types that ship are not wrapped and pay nothing.
@@ -173,7 +173,7 @@ def _cut(error: PluginError) -> PluginError:
 
 
 def told(error: BaseException) -> str:
-    """What an exception says, short and on one line; a stranger's may fail even at that."""
+    """What an exception says, short and on one line; a third party's may fail even at that."""
     try:
         return one_line(str(error), _REASON - 100)
     except Exception:

@@ -28,7 +28,7 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check
 from jointgeo.joints.drawing import Bar, Drawing
 from jointgeo.joints.faults import origin
-from jointgeo.joints.standing import Standing, stood
+from jointgeo.joints.placement import Placement, placement_of
 from jointgeo.schema.fields import describe, plain
 from jointgeo.schema.tables import read
 
@@ -139,7 +139,7 @@ class JointType(ABC):
         return sorted(set(names) ^ set(self.measured))
 
     @classmethod
-    def between(cls, bar: Bar, mate: Bar, **sizes: Any) -> tuple[Self, Standing]:
+    def between(cls, bar: Bar, mate: Bar, **sizes: Any) -> tuple[Self, Placement]:
         """The joint between two bars that stand in a room, and the way from its world to there.
 
         sizes: the parameters that the bars do not show. Raises InputError naming the bar, and how
@@ -152,7 +152,7 @@ class JointType(ABC):
                 bar.name, "cannot be measured against its mate", mate.name, "bars that cross"
             ) from None
         joint = cls.from_dict({**found, **sizes})
-        return joint, stood(joint.drawing, bar, mate)
+        return joint, placement_of(joint.drawing, bar, mate)
 
     @classmethod
     def from_dict(cls, data: object) -> Self:

@@ -112,10 +112,10 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane) -> Pocket:
     edge leans away from the face side (alike for two parallel bevels), and the width it takes.
     """
     up = 1.0 if edge == "back_edge" else -1.0
-    square, aside = -up * (plane.normal @ bar.edge), up * (plane.normal @ bar.face)
+    square, sideways = -up * (plane.normal @ bar.edge), up * (plane.normal @ bar.face)
     if square <= 0.0:
         raise PluginError(f"{name}: its plane does not look out of the {edge}")
-    lean = atan2(-aside, square)
+    lean = atan2(-sideways, square)
     reach = bar.width + bar.thickness + 2 * RUN_ON_MM
     middle = bar.middle + bar.grain * (bar.length / 2)
     middle = middle + plane.normal * (reach / 2 - plane.out(middle))
@@ -127,6 +127,6 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane) -> Pocket:
     )
     marks = {
         "bevel_deg": degrees(lean),
-        "extra_width_mm": bar.thickness * abs(aside / square),
+        "extra_width_mm": bar.thickness * abs(sideways / square),
     }
     return Pocket(name, bar, edge, block, marks, plane)

@@ -5,7 +5,7 @@ enter by the same door as everybody else's (group ``jointgeo.joint_types``).
 
 A plug-in that cannot be used stops nobody: it is kept as a ``Failure`` with its
 distribution and the reason, and is listed as such. A name that ships is reserved: whoever else
-claims it is refused and told to rename. Two strangers with one name are both refused, since
+claims it is refused and told to rename. Two plug-ins with one name are both refused, since
 picking either would depend on the order of a directory listing. One that was written for another
 edition of the contract, or whose module gives another version than its distribution, is refused
 too: nobody could say what computed a setting. What is taken in answers for itself (``faults``).
@@ -42,7 +42,7 @@ __all__ = [
     "joint_types",
     "loaded",
     "ships",
-    "strangers",
+    "third_party",
 ]
 
 GROUP = "jointgeo.joint_types"
@@ -114,7 +114,7 @@ def loaded(
 
     admit: gives what was loaded as a class of its name, or raises PluginError saying why not.
     kind: what such a class is called. methods: those that answer for themselves where the class
-    does not ship. tried: whether a stranger's module is first imported in a process of its own.
+    does not ship. tried: whether a third-party module is first imported in a process of its own.
     """
     by_name: dict[str, list[importlib.metadata.EntryPoint]] = defaultdict(list)
     for entry in entries:
@@ -212,13 +212,13 @@ def _of(name: str) -> Registry:
 
 @lru_cache(maxsize=1)
 def _installed() -> Registry:
-    trial.tried(strangers(e for claims in _entries().values() for e in claims))
+    trial.tried(third_party(e for claims in _entries().values() for e in claims))
     each = [_of(name) for name in _entries()]
     types = {name: cls for found in each for name, cls in found.types.items()}
     return Registry(types, tuple(f for found in each for f in found.failures))
 
 
-def strangers(entries: Iterable[importlib.metadata.EntryPoint]) -> list[str]:
+def third_party(entries: Iterable[importlib.metadata.EntryPoint]) -> list[str]:
     """The modules of those that do not ship."""
     return [e.module for e in entries if not ships(e)]
 

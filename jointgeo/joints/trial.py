@@ -1,4 +1,4 @@
-"""Whether a stranger's module can be imported and done with, tried in a process that can be ended.
+"""Whether a third-party module can be imported and done with, tried in a process that can be ended.
 
 Knows processes and names of modules; knows no joint type and no registry.
 

@@ -62,7 +62,7 @@ def solve_piece_file(file: PieceFile, marks: Marks = "alike") -> AnsweredPiece:
         answer = solve_piece(file.piece, file.fixture, marks)
     except InputError as error:
         raise PieceError(*error.problems, source=file.source) from None
-    found = tape((b.stands for b in answer.bars), answer.members, answer.planed)
+    found = tape((b.placed for b in answer.bars), answer.members, answer.planed)
     problems = []
     for name, asked in file.measured.items():
         field = f"measured_mm.{one_line(name)}"

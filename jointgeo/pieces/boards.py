@@ -15,7 +15,7 @@ import attrs
 
 from jointgeo.geometry.vectors import Vec, Z
 
-__all__ = ["Outside", "StandingBoard", "stood_up"]
+__all__ = ["Outside", "PlacedBoard", "placed_boards"]
 
 
 @attrs.frozen
@@ -35,7 +35,7 @@ class Outside:
 
 
 @attrs.frozen
-class StandingBoard:
+class PlacedBoard:
     """width: before the rims are planed. start, end: of its middle line, right to left as seen
     from outside. face: out of its outside."""
 
@@ -46,7 +46,7 @@ class StandingBoard:
     face: Vec
 
 
-def stood_up(sides: Sequence[Outside], height: float) -> tuple[StandingBoard, ...]:
+def placed_boards(sides: Sequence[Outside], height: float) -> tuple[PlacedBoard, ...]:
     """Boards whose rims, planed level, lie at the given lines and so far (mm) above them."""
     lifts = [s.thickness * s.out / hypot(1.0, s.out) for s in sides]
     below, above = max(0.0, *lifts), max(0.0, *(-lift for lift in lifts))
@@ -56,7 +56,7 @@ def stood_up(sides: Sequence[Outside], height: float) -> tuple[StandingBoard, ..
         p = side.level
         face, up = (p - Z * side.out) / steep, (p * side.out + Z) / steep
         width = (height + below + above) * steep
-        aside = up * (width / 2 - below * steep) - face * (side.thickness / 2)
-        ends = side.right + aside, side.left + aside
-        out.append(StandingBoard(width, side.thickness, *ends, face))
+        sideways = up * (width / 2 - below * steep) - face * (side.thickness / 2)
+        ends = side.right + sideways, side.left + sideways
+        out.append(PlacedBoard(width, side.thickness, *ends, face))
     return tuple(out)

@@ -10,18 +10,18 @@ from collections.abc import Sequence
 
 from jointgeo.joints.check import Check
 from jointgeo.joints.stock import Part
-from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.model import Piece
 from jointgeo.pieces.mortise_checks import mortise_checks
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.room_checks import room_checks
 
 __all__ = ["piece_checks"]
 
 
 def piece_checks(
-    piece: Piece, bars: Sequence[tuple[Stands, Part]], joints: Sequence[StandingJoint]
+    piece: Piece, bars: Sequence[tuple[PlacedBar, Part]], joints: Sequence[PlacedJoint]
 ) -> tuple[Check, ...]:
     """Checks of all bars; each with the name of its bar, or of both, as its part."""
-    own = [c for stands, near in bars for c in mortise_checks(stands, near)]
-    return (*own, *room_checks(piece, [stands for stands, _ in bars], joints))
+    own = [c for placed, near in bars for c in mortise_checks(placed, near)]
+    return (*own, *room_checks(piece, [placed for placed, _ in bars], joints))

@@ -14,7 +14,7 @@ from jointgeo.errors import PieceError, Problem, shown
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.drawing import XFrom
 from jointgeo.pieces.boardentries import BoardEntry, plan_of
-from jointgeo.pieces.boards import Outside, StandingBoard, stood_up
+from jointgeo.pieces.boards import Outside, PlacedBoard, placed_boards
 
 __all__ = ["DrawnBoard", "drawn_boards"]
 
@@ -27,7 +27,7 @@ class DrawnBoard:
     """board: over its lower line, near end first. x_from: where x is 0 at its near end."""
 
     entry: BoardEntry
-    board: StandingBoard
+    board: PlacedBoard
     x_from: XFrom
 
 
@@ -63,19 +63,19 @@ def drawn_boards(
             problems += error.under(f"board {entry.name}").problems
     if problems:
         raise PieceError(*problems)
-    stood: dict[str, StandingBoard] = {}
+    placed: dict[str, PlacedBoard] = {}
     # All boards of one pair of rims are one box: they share the corners of their rims.
     for pair in {(e.lower.level, e.upper.level) for e in entries}:
         names = [e.name for e in entries if (e.lower.level, e.upper.level) == pair]
         low, high = (_level(w, levels) for w in pair)
-        boards = stood_up([lines[n][1] for n in names], high - low)
+        boards = placed_boards([lines[n][1] for n in names], high - low)
         for name, board in zip(names, boards, strict=True):
             up = Z * low
-            stood[name] = attrs.evolve(board, start=board.start + up, end=board.end + up)
-    return tuple(_drawn(entry, lines[entry.name][0], stood[entry.name]) for entry in entries)
+            placed[name] = attrs.evolve(board, start=board.start + up, end=board.end + up)
+    return tuple(_drawn(entry, lines[entry.name][0], placed[entry.name]) for entry in entries)
 
 
-def _drawn(entry: BoardEntry, lower: _Lower, board: StandingBoard) -> DrawnBoard:
+def _drawn(entry: BoardEntry, lower: _Lower, board: PlacedBoard) -> DrawnBoard:
     if lower.near_is_left:
         return DrawnBoard(entry, attrs.evolve(board, start=board.end, end=board.start), "back_edge")
     return DrawnBoard(entry, board, "face_edge")
@@ -137,14 +137,14 @@ def _between(near: Vec, far: Vec) -> _Lower:
 def _out(entry: BoardEntry, lower: _Lower, climb: float) -> float:
     """How far out the outside goes for each 1 that it climbs."""
     upper = entry.upper
-    for sign, lean, aside in (
+    for sign, lean, sideways in (
         (1.0, upper.out_deg, upper.out_mm),
         (-1.0, upper.in_deg, upper.in_mm),
     ):
         if lean is not None:
             return sign * tan(radians(lean))
-        if aside is not None:
-            return sign * aside / climb
+        if sideways is not None:
+            return sign * sideways / climb
     ((axis, at),) = plan_of(upper).items()
     out = ((lower.right - lower.left) ^ Z).unit
     if abs(abs(out @ AWAY[axis]) - 1.0) > LEVEL:

@@ -12,8 +12,8 @@ import attrs
 from jointgeo.geometry.vectors import Plane
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.stock import LayoutBox, Part, trimmed
-from jointgeo.pieces.joining import StandingJoint
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.joining import PlacedJoint
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["end_parts"]
 
@@ -21,12 +21,12 @@ SQUARE = 1e-9  # sine; an end plane nearer to square than this is square
 
 
 def end_parts(
-    stands: Stands, joints: tuple[StandingJoint, ...], layout: tuple[LayoutBox, ...]
+    placed: PlacedBar, joints: tuple[PlacedJoint, ...], layout: tuple[LayoutBox, ...]
 ) -> tuple[Part, Part]:
     """The bar's near and far end, each in its own stock frame; the layout stands with the near."""
-    cut = {end: part for j in joints for (bar, end), part in j.ends.items() if bar == stands.name}
-    near = _part(stands.near, stands.planes[0], cut.get("near"))
-    far = _part(stands.far, stands.planes[1], cut.get("far"))
+    cut = {end: part for j in joints for (bar, end), part in j.ends.items() if bar == placed.name}
+    near = _part(placed.near, placed.planes[0], cut.get("near"))
+    far = _part(placed.far, placed.planes[1], cut.get("far"))
     return attrs.evolve(near, layout=layout), far
 
 

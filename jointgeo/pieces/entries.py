@@ -47,7 +47,7 @@ class Lean:
             raise PieceError(Problem("", "says no angle", "{}", "right_deg, left_deg, …"))
 
     @property
-    def aside(self) -> tuple[float, float]:
+    def sideways(self) -> tuple[float, float]:
         """To the right and to the back for each 1 that it climbs or falls."""
         right = tan(radians((self.right_deg or 0.0) - (self.left_deg or 0.0)))
         return right, tan(radians((self.back_deg or 0.0) - (self.front_deg or 0.0)))

@@ -16,27 +16,27 @@ from jointgeo.errors import InputError, shown
 from jointgeo.geometry.vectors import Plane
 from jointgeo.joints.drawing import Bar, Drawing, Pocket
 from jointgeo.joints.joint_type import JointType
-from jointgeo.joints.standing import Standing
+from jointgeo.joints.placement import Placement
 from jointgeo.joints.stock import Part, parts
 from jointgeo.pieces.model import Joined, Piece, PieceJoint
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.sides import came, meeting, seen, turned_over
 from jointgeo.solution.setup import Hand
 
-__all__ = ["ENDS", "EndName", "StandingJoint", "decided", "joint_at", "joints_of"]
+__all__ = ["ENDS", "EndName", "PlacedJoint", "decided", "joint_at", "joints_of"]
 
 EndName = Literal["near", "far"]
 ENDS: tuple[EndName, EndName] = ("near", "far")
 
 
 @attrs.frozen
-class StandingJoint:
+class PlacedJoint:
     """A joint of a piece.
 
     name: in the piece; bar and end: what is cut for it; mate and side: what it goes into, and the
     marked side there. mate_end: the mate's end that is cut too, at a corner; None elsewhere. joint:
     with its parameters, as drawn; hand: whether it is cut so or as the
-    mirror image. drawing: on that hand. standing: the way from the drawing's world to the room.
+    mirror image. drawing: on that hand. placement: the way from the drawing's world to the room.
     """
 
     name: str
@@ -47,7 +47,7 @@ class StandingJoint:
     joint: JointType
     hand: Hand
     drawing: Drawing
-    standing: Standing
+    placement: Placement
     mate_end: EndName | None = None
 
     @property
@@ -73,8 +73,8 @@ class StandingJoint:
         out = []
         for p in self.drawing.pockets:
             if p.planed is not None and p.bar in bars:
-                normal = self.standing.way(p.planed.normal)
-                point = self.standing.place(p.planed.normal * p.planed.at)
+                normal = self.placement.way(p.planed.normal)
+                point = self.placement.place(p.planed.normal * p.planed.at)
                 out.append((bars[p.bar], p.name, Plane.through(point, normal)))
         return tuple(out)
 
@@ -86,8 +86,8 @@ def decided(cls: type[JointType]) -> frozenset[str]:
 
 
 def joint_at(
-    piece: Piece, stands: dict[str, Stands], bar: Stands, end: EndName
-) -> StandingJoint | None:
+    piece: Piece, placed: dict[str, PlacedBar], bar: PlacedBar, end: EndName
+) -> PlacedJoint | None:
     """The joint at an end that is cut for one; None at a corner whose joint the mate's end has.
     InputError naming bar and end where its bars cannot be joined so."""
     number = ENDS.index(end)
@@ -100,7 +100,7 @@ def joint_at(
     mirrored = False
     if meeting(kind.type).corner:
         mate_end = _other_end(piece, bar.name, end, given)
-        mate = stands[given.mate].ends[ENDS.index(mate_end)]
+        mate = placed[given.mate].ends[ENDS.index(mate_end)]
         met = getattr(piece.bar(given.mate), mate_end)
         (_, role), (_, other) = (
             came(kind.type, b.name, b.x_from, e.first) for b, e in ((own, given), (mate, met))
@@ -112,23 +112,23 @@ def joint_at(
             return None
         mirrored = own.x_from != meeting(kind.type).x_from
     else:
-        mate = seen(stands[given.mate].near, side, meeting(kind.type).side)
+        mate = seen(placed[given.mate].near, side, meeting(kind.type).side)
         mirrored = own.x_from != meeting(kind.type).x_from
     try:
-        joint, standing = _between(kind, own, mate, mirrored=mirrored)
+        joint, placement = _between(kind, own, mate, mirrored=mirrored)
     except InputError as error:
         raise error.under(f"{bar.name}, {end} end, {kind.name}") from None
     hand: Hand = "mirrored" if mirrored else "as_drawn"
     drawing = joint.drawing.mirrored if mirrored else joint.drawing
-    return StandingJoint(
-        kind.name, bar.name, end, given.mate, side, joint, hand, drawing, standing, mate_end
+    return PlacedJoint(
+        kind.name, bar.name, end, given.mate, side, joint, hand, drawing, placement, mate_end
     )
 
 
-def joints_of(piece: Piece, stands: dict[str, Stands]) -> tuple[StandingJoint, ...]:
+def joints_of(piece: Piece, placed: dict[str, PlacedBar]) -> tuple[PlacedJoint, ...]:
     """Every joint of a piece, in the order of its bars; errors as of ``joint_at``."""
     found = (
-        joint_at(piece, stands, stands[bar.name], end)
+        joint_at(piece, placed, placed[bar.name], end)
         for bar in piece.bars
         for end in ENDS
         if isinstance(getattr(bar, end), Joined)
@@ -150,7 +150,7 @@ def _other_end(piece: Piece, bar: str, end: str, given: Joined) -> EndName:
 
 def _between(
     kind: PieceJoint, bar: Bar, mate: Bar, *, mirrored: bool
-) -> tuple[JointType, Standing]:
+) -> tuple[JointType, Placement]:
     """The joint on the side of the mate that is met, from whichever way the mate is marked there:
     of its other mark, opposite to it, the drawing may show either."""
     try:
@@ -164,9 +164,9 @@ def _between(
             raise first from None
 
 
-def _lying(kind: PieceJoint, bar: Bar, mate: Bar, *, mirrored: bool) -> tuple[JointType, Standing]:
+def _lying(kind: PieceJoint, bar: Bar, mate: Bar, *, mirrored: bool) -> tuple[JointType, Placement]:
     if not mirrored:
         return kind.type.between(bar, mate, **kind.sizes)
     joint, image = kind.type.between(bar.mirrored, mate.mirrored, **kind.sizes)
     x, y, z = image.axes
-    return joint, Standing((-x.mirrored, y.mirrored, z.mirrored), image.at.mirrored)
+    return joint, Placement((-x.mirrored, y.mirrored, z.mirrored), image.at.mirrored)

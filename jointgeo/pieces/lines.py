@@ -101,9 +101,9 @@ def _lean(entry: BarEntry) -> Vec | None:
         says = "is given together with top_goes"
         raise PieceError.of(_path(entry, "foot_goes"), says, None, "one of them")
     if entry.top_goes is not None:
-        return Vec(*entry.top_goes.aside, 1.0)
+        return Vec(*entry.top_goes.sideways, 1.0)
     if entry.foot_goes is not None:
-        return Vec(*entry.foot_goes.aside, -1.0)
+        return Vec(*entry.foot_goes.sideways, -1.0)
     return None
 
 

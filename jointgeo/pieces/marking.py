@@ -1,4 +1,4 @@
-"""Marks for a whole piece, so that alike ends are cut at one setting.
+"""Marks for a whole piece, so that alike ends are cut in one operation.
 
 Knows a piece and the shapes of its bars. Face side and face edge may be put on any bar in several
 ways without changing the wood; every member of a class is given its first member's marks, on a
@@ -13,7 +13,7 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.alike import Shape, Turn, turns
 from jointgeo.pieces.model import End, Piece, Plain, RoomBar
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.sides import side_towards
 
 __all__ = ["Likeness", "likenesses", "marked_alike"]
@@ -49,16 +49,16 @@ def likenesses(shapes: dict[str, Shape]) -> tuple[Likeness, ...]:
     return tuple(out)
 
 
-def marked_alike(piece: Piece, stands: dict[str, Stands], likes: tuple[Likeness, ...]) -> Piece:
+def marked_alike(piece: Piece, placed: dict[str, PlacedBar], likes: tuple[Likeness, ...]) -> Piece:
     """The same wood with every bar marked as the first one of its class."""
-    new = {like.bar: _marked(piece, stands, like) for like in likes}
+    new = {like.bar: _marked(piece, placed, like) for like in likes}
     frames = {name: _frame(bar) for name, bar in new.items()}
-    return attrs.evolve(piece, bars=tuple(_sided(b, stands, frames) for b in new.values()))
+    return attrs.evolve(piece, bars=tuple(_sided(b, placed, frames) for b in new.values()))
 
 
-def _marked(piece: Piece, stands: dict[str, Stands], like: Likeness) -> RoomBar:
-    bar, first = piece.bar(like.bar), stands[like.first].near
-    axes = stands[like.bar].near.axes
+def _marked(piece: Piece, placed: dict[str, PlacedBar], like: Likeness) -> RoomBar:
+    bar, first = piece.bar(like.bar), placed[like.first].near
+    axes = placed[like.bar].near.axes
     _, y, z = (
         sum((axis * part for axis, part in zip(axes, row, strict=True)), Vec(0.0, 0.0, 0.0))
         for row in like.turn
@@ -77,13 +77,13 @@ def _frame(bar: RoomBar) -> Bar:
     return out if bar.x_from == out.x_from else attrs.evolve(out, edge=-out.edge)
 
 
-def _sided(bar: RoomBar, stands: dict[str, Stands], frames: dict[str, Bar]) -> RoomBar:
+def _sided(bar: RoomBar, placed: dict[str, PlacedBar], frames: dict[str, Bar]) -> RoomBar:
     """The sides that its ends come to, by their new names."""
 
     def renamed(end: End) -> End:
         if isinstance(end, Plain) or end.side is None:
             return end
-        looks = stands[end.mate].near.side(end.side).normal
+        looks = placed[end.mate].near.side(end.side).normal
         return attrs.evolve(end, side=side_towards(frames[end.mate], looks))
 
     return attrs.evolve(bar, near=renamed(bar.near), far=renamed(bar.far))

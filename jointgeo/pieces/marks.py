@@ -19,8 +19,8 @@ import attrs
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.stock import LayoutBox
-from jointgeo.pieces.joining import StandingJoint
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.joining import PlacedJoint
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.sides import side_towards
 
 __all__ = ["Mark", "Struck", "layout", "struck"]
@@ -58,21 +58,21 @@ class Mark:
 
 
 def layout(
-    stands: Stands, joints: tuple[StandingJoint, ...]
+    placed: PlacedBar, joints: tuple[PlacedJoint, ...]
 ) -> tuple[tuple[LayoutBox, ...], tuple[Mark, ...]]:
     """Every pocket of one bar: its box in the near end's stock frame, and its mark; in order along
     the grain."""
     found = []
     for joint in joints:
-        if joint.mate != stands.name:
+        if joint.mate != placed.name:
             continue
         for pocket in joint.pockets:
             block = pocket.block
             drawn = joint.drawing.bar(pocket.bar).side(pocket.side).normal
-            side = side_towards(stands.near, joint.standing.way(drawn))
-            middle = joint.standing.place(block.middle)
-            ways = [joint.standing.way(a) for a in block.axes]
-            found.append(_one(stands, joint.name, pocket.name, side, middle, ways, block.size))
+            side = side_towards(placed.near, joint.placement.way(drawn))
+            middle = joint.placement.place(block.middle)
+            ways = [joint.placement.way(a) for a in block.axes]
+            found.append(_one(placed, joint.name, pocket.name, side, middle, ways, block.size))
     found.sort(key=lambda pair: _order(pair[0]))
     return tuple(box for box, _ in found), tuple(mark for _, mark in found)
 
@@ -84,7 +84,7 @@ def _order(box: LayoutBox) -> tuple[float, ...]:
 
 
 def _one(
-    stands: Stands,
+    placed: PlacedBar,
     joint: str,
     what: str,
     side: str,
@@ -92,7 +92,7 @@ def _one(
     ways: list[Vec],
     size: tuple[float, float, float],
 ) -> tuple[LayoutBox, Mark]:
-    bar = stands.near
+    bar = placed.near
     into = -bar.side(side).normal
     # Its axes once more, in an order that does not tell by which hand of a joint it came: into
     # the side, its long way along the grain, and the one across.
@@ -113,7 +113,7 @@ def _one(
         ends = [p + axis_long * face.hit(p, axis_long) for p in (opening - step, opening + step)]
     else:
         ends = [opening + axis_long * (k * size[long] / 2) for k in (-1, 1)]
-    both = sorted((struck(stands, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
+    both = sorted((struck(placed, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
     box = LayoutBox(what, (*rows, (0.0, 0.0, 0.0, 1.0)), edges, side, {})
     first, last = both
     marks = {
@@ -137,9 +137,9 @@ def _sign(way: Vec, bar: Bar) -> float:
     return 1.0
 
 
-def struck(stands: Stands, side: str, gauged: str, point: Vec) -> Struck:
+def struck(placed: PlacedBar, side: str, gauged: str, point: Vec) -> Struck:
     """A point of the side, as a person strikes it from the marked face beside it."""
-    bar = stands.near
+    bar = placed.near
     a = sum(
         (
             bar.side(s).normal * (bar.side(s).at - bar.side(s).normal @ bar.middle)
@@ -147,6 +147,6 @@ def struck(stands: Stands, side: str, gauged: str, point: Vec) -> Struck:
         ),
         Vec(0.0, 0.0, 0.0),
     )
-    n, z = stands.planes[0].normal, bar.grain
+    n, z = placed.planes[0].normal, bar.grain
     datum = (point - bar.middle) @ z
     return Struck(datum + (a @ n) / (z @ n), datum, -bar.side(gauged).out(point))

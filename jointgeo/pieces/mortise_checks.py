@@ -3,7 +3,7 @@
 Knows bars that stand and their layouts; no joint and no fixture. With the mortise's middle c, its
 length ℓ and width b, turned by ρ in a side that is w wide, across the grain
 
-    wall = w/2 - |aside| - (ℓ·|sin ρ| + b·cos ρ)/2        aside = (c - bar's middle)·(across)
+    wall = w/2 - |sideways| - (ℓ·|sin ρ| + b·cos ρ)/2        sideways = (c - bar's middle)·(across)
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least
 from jointgeo.joints.sides import in_words
 from jointgeo.joints.stock import LayoutBox, Part
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["mortise_checks"]
 
@@ -30,10 +30,10 @@ TOUCHING_MM = 1e-9  # rounding; two that only touch are 1e-15 mm in each other o
 THROUGH_MM = 1e-6  # rounding; a mortise as deep as its bar is meant to go through
 
 
-def mortise_checks(stands: Stands, near: Part) -> Iterator[Check]:
+def mortise_checks(placed: PlacedBar, near: Part) -> Iterator[Check]:
     """Of one bar; each with its name as its part."""
-    found = [*_apart(near), *_walls(stands, near), *_floors(stands, near), *_ends(near)]
-    yield from (attrs.evolve(c, part=stands.name) for c in found)
+    found = [*_apart(near), *_walls(placed, near), *_floors(placed, near), *_ends(near)]
+    yield from (attrs.evolve(c, part=placed.name) for c in found)
 
 
 # Apart --------------------------------------------------------------------------------
@@ -103,19 +103,19 @@ def _box(box: LayoutBox, shallower: float = 0.0, along: float = 0.0) -> Box:
 # Walls, floors, ends ------------------------------------------------------------------
 
 
-def _walls(stands: Stands, near: Part) -> Iterator[Check]:
-    bar = stands.near
+def _walls(placed: PlacedBar, near: Part) -> Iterator[Check]:
+    bar = placed.near
     found = []
     for box in near.layout:
         number, size = (0, bar.width) if box.side in ("face_side", "back") else (1, bar.thickness)
         half = sum(abs(box.rows[number][i]) * box.size[i] / 2 for i in (0, 2))
-        aside = box.rows[number][3] - size / 2
-        if half - abs(aside) >= size / 2:
+        sideways = box.rows[number][3] - size / 2
+        if half - abs(sideways) >= size / 2:
             continue  # a housing, which runs right across
-        found.append((size / 2 - abs(aside) - half, aside, half, box))
+        found.append((size / 2 - abs(sideways) - half, sideways, half, box))
     if not found:
         return
-    wall, aside, half, box = min(found, key=lambda f: f[0])
+    wall, sideways, half, box = min(found, key=lambda f: f[0])
     why = f"wood beside the mortise on the {in_words(box.side)} where it is least"
     check = at_least("mortise_walls", wall, LEAST_WALL_MM, "mm", why, short="caution")
     if wall <= 0.0:
@@ -124,9 +124,9 @@ def _walls(stands: Stands, near: Part) -> Iterator[Check]:
     if check.status != "pass":
         need = LEAST_WALL_MM - wall
         remedies = []
-        if abs(aside) > THROUGH_MM:
-            says = f"the bar that comes to it moved by {abs(aside):.2f} mm, to the side's middle"
-            remedies.append(Remedy("aim_at_side", says, {"move_aside_mm": abs(aside)}))
+        if abs(sideways) > THROUGH_MM:
+            says = f"the bar that comes to it moved by {abs(sideways):.2f} mm, to the side's middle"
+            remedies.append(Remedy("aim_at_side", says, {"move_aside_mm": abs(sideways)}))
         says = f"a mortise that takes {2 * need:.2f} mm less across the grain"
         if 2 * need < 2 * half:
             remedies.append(Remedy("narrow_mortise", says, {"less_across_mm": 2 * need}))
@@ -136,8 +136,8 @@ def _walls(stands: Stands, near: Part) -> Iterator[Check]:
     yield check
 
 
-def _floors(stands: Stands, near: Part) -> Iterator[Check]:
-    bar = stands.near
+def _floors(placed: PlacedBar, near: Part) -> Iterator[Check]:
+    bar = placed.near
     left = [
         (size - box.size[1], box)
         for box in near.layout

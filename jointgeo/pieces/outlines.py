@@ -12,10 +12,10 @@ from collections.abc import Iterator, Mapping
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.stock import LayoutBox
-from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.marks import Mark, struck
 from jointgeo.pieces.model import Against, Piece
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["outlines"]
 
@@ -23,36 +23,36 @@ OVER_MM = 1e-6  # rounding; an outline that ends on an arris does not run over i
 
 
 def outlines(
-    piece: Piece, all_stands: Mapping[str, Stands], joints: tuple[StandingJoint, ...], name: str
+    piece: Piece, all_placed: Mapping[str, PlacedBar], joints: tuple[PlacedJoint, ...], name: str
 ) -> tuple[tuple[LayoutBox, Mark], ...]:
     """Every outline on one bar, its mark and a box without depth that says where it lies; in order
     along the grain."""
-    here = all_stands[name]
+    here = all_placed[name]
     found = []
-    for what, stands, number in _ends(piece, all_stands, joints, name):
-        corners = stands.near.arrises(stands.planes[number])
-        found.append(_outline(here, what, stands.sides[number], corners))
+    for what, placed, number in _ends(piece, all_placed, joints, name):
+        corners = placed.near.arrises(placed.planes[number])
+        found.append(_outline(here, what, placed.sides[number], corners))
     return tuple(sorted(found, key=lambda pair: pair[1].points[0].datum_mm))
 
 
 def _ends(
-    piece: Piece, all_stands: Mapping[str, Stands], joints: tuple[StandingJoint, ...], name: str
-) -> Iterator[tuple[str, Stands, int]]:
+    piece: Piece, all_placed: Mapping[str, PlacedBar], joints: tuple[PlacedJoint, ...], name: str
+) -> Iterator[tuple[str, PlacedBar, int]]:
     """Who comes to the bar and leaves nothing to strike: whose outline, and which end of it."""
     for joint in joints:
         # At a corner the mate's end is cut, and nothing comes to its side.
         if joint.mate == name and not joint.pockets and joint.mate_end is None:
-            yield joint.name, all_stands[joint.bar], 0 if joint.end == "near" else 1
+            yield joint.name, all_placed[joint.bar], 0 if joint.end == "near" else 1
     for bar in piece.bars:
         for number, end in enumerate((bar.near, bar.far)):
             if isinstance(end, Against) and end.mate == name:
-                yield bar.name, all_stands[bar.name], number
+                yield bar.name, all_placed[bar.name], number
 
 
 def _outline(
-    stands: Stands, what: str, side: str, corners: tuple[Vec, Vec, Vec, Vec]
+    placed: PlacedBar, what: str, side: str, corners: tuple[Vec, Vec, Vec, Vec]
 ) -> tuple[LayoutBox, Mark]:
-    bar, (a, b, c, d) = stands.near, corners
+    bar, (a, b, c, d) = placed.near, corners
     gauged = "face_edge" if side in ("face_side", "back") else "face_side"
     wide, thick = (b + c - a - d) / 2, (c + d - a - b) / 2
     middle, into = (a + b + c + d) / 4, -bar.side(side).normal
@@ -67,7 +67,7 @@ def _outline(
         ends = [middle + long * k for k in (-0.5, 0.5)]
     axis = long.unit
     size = long.length, short.across(axis).length, 0.0
-    first, last = sorted((struck(stands, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
+    first, last = sorted((struck(placed, side, gauged, p) for p in ends), key=lambda s: s.along_mm)
     mark = Mark(what, "outline", side, gauged, (first, last), size)
     rows = zip(*(bar.stock(v) for v in (into ^ axis, into, axis)), bar.place(middle), strict=True)
     box = LayoutBox("outline", (*rows, (0.0, 0.0, 0.0, 1.0)), (size[1], 0.0, size[0]), side, {})

@@ -16,7 +16,7 @@ import attrs
 from jointgeo.errors import InputError
 from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.pieces.model import Piece
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 
 __all__ = ["Want", "fitted"]
 
@@ -46,10 +46,10 @@ def fitted(make: Callable[[Mapping[str, Vec]], Piece], wants: Mapping[str, Want]
     moves = dict.fromkeys(wants, NOTHING)
     for _ in range(MOST_ROUNDS):
         piece = make(moves)
-        stands = stand(piece) if wants else {}
+        placed = placed_bars(piece) if wants else {}
         worst, name = 0.0, ""
         for key, want in wants.items():
-            bar = stands[want.bar].near
+            bar = placed[want.bar].near
             points = bar.arrises(bar.near if want.at is None else want.at)
             for way, asked in want.reach:
                 missing = asked - max(way @ p for p in points)

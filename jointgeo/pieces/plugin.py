@@ -1,6 +1,6 @@
 """All that the author of a piece type imports.
 
-    from jointgeo.pieces.plugin import Piece, PieceType, length, rail_between, stand, tape_of
+    from jointgeo.pieces.plugin import Piece, PieceType, length, placed_bars, rail_between, tape_of
 
 Re-exports only. Rails between legs stand in ``between``; a bar drawn by its outside in ``outside``.
 """
@@ -22,7 +22,7 @@ from jointgeo.pieces.between import (
 from jointgeo.pieces.model import Against, End, Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.room import Stands, stand
+from jointgeo.pieces.room import PlacedBar, placed_bars
 from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, count, flag, length, number
 
@@ -37,10 +37,10 @@ __all__ = [
     "Piece",
     "PieceJoint",
     "PieceType",
+    "PlacedBar",
     "Plain",
     "Plane",
     "RoomBar",
-    "Stands",
     "Vec",
     "Want",
     "X",
@@ -59,7 +59,7 @@ __all__ = [
     "leg",
     "length",
     "number",
+    "placed_bars",
     "rail_between",
-    "stand",
     "tape_of",
 ]

@@ -12,7 +12,7 @@ from functools import lru_cache
 from jointgeo.errors import PluginError, Problem, UnknownNameError, shown
 from jointgeo.joints import trial
 from jointgeo.joints.admission import admitted_as
-from jointgeo.joints.registry import Failure, loaded, ships, strangers
+from jointgeo.joints.registry import Failure, loaded, ships, third_party
 from jointgeo.pieces.piece_type import PieceType
 
 __all__ = ["EDITIONS", "GROUP", "admitted", "piece_failures", "piece_type", "piece_types"]
@@ -40,7 +40,7 @@ def of(
 @lru_cache(maxsize=1)
 def _installed() -> tuple[dict[str, type[PieceType]], tuple[Failure, ...]]:
     entries = _entries()
-    trial.tried(strangers(entries))
+    trial.tried(third_party(entries))
     return of(entries, tried=True)
 
 

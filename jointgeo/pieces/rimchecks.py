@@ -16,16 +16,16 @@ import attrs
 
 from jointgeo.geometry.vectors import Plane, meet
 from jointgeo.joints.check import Check, at_least
-from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.rims import Planed
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["rim_checks"]
 
 
 def rim_checks(
-    stands: Mapping[str, Stands],
-    joints: Iterable[StandingJoint],
+    placed: Mapping[str, PlacedBar],
+    joints: Iterable[PlacedJoint],
     edges: Mapping[str, tuple[Planed, ...]],
 ) -> tuple[Check, ...]:
     """One for each joint of the piece whose corners have planed rims: the least of them; with the
@@ -36,7 +36,7 @@ def rim_checks(
             continue
         planes = [e.plane for name in (joint.bar, joint.mate) for e in edges.get(name, ())]
         for plane in planes:
-            found = _left(stands, joint, plane)
+            found = _left(placed, joint, plane)
             if found is not None:
                 least[joint.name] = min(found, least.get(joint.name, found))
     why = "wood between a planed rim and the nearest cut: less, and the end finger falls off"
@@ -46,10 +46,10 @@ def rim_checks(
     )
 
 
-def _left(stands: Mapping[str, Stands], joint: StandingJoint, plane: Plane) -> float | None:
+def _left(placed: Mapping[str, PlacedBar], joint: PlacedJoint, plane: Plane) -> float | None:
     """Along the corner, from a rim to the nearest wall of a cut; None where none faces it."""
     notch = joint.drawing.notches[0]
-    up = joint.standing.way(notch.across)
+    up = joint.placement.way(notch.across)
     walls = [
         way * bound
         for n in joint.drawing.notches
@@ -61,10 +61,10 @@ def _left(stands: Mapping[str, Stands], joint: StandingJoint, plane: Plane) -> f
     if not walls:
         return None
     sides = (
-        [stands[name].near.side(s) for s in ("face_side", "back")]
+        [placed[name].near.side(s) for s in ("face_side", "back")]
         for name in (joint.bar, joint.mate)
     )
-    rims = [meet(a, b, plane) - joint.standing.at for a, b in itertools.product(*sides)]
+    rims = [meet(a, b, plane) - joint.placement.at for a, b in itertools.product(*sides)]
     if plane.normal @ up > 0:
         return min(up @ p for p in rims) - max(walls)
     return min(walls) - max(up @ p for p in rims)

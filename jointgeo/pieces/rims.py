@@ -14,8 +14,8 @@ import attrs
 from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.joints.pockets import bevel
 from jointgeo.joints.stock import LayoutBox, layout_box
-from jointgeo.pieces.joining import StandingJoint
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.joining import PlacedJoint
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["Planed", "corners", "planed", "section"]
 
@@ -45,7 +45,7 @@ class Planed:
 
 
 def planed(
-    stands: Mapping[str, Stands], joints: Iterable[StandingJoint]
+    placed: Mapping[str, PlacedBar], joints: Iterable[PlacedJoint]
 ) -> dict[str, tuple[Planed, ...]]:
     """What is planed off every bar, by its name; nothing for most."""
     joints = tuple(joints)
@@ -62,13 +62,13 @@ def planed(
             else:
                 planes.append((what, plane))
         for name in group:
-            bar = stands[name]
+            bar = placed[name]
             found = [_planed(bar, what, plane) for what, plane in planes if _takes(bar, plane)]
             out[name] = tuple(found)
     return out
 
 
-def _together(joints: Iterable[StandingJoint]) -> list[set[str]]:
+def _together(joints: Iterable[PlacedJoint]) -> list[set[str]]:
     """Bars that hang together by joints of which some plane an edge."""
     groups: list[set[str]] = []
     for joint in joints:
@@ -80,17 +80,17 @@ def _together(joints: Iterable[StandingJoint]) -> list[set[str]]:
     return groups
 
 
-def _edges(bar: Stands) -> tuple[Vec, ...]:
+def _edges(bar: PlacedBar) -> tuple[Vec, ...]:
     return bar.near.arrises(bar.near.near)
 
 
-def _takes(bar: Stands, plane: Plane) -> bool:
+def _takes(bar: PlacedBar, plane: Plane) -> bool:
     """Whether there is wood beyond the plane, along the whole bar."""
     along = abs(plane.normal @ bar.near.grain) <= ALIKE
     return along and max(plane.out(p) for p in _edges(bar)) > NOTHING_MM
 
 
-def _planed(bar: Stands, what: str, plane: Plane) -> Planed:
+def _planed(bar: PlacedBar, what: str, plane: Plane) -> Planed:
     own = bar.near
     side = max(EDGES, key=lambda s: own.side(s).normal @ plane.normal)
     pocket = bevel(own, side, what, plane)
@@ -105,7 +105,7 @@ def _planed(bar: Stands, what: str, plane: Plane) -> Planed:
     return Planed(what, side, plane, pocket.marks["bevel_deg"], off[0], off[1], box)
 
 
-def section(bar: Stands, edges: Iterable[Planed]) -> tuple[Vec, ...]:
+def section(bar: PlacedBar, edges: Iterable[Planed]) -> tuple[Vec, ...]:
     """The corners of a bar's section as it is planed, square to the bar through its near datum, in
     the order of ``Bar.arrises``."""
     points = list(_edges(bar))
@@ -121,7 +121,7 @@ def section(bar: Stands, edges: Iterable[Planed]) -> tuple[Vec, ...]:
     return tuple(points)
 
 
-def corners(bar: Stands, edges: Iterable[Planed]) -> list[Vec]:
+def corners(bar: PlacedBar, edges: Iterable[Planed]) -> list[Vec]:
     """Of both ends of a bar as it is planed, in their planes."""
     points, grain = section(bar, edges), bar.near.grain
     return [p + grain * plane.hit(p, grain) for plane in bar.planes for p in points]

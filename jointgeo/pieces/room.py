@@ -15,14 +15,14 @@ from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.model import Against, End, Joined, Piece, RoomBar
 from jointgeo.pieces.sides import came, meeting, met_side, seen
 
-__all__ = ["Stands", "stand"]
+__all__ = ["PlacedBar", "placed_bars"]
 
 ALONG = 0.0175  # sine of 1°: a face side that looks along its own bar says nothing
 LEAST_CROSSING = 0.05  # cosine; an end plane lies within 3° of the grain
 
 
 @attrs.frozen
-class Stands:
+class PlacedBar:
     """A bar in the room, finished.
 
     near: its stock frame at the near end; far: at the far end, grain the other way. sides: the
@@ -52,7 +52,7 @@ class Stands:
         return a, b, c, d
 
 
-def stand(piece: Piece) -> dict[str, Stands]:
+def placed_bars(piece: Piece) -> dict[str, PlacedBar]:
     """Every bar by its name. InputError naming the bar where it cannot stand so."""
     rolled = _rolled(piece)
     return {bar.name: _ended(piece, bar, rolled) for bar in piece.bars}
@@ -105,7 +105,7 @@ def _bar(bar: RoomBar, face: Vec) -> Bar:
     return Bar(bar.name, bar.width, bar.thickness, run, grain, face, edge, bar.start)
 
 
-def _ended(piece: Piece, bar: RoomBar, rolled: dict[str, Bar]) -> Stands:
+def _ended(piece: Piece, bar: RoomBar, rolled: dict[str, Bar]) -> PlacedBar:
     own = rolled[bar.name]
     turned = attrs.evolve(own, grain=-own.grain)
     found = [
@@ -130,11 +130,11 @@ def _ended(piece: Piece, bar: RoomBar, rolled: dict[str, Bar]) -> Stands:
     near = attrs.evolve(own, middle=own.middle + own.grain * at[0], length=at[1] - at[0])
     far = attrs.evolve(near, grain=-near.grain, middle=own.middle + own.grain * at[1])
     (first, a, _), (second, b, _) = found
-    stands = Stands(near, far, (first, second), (a, b))
-    if min(stands.long_edges) <= 0.0 and _at_corners(piece, bar):
+    placed = PlacedBar(near, far, (first, second), (a, b))
+    if min(placed.long_edges) <= 0.0 and _at_corners(piece, bar):
         says = "has no length along one edge: the boards at its two ends meet there"
-        raise InputError.of(bar.name, says, min(stands.long_edges), "above 0 mm", "mm")
-    return stands
+        raise InputError.of(bar.name, says, min(placed.long_edges), "above 0 mm", "mm")
+    return placed
 
 
 def _at_corners(piece: Piece, bar: RoomBar) -> bool:

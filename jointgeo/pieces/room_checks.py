@@ -17,10 +17,10 @@ from jointgeo.geometry.prisms import Prism, prism_gap
 from jointgeo.geometry.vectors import INF, Plane, Vec, Z, angle_between
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.drawing import Block
-from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.model import Joined, Piece, Plain
 from jointgeo.pieces.rims import corners, planed
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.sides import side_towards
 
 __all__ = ["room_checks"]
@@ -34,7 +34,7 @@ UPRIGHT_DEG = 1e-6
 
 
 def room_checks(
-    piece: Piece, bars: Sequence[Stands], joints: Sequence[StandingJoint]
+    piece: Piece, bars: Sequence[PlacedBar], joints: Sequence[PlacedJoint]
 ) -> Iterator[Check]:
     """Each with the name of its bar, or of both, as its part."""
     yield from _bars_apart(piece, bars)
@@ -46,7 +46,7 @@ def room_checks(
 # Bars that run through each other -------------------------------------------------------
 
 
-def _bars_apart(piece: Piece, bars: Sequence[Stands]) -> Iterator[Check]:
+def _bars_apart(piece: Piece, bars: Sequence[PlacedBar]) -> Iterator[Check]:
     joined = {
         frozenset((bar.name, end.mate))
         for bar in piece.bars
@@ -79,11 +79,11 @@ def _crossing(gap: float, one: str, other: str) -> Check:
     return attrs.evolve(check, part=f"{one} and {other}")
 
 
-def _prism(stands: Stands) -> Prism:
-    bar = stands.near
+def _prism(placed: PlacedBar) -> Prism:
+    bar = placed.near
     x, y, z = bar.axes
-    normals = tuple(p.normal for p in stands.planes)
-    corners = tuple(p for plane in stands.planes for p in bar.arrises(plane))
+    normals = tuple(p.normal for p in placed.planes)
+    corners = tuple(p for plane in placed.planes for p in bar.arrises(plane))
     edges = (z, *(n ^ side for n in normals for side in (x, y)))
     return Prism(corners, (x, y, *normals), edges)
 
@@ -91,14 +91,14 @@ def _prism(stands: Stands) -> Prism:
 # On the floor ---------------------------------------------------------------------------
 
 
-def _on_floor(bars: Sequence[Stands], joints: Sequence[StandingJoint]) -> Iterator[Check]:
+def _on_floor(bars: Sequence[PlacedBar], joints: Sequence[PlacedJoint]) -> Iterator[Check]:
     """Of the lowest corner that is still wood once the joints are cut."""
     gone: dict[str, list[Block]] = {}
     for joint in joints:
         cut = joint.drawing.bars[0]
         for pocket in (p for p in joint.drawing.pockets if p.planed is None):
             name = joint.bar if pocket.bar == cut.name else joint.mate
-            block, way = pocket.block, joint.standing
+            block, way = pocket.block, joint.placement
             a, b, c = (way.way(axis) for axis in block.axes)
             placed = attrs.evolve(block, middle=way.place(block.middle), axes=(a, b, c))
             gone.setdefault(name, []).append(placed)
@@ -120,8 +120,8 @@ def _on_floor(bars: Sequence[Stands], joints: Sequence[StandingJoint]) -> Iterat
     yield attrs.evolve(check, part=bar.name)
 
 
-def _corners(stands: Stands) -> list[Vec]:
-    return [p for plane in stands.planes for p in stands.near.arrises(plane)]
+def _corners(placed: PlacedBar) -> list[Vec]:
+    return [p for plane in placed.planes for p in placed.near.arrises(plane)]
 
 
 def _inside(blocks: Sequence[Block], point: Vec) -> bool:
@@ -135,7 +135,7 @@ def _inside(blocks: Sequence[Block], point: Vec) -> bool:
     )
 
 
-def _feet(piece: Piece, bars: Sequence[Stands]) -> Iterator[Check]:
+def _feet(piece: Piece, bars: Sequence[PlacedBar]) -> Iterator[Check]:
     """Of the foot whose corner is furthest off the floor."""
     feet = []
     for bar in bars:
@@ -163,14 +163,14 @@ def _feet(piece: Piece, bars: Sequence[Stands]) -> Iterator[Check]:
 # Proud of the top -----------------------------------------------------------------------
 
 
-def _proud(piece: Piece, bars: Sequence[Stands]) -> Iterator[Check]:
+def _proud(piece: Piece, bars: Sequence[PlacedBar]) -> Iterator[Check]:
     """Of every bar that comes, near its top, to bars which end in a plane above: the top lies on
     those ends."""
-    stands = {b.name: b for b in bars}
+    placed = {b.name: b for b in bars}
     for bar in bars:
         given = piece.bar(bar.name)
         mates = [e.mate for e in (given.near, given.far) if not isinstance(e, Plain)]
-        tops = [top for name in mates for top in _tops(piece, stands[name])]
+        tops = [top for name in mates for top in _tops(piece, placed[name])]
         along = [top for top in tops if abs(top.normal @ bar.near.grain) <= LEVEL]
         if not along:
             continue
@@ -182,15 +182,15 @@ def _proud(piece: Piece, bars: Sequence[Stands]) -> Iterator[Check]:
         yield attrs.evolve(_over(bar, over, top), part=bar.name)
 
 
-def _tops(piece: Piece, bar: Stands) -> list[Plane]:
+def _tops(piece: Piece, bar: PlacedBar) -> list[Plane]:
     given = piece.bar(bar.name)
     ends = zip((given.near, given.far), bar.planes, strict=True)
     return [plane for end, plane in ends if isinstance(end, Plain) and plane.normal @ Z > CLIMBS]
 
 
-def _over(stands: Stands, over: float, top: Plane) -> Check:
+def _over(placed: PlacedBar, over: float, top: Plane) -> Check:
     over = 0.0 if abs(over) <= TOUCHING_MM else over
-    bar = stands.near
+    bar = placed.near
     leans = angle_between(bar.side(side_towards(bar, top.normal)).normal, top.normal)
     why = "its highest corner over the plane in which the bars that it joins end: a top lies there"
     check = at_most("stands_proud", over, 0.0, "mm", why, short="caution")

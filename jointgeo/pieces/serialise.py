@@ -9,9 +9,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from jointgeo.joints.check import Check
-from jointgeo.joints.standing import Standing
+from jointgeo.joints.placement import Placement
 from jointgeo.pieces.cutlist import Member, Total
-from jointgeo.pieces.joining import EndName, StandingJoint
+from jointgeo.pieces.joining import EndName, PlacedJoint
 from jointgeo.pieces.marks import Mark
 from jointgeo.pieces.rims import Planed
 from jointgeo.pieces.solvedbar import SolvedBar
@@ -25,7 +25,7 @@ __all__ = ["bars_form", "cut_list_form", "settings_form"]
 
 def bars_form(
     bars: Iterable[SolvedBar],
-    joints: Iterable[StandingJoint],
+    joints: Iterable[PlacedJoint],
     ends: Mapping[tuple[str, EndName], EndSolution],
 ) -> dict[str, Any]:
     """What a virtual shop needs to cut every bar and to put the piece together.
@@ -43,7 +43,7 @@ def cut_list_form(members_: Iterable[Member], totals: Iterable[Total]) -> dict[s
 
 
 def settings_form(ends: Iterable[EndSolution], checks: Iterable[Check]) -> dict[str, Any]:
-    """Each setting once, and whether everything can be cut."""
+    """Each operation once, and whether everything can be cut."""
     return {"settings": [end_settings(e) for e in ends], **feasibility(tuple(checks))}
 
 
@@ -71,7 +71,7 @@ def _planed(edge: Planed) -> dict[str, Any]:
     return {**out, "plane": {"normal": list(edge.plane.normal), "at_mm": edge.plane.at}}
 
 
-def _joint(joint: StandingJoint) -> dict[str, Any]:
+def _joint(joint: PlacedJoint) -> dict[str, Any]:
     bar, mate = joint.drawing.bars[:2]
     return {
         "joint": joint.name,
@@ -85,11 +85,11 @@ def _joint(joint: StandingJoint) -> dict[str, Any]:
             "end": joint.mate_end,
             "drawn_as": mate.name,
         },
-        "pose": _pose(joint.standing),
+        "pose": _pose(joint.placement),
         "drawing": drawing_form(joint.drawing),
     }
 
 
-def _pose(standing: Standing) -> list[list[float]]:
-    rows = zip(*standing.axes, standing.at, strict=True)
+def _pose(placement: Placement) -> list[list[float]]:
+    rows = zip(*placement.axes, placement.at, strict=True)
     return [*(list(row) for row in rows), [0.0, 0.0, 0.0, 1.0]]

@@ -27,14 +27,14 @@ from jointgeo.pieces.alike import shape
 from jointgeo.pieces.checks import piece_checks
 from jointgeo.pieces.cutlist import Member, Total, member_name, totals
 from jointgeo.pieces.ends import end_parts
-from jointgeo.pieces.joining import ENDS, EndName, StandingJoint, joints_of
+from jointgeo.pieces.joining import ENDS, EndName, PlacedJoint, joints_of
 from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
 from jointgeo.pieces.marks import layout
 from jointgeo.pieces.model import Piece
 from jointgeo.pieces.outlines import outlines
 from jointgeo.pieces.rimchecks import rim_checks
 from jointgeo.pieces.rims import Planed, planed
-from jointgeo.pieces.room import Stands, stand
+from jointgeo.pieces.room import PlacedBar, placed_bars
 from jointgeo.pieces.sides import meeting
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.planning.end_plan import end_allowance
@@ -62,7 +62,7 @@ class PieceAnswer:
 
     piece: Piece
     fixture: Fixture
-    joints: tuple[StandingJoint, ...]
+    joints: tuple[PlacedJoint, ...]
     bars: tuple[SolvedBar, ...]
     likes: tuple[Likeness, ...]
 
@@ -83,7 +83,7 @@ class PieceAnswer:
 
     @cached_property
     def settings(self) -> tuple[EndSolution, ...]:
-        """Each setting once, in the order to cut them, with the pieces it is for."""
+        """Each operation once, in the order to cut them, with the pieces it is for."""
         cut = [e for e in self.solved_ends.values() if e.plan.setups]
         return tuple(attrs.evolve(e, uses=_counted(e.uses)) for e in by_setting(cut))
 
@@ -128,8 +128,8 @@ class PieceAnswer:
             checks = tuple(attrs.evolve(c, part=joint.name) for c in joint.joint.checks())
             kinds.setdefault(f"{joint.name} {sorted(found.items())}", checks)
         own = tuple(c for checks in kinds.values() for c in checks)
-        stands = {b.name: b.stands for b in self.bars}
-        rims = rim_checks(stands, self.joints, self.planed)
+        placed = {b.name: b.placed for b in self.bars}
+        rims = rim_checks(placed, self.joints, self.planed)
         return (*own, *rims, *piece_checks(self.piece, self.bars_and_layouts, self.joints))
 
     @cached_property
@@ -149,13 +149,13 @@ class PieceAnswer:
         for joint in self.joints:
             bar, mate = joint.drawing.bars[:2]
             names = {bar.name: joint.bar, mate.name: joint.mate}
-            joints.append(joining(joint.name, joint.drawing, joint.standing, names))
+            joints.append(joining(joint.name, joint.drawing, joint.placement, names))
         return Assembly(tuple(joints), tuple(b.name for b in self.bars))
 
     @property
-    def bars_and_layouts(self) -> tuple[tuple[Stands, Part], ...]:
+    def bars_and_layouts(self) -> tuple[tuple[PlacedBar, Part], ...]:
         """Every bar with its near end, on which mortises and housings are laid out."""
-        return tuple((b.stands, attrs.evolve(b.parts[0], layout=_within(b))) for b in self.bars)
+        return tuple((b.placed, attrs.evolve(b.parts[0], layout=_within(b))) for b in self.bars)
 
     @property
     def planed(self) -> dict[str, tuple[Planed, ...]]:
@@ -218,18 +218,18 @@ def solve_piece(piece: Piece, fixture: Fixture, marks: Marks = "alike") -> Piece
     drawn = _solved(piece, fixture)
     if marks == "as_drawn":
         return drawn
-    stands = {b.name: b.stands for b in drawn.bars}
-    return _solved(marked_alike(piece, stands, drawn.likes), fixture)
+    placed = {b.name: b.placed for b in drawn.bars}
+    return _solved(marked_alike(piece, placed, drawn.likes), fixture)
 
 
 def _solved(piece: Piece, fixture: Fixture) -> PieceAnswer:
-    stands = stand(piece)
-    joints = joints_of(piece, stands)
-    edges = planed(stands, joints)
+    placed = placed_bars(piece)
+    joints = joints_of(piece, placed)
+    edges = planed(placed, joints)
     bars, shapes = [], {}
-    for bar in stands.values():
+    for bar in placed.values():
         boxes, marks = layout(bar, joints)
-        met = outlines(piece, stands, joints, bar.name)
+        met = outlines(piece, placed, joints, bar.name)
         rims = edges.get(bar.name, ())
         near, far = end_parts(bar, joints, (*boxes, *(r.box for r in rims)))
         more = end_allowance(near, fixture), end_allowance(far, fixture)
@@ -257,8 +257,8 @@ def _counted(uses: tuple[Use, ...]) -> tuple[Use, ...]:
 def _member(bar: SolvedBar, likes: list[Likeness], length_on: str) -> Member:
     names = tuple(like.bar for like in likes)
     mirrored = sum(like.hand < 0 for like in likes) if likes[0].has_hand else 0
-    near = bar.stands.near
-    edges = bar.stands.long_edges
+    near = bar.placed.near
+    edges = bar.placed.long_edges
     return Member(
         member_name(names),
         names,
@@ -269,14 +269,14 @@ def _member(bar: SolvedBar, likes: list[Likeness], length_on: str) -> Member:
         near.length,
         bar.blank_mm,
         edges,
-        _form(bar.stands, edges),
+        _form(bar.placed, edges),
         length_on,
     )
 
 
-def _form(stands: Stands, edges: tuple[float, ...]) -> str:
+def _form(placed: PlacedBar, edges: tuple[float, ...]) -> str:
     """What its sides look like: their long edges differ, or only begin elsewhere."""
     if max(edges) - min(edges) > EVEN_MM:
         return "trapezoid"
-    begins = [a @ stands.near.grain for a in stands.near.arrises(stands.planes[0])]
+    begins = [a @ placed.near.grain for a in placed.near.arrises(placed.planes[0])]
     return "parallelogram" if max(begins) - min(begins) > EVEN_MM else "straight"

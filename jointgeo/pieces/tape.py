@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from jointgeo.geometry.vectors import Vec, Z
 from jointgeo.pieces.cutlist import Member
 from jointgeo.pieces.rims import Planed, corners, section
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["board_figures", "tape"]
 
@@ -20,14 +20,14 @@ FLOOR_MM = 1e-6
 
 
 def tape(
-    bars: Iterable[Stands],
+    bars: Iterable[PlacedBar],
     members: Iterable[Member],
     planed: Mapping[str, tuple[Planed, ...]] | None = None,
 ) -> dict[str, float]:
     """Distances in mm, by what the tape is laid on. planed: of boards that meet at corners, by
     their names; it may be empty for some."""
-    stands, edges = {b.name: b for b in bars}, planed or {}
-    every = [p for b in stands.values() for p in corners(b, edges.get(b.name, ()))]
+    placed, edges = {b.name: b for b in bars}, planed or {}
+    every = [p for b in placed.values() for p in corners(b, edges.get(b.name, ()))]
     feet = [p for p in every if abs(p.z) <= FLOOR_MM]
     out = {}
     for what, points in (("feet", feet), ("over all", every)):
@@ -43,14 +43,14 @@ def tape(
         out[f"{m.name}, length"] = m.length_mm
         out[f"{m.name}, long edge"] = max(m.long_edges_mm)
         out[f"{m.name}, short edge"] = min(m.long_edges_mm)
-        first = stands[m.bars[0]]
+        first = placed[m.bars[0]]
         if first.name in edges:
             figures = board_figures(first, edges[first.name])
             out |= {f"{m.name}, {what}": value for what, value in figures.items()}
     return out
 
 
-def board_figures(bar: Stands, edges: tuple[Planed, ...]) -> dict[str, float]:
+def board_figures(bar: PlacedBar, edges: tuple[Planed, ...]) -> dict[str, float]:
     """Of a board on its face side, as planed: along its two edges from corner to corner, across
     between them, and how far out the back edge lies over the face edge, level, the way that the
     face side looks."""

@@ -9,21 +9,21 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from jointgeo.pieces.cutlist import Member
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.tape import tape
 
 __all__ = ["tape_of"]
 
 
-def tape_of(bars: Iterable[Stands]) -> dict[str, float]:
+def tape_of(bars: Iterable[PlacedBar]) -> dict[str, float]:
     """Distances in mm, by what the tape is laid on, as ``tape`` names them. Of bars that follow
     each other and have one name before the comma the first is measured."""
-    stands = list(bars)
-    kinds = groupby(stands, key=lambda b: b.name.split(",")[0])
-    return tape(stands, [_member(name, next(kind)) for name, kind in kinds])
+    placed = list(bars)
+    kinds = groupby(placed, key=lambda b: b.name.split(",")[0])
+    return tape(placed, [_member(name, next(kind)) for name, kind in kinds])
 
 
-def _member(name: str, bar: Stands) -> Member:
+def _member(name: str, bar: PlacedBar) -> Member:
     near, edges = bar.near, bar.long_edges
     size = near.width, near.thickness, near.length, near.length
     return Member(name, (bar.name,), 1, 0, *size, edges, "")

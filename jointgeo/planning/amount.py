@@ -1,6 +1,7 @@
 """How much there is to plan, told before any of it is: an upper bound of the passes.
 
-Knows parts in stock coordinates and the fixture; makes no plan. For whoever answers strangers.
+Knows parts in stock coordinates and the fixture; makes no plan. For a service that bounds what it
+is asked.
 """
 
 from __future__ import annotations

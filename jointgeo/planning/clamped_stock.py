@@ -48,7 +48,15 @@ from jointgeo.planning.blank import section
 from jointgeo.planning.orientation import machine_rows, plate_rows
 from jointgeo.planning.wedged import leaning_backing, wedged_at
 
-__all__ = ["Slab", "Stand", "axis_margins", "carried", "foremost", "front_gap", "stand"]
+__all__ = [
+    "ClampedStock",
+    "Slab",
+    "axis_margins",
+    "carried",
+    "clamp_stock",
+    "foremost",
+    "front_gap",
+]
 
 
 @attrs.frozen
@@ -69,7 +77,7 @@ class Slab:
 
 
 @attrs.frozen(eq=False, slots=False)
-class Stand:
+class ClampedStock:
     """Stock as clamped. p_machine = rows · p_stock + at, p measured from the blank's end.
 
     rows, at: the rotation and the offset (mm). tilted: the plate's own rotation; hinge: a point
@@ -205,17 +213,17 @@ def _tilted(tilt_deg: float) -> Rows:
 
 def carried(fixture: Fixture, body: Body, swivel_deg: float, tilt_deg: float) -> Box:
     """A body that swings with the plate, or turns with the fence as well, once both are set."""
-    stands = held(fixture, swivel_deg, tilt_deg)
-    solid, tilted = box(body.low, body.high), _tilted(stands.plate_deg)
+    held_at = held(fixture, swivel_deg, tilt_deg)
+    solid, tilted = box(body.low, body.high), _tilted(held_at.plate_deg)
     middle, rows = solid.centre, tilted
     if body.fixed_to == "fence":
-        turn = turn_y(UNIT_ROWS, radians(stands.fence_deg))
+        turn = turn_y(UNIT_ROWS, radians(held_at.fence_deg))
         middle = _about(turn, _pivot(fixture), middle)
-        rows = turn_x(turn, -radians(stands.plate_deg))
+        rows = turn_x(turn, -radians(held_at.plate_deg))
     return turned_box(_about(tilted, _hinge(fixture), middle), transposed(rows), solid.half)
 
 
-def stand(
+def clamp_stock(
     fixture: Fixture,
     width_mm: float,
     thickness_mm: float,
@@ -227,7 +235,7 @@ def stand(
     cut_above_lowest_mm: float = 0.0,
     overhang_mm: float | None = None,
     backing_mm: float | None = None,
-) -> Stand:
+) -> ClampedStock:
     """Clamp a blank and set the machine.
 
     side: n, the quarter turn (see ``orientation``). cut_above_lowest_mm: depth of trim
@@ -238,8 +246,8 @@ def stand(
     """
     backing = fixture.backing.thickness_mm if backing_mm is None else backing_mm
     on_plate = plate_rows(packing_deg, side)
-    stands = held(fixture, swivel_deg, tilt_deg)
-    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(stands.plate_deg)
+    held_at = held(fixture, swivel_deg, tilt_deg)
+    rows, tilted = machine_rows(swivel_deg, tilt_deg, on_plate), _tilted(held_at.plate_deg)
     hinge, pivot = _hinge(fixture), _pivot(fixture)
     edges = section(width_mm, thickness_mm)
     (a, b, _), (c, d, _), _ = on_plate
@@ -266,25 +274,25 @@ def stand(
     turn = turn_y(UNIT_ROWS, radians(swivel_deg))
     shift = (shift_x, shift_y, (-need - plate_low) / cosine)
     at = _about(tilted, hinge, _about(turn, pivot, shift))
-    if stands.wedged:
-        leaning = machine_rows(swivel_deg, stands.behind_deg, on_plate)
-        lies = wedged_at(fixture, stands, leaning, edges, backing, need, length_mm)
+    if held_at.wedged:
+        leaning = machine_rows(swivel_deg, held_at.behind_deg, on_plate)
+        lies = wedged_at(fixture, held_at, leaning, edges, backing, need, length_mm)
         at = _about(tilted, hinge, lies)
     a, b, _ = rows[2]
     lowest = at[2] + min([a * x + b * y for x, y in edges])
 
     plate, half = fixture.plate, fixture.plate.width_mm / 2
     slabs = [Slab("plate", half, (0.0, plate.thickness_mm), (0.0, plate.height_mm))]
-    if backing > 0 and stands.behind_deg != 0.0:
+    if backing > 0 and held_at.behind_deg != 0.0:
         ends = [_sum(lies, apply(leaning, (x, y, 0.0))) for x, y in edges]
-        depth, height = leaning_backing(fixture, stands.behind_deg, ends, backing)
-        slabs.append(Slab("backing", half, depth, height, stands.behind_deg))
+        depth, height = leaning_backing(fixture, held_at.behind_deg, ends, backing)
+        slabs.append(Slab("backing", half, depth, height, held_at.behind_deg))
     elif backing > 0:
         low = -need if fixture.backing.sacrificial else 0.0
         slabs.append(Slab("backing", half, (-backing, 0.0), (low, plate.height_mm)))
-    if stands.behind_deg != 0.0:
+    if held_at.behind_deg != 0.0:
         deep = backing + max(y for _, y in local) - min(y for _, y in local)
-        slabs.append(_counter_wedge(fixture, stands.behind_deg, deep))
+        slabs.append(_counter_wedge(fixture, held_at.behind_deg, deep))
     packing = None
     if packing_deg != 0.0:
         from_plate = turn_x(turn, -radians(tilt_deg))
@@ -293,7 +301,7 @@ def stand(
             for x, y, z in (apply(from_plate, p) for p in _wedge(local, length_mm, side))
         )
     size = (width_mm, thickness_mm, length_mm)
-    return Stand(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), packing)
+    return ClampedStock(rows, at, tilted, hinge, size, need, lowest, tuple(slabs), packing)
 
 
 def _sum(a: Vector, b: Vector) -> Vector:
@@ -340,7 +348,7 @@ def _wedge(local: Sequence[tuple[float, float]], length: float, side: int) -> li
     return [(x, y, z) for z in (0.0, length) for x, y in triangle]
 
 
-def front_gap(beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0) -> float:
+def front_gap(beam: FrontBeam, clamped: ClampedStock, before_stock_mm: float = 0.0) -> float:
     """Least room (mm) between ``beam`` and all that swings with the plate.
 
     Inf where nothing stands at the beam's height. before_stock_mm: what stands out before the
@@ -350,7 +358,7 @@ def front_gap(beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0) -> 
 
 
 def foremost(
-    beam: FrontBeam, clamped: Stand, before_stock_mm: float = 0.0
+    beam: FrontBeam, clamped: ClampedStock, before_stock_mm: float = 0.0
 ) -> tuple[float, str | None]:
     """``front_gap``, and the name of the solid it belongs to, the first of those that have it;
     None where nothing stands at the beam's height."""
@@ -358,7 +366,9 @@ def foremost(
     return gap, None if index is None else clamped.names[index]
 
 
-def _foremost(beam: FrontBeam, clamped: Stand, before_stock_mm: float) -> tuple[float, int | None]:
+def _foremost(
+    beam: FrontBeam, clamped: ClampedStock, before_stock_mm: float
+) -> tuple[float, int | None]:
     low, high = beam.z_min_mm, beam.z_max_mm
     # The stock is the first of the outlines.
     face = beam.face_distance_mm - before_stock_mm

@@ -16,7 +16,7 @@ import attrs
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.sides import clamped_sides
 from jointgeo.joints.stock import Part, StockNotch
-from jointgeo.planning.clamped_stock import Stand, axis_margins, front_gap, stand
+from jointgeo.planning.clamped_stock import ClampedStock, axis_margins, clamp_stock, front_gap
 from jointgeo.planning.orientation import SENSES, clamping
 
 __all__ = ["Candidate", "both_clampings", "preference"]
@@ -35,7 +35,7 @@ class Candidate:
     swivel_room_deg: float
     tilt_room_deg: float
     gap_mm: float | None
-    clamped: Stand = attrs.field(repr=False)
+    clamped: ClampedStock = attrs.field(repr=False)
 
     @property
     def in_range(self) -> bool:
@@ -56,8 +56,8 @@ def both_clampings(
     # Rounding of a frame that needs no packing is 1e-14°; a wedge of 1e-9° is none.
     square = all(abs(c.packing_deg) < 1e-9 for c in both)
     packing = [0.0 if square else c.packing_deg for c in both]
-    stands = [
-        stand(
+    held_at = [
+        clamp_stock(
             fixture,
             part.width_mm,
             part.thickness_mm,
@@ -71,7 +71,7 @@ def both_clampings(
         for c, kappa in zip(both, packing, strict=True)
     ]
     beams = fixture.fitted_beams
-    gaps = [min([front_gap(b, s) for b in beams], default=math.inf) for s in stands]
+    gaps = [min([front_gap(b, s) for b in beams], default=math.inf) for s in held_at]
     return tuple(
         Candidate(
             sense,
@@ -84,7 +84,7 @@ def both_clampings(
             gap if math.isfinite(gap) else None,
             clamped,
         )
-        for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, stands, strict=True)
+        for sense, c, kappa, gap, clamped in zip(SENSES, both, packing, gaps, held_at, strict=True)
     )
 
 

@@ -25,7 +25,7 @@ from jointgeo.planning.blank import (
     section,
     trim_depth_mm,
 )
-from jointgeo.planning.clamped_stock import Stand
+from jointgeo.planning.clamped_stock import ClampedStock
 from jointgeo.planning.clampings import Candidate, both_clampings, preference
 from jointgeo.planning.passes import Cut, passes
 
@@ -156,7 +156,7 @@ class Frame:
         )
 
 
-def _trimmed_overhang(clamped: Stand, pieces: list[Polygon]) -> float:
+def _trimmed_overhang(clamped: ClampedStock, pieces: list[Polygon]) -> float:
     """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
     points = (clamped.machine(p) for piece in pieces for p in piece)
     return -min(clamped.untilted(p)[2] for p in points)

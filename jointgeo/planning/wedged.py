@@ -24,7 +24,7 @@ __all__ = ["leaning_backing", "wedged_at"]
 
 def wedged_at(
     fixture: Fixture,
-    stands: Held,
+    held_at: Held,
     rows: Rows,
     edges: Sequence[tuple[float, float]],
     backing_mm: float,
@@ -44,16 +44,16 @@ def wedged_at(
     top = fixture.plate.height_mm if fence.z_max_mm is None else fence.z_max_mm
 
     def lines(height: float) -> list[tuple[float, float]]:
-        """X and Y of each long edge at a height, before it is pushed back and aside."""
+        """X and Y of each long edge at a height, before it is pushed back and sideways."""
         ups = [(height - z - down) / gz for _, _, z in corners]
         return [(x + up * gx, y + up * gy) for (x, y, _), up in zip(corners, ups, strict=True)]
 
-    thin = wedge(fixture, stands.behind_deg).thin_ends_mm if stands.behind_deg else 0.0
+    thin = wedge(fixture, held_at.behind_deg).thin_ends_mm if held_at.behind_deg else 0.0
     on_plate = (0.0, min(fixture.plate.height_mm, far))
-    rear = -backing_mm / cos(radians(stands.behind_deg)) - thin
+    rear = -backing_mm / cos(radians(held_at.behind_deg)) - thin
     back = rear - max(y for h in on_plate for _, y in lines(h))
-    beside = wedge(fixture, stands.beside_deg).thin_ends_mm if stands.beside_deg else 0.0
-    turn = radians(stands.fence_deg)
+    beside = wedge(fixture, held_at.beside_deg).thin_ends_mm if held_at.beside_deg else 0.0
+    turn = radians(held_at.fence_deg)
     c, s = cos(turn), sin(turn)
     # Distance to the right of the fence's plane, which turns about the pivot.
     face = fence.x_mm - swivel.pivot_x_mm
@@ -62,8 +62,8 @@ def wedged_at(
         for h in (bottom, max(bottom, min(top, far)))
         for x, _ in lines(h)
     ]
-    aside = beside - min(off) if fence.side == "left" else -beside - max(off)
-    return aside / c, back, down
+    sideways = beside - min(off) if fence.side == "left" else -beside - max(off)
+    return sideways / c, back, down
 
 
 def leaning_backing(

@@ -23,7 +23,7 @@ from jointgeo.proof.kernel import Region
 from jointgeo.proof.mesh import Array
 from jointgeo.proof.solids import Face
 
-__all__ = ["Gap", "Space", "Standing", "bearing"]
+__all__ = ["Gap", "PartInPlace", "Space", "bearing"]
 
 REACH_MM = 20.0  # further off than this it is another face
 STEP_MM, STEP_MM2 = 1.0, 0.01  # a step in the mate, beside where they meet
@@ -51,7 +51,7 @@ class Gap:
 
 
 @attrs.frozen(eq=False)
-class Standing:
+class PartInPlace:
     """One part in place: its faces as cut, and the corners (n, 3) of its trimmed blank."""
 
     name: str
@@ -68,7 +68,7 @@ class Space:
 
 
 def bearing(
-    faces: Iterable[Face], placed: Sequence[Standing], empty: Sequence[Space]
+    faces: Iterable[Face], placed: Sequence[PartInPlace], empty: Sequence[Space]
 ) -> tuple[list[Finding], list[Gap]]:
     """Findings and gaps of all faces that there are."""
     findings: list[Finding] = []
@@ -108,7 +108,7 @@ def _middle(face: Face, out: float = 0.0) -> Array:
     return np.asarray((face.low + face.high) / 2 @ face.axes + face.normal * (face.at_mm + out))
 
 
-def _real(face: Face, own: Standing) -> list[tuple[PlaneFace, Region]]:
+def _real(face: Face, own: PartInPlace) -> list[tuple[PlaneFace, Region]]:
     """The face as cut that lies nearest to the drawn one, with what of it lies in its bounds.
 
     Of a floor all that lie near: where two notches cut one shoulder and a setting is wrong, they
@@ -131,7 +131,7 @@ def _beside(near: PlaneFace, face: Face) -> bool:
 
 
 def _met(
-    face: Face, real: tuple[PlaneFace, Region], mates: Sequence[Standing], empty: Sequence[Space]
+    face: Face, real: tuple[PlaneFace, Region], mates: Sequence[PartInPlace], empty: Sequence[Space]
 ) -> Gap | bool:
     """The gap to the mate; else whether it need not meet it."""
     cut, region = real
@@ -147,7 +147,7 @@ def _met(
     return all(shared.area_mm2 < LEAST_MM2 for shared in before)
 
 
-def _gap(face: Face, cut: PlaneFace, region: Region, mate: Standing) -> Gap | None:
+def _gap(face: Face, cut: PlaneFace, region: Region, mate: PartInPlace) -> Gap | None:
     """Over the mate's face that lies nearest to where it is meant to be, and over others beside it
     that are not far off: a step in the mate is a fault, another shoulder far behind is none."""
     found: list[Gap] = []

@@ -146,7 +146,7 @@ def _frame(form: PartForm, errors: dict[str, float]) -> tuple[Array, float]:
     Origin: X at the touch-off corner, Z in the trim plane, Y where the centre line meets it.
     """
     setup = form.setups[0]
-    at = Clamped(form, setup, errors, "setup 1")
+    at = Clamped(form, setup, errors, "clamping 1")
     blank = at.trimmed(Solid.box([0, 0, 0], form.size_mm))
     corner, _ = at.corner(at.end, blank)
     middle = np.array([form.size_mm[0] / 2, form.size_mm[1] / 2, 0.0])

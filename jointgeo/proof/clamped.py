@@ -113,12 +113,12 @@ class Clamped:
         """This setup's trim plane against the one that was cut."""
         off = end.corners(blank) @ self.turn[2] - self.trim_z
         return Finding.zero(
-            f"{self.where}: trim plane against the first setup's",
+            f"{self.where}: trim plane against the first clamping's",
             (self.part,),
             float(np.abs(off).max(initial=0.0)),
             TOLERANCE_MM,
             "mm",
-            "every setup of one end states the same trim plane",
+            "every clamping of one end states the same trim plane",
         )
 
     def corner(self, end: End, solid: Solid) -> tuple[float, tuple[Finding, ...]]:

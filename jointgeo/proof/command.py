@@ -70,7 +70,7 @@ def add(subparsers: Any) -> None:
         metavar="NAME=VALUE",
         action="append",
         default=[],
-        help=f"mis-set every setup by that much; may be repeated; names: {names}",
+        help=f"mis-set every clamping by that much; may be repeated; names: {names}",
     )
     parser.set_defaults(run=run)
 
@@ -176,7 +176,7 @@ def _text(
     lines = []
     if errors:
         said = ", ".join(f"{n} by {v:+g} {ERRORS[n]}" for n, v in errors.items())
-        lines.append(f"every setup mis-set: {said}\n")
+        lines.append(f"every clamping mis-set: {said}\n")
     for title in dict.fromkeys(a.job for a in answers):
         pairs = [(a.name, a.fit, a.solution) for a in answers if a.job == title]
         lines += [title, "=" * len(title), report(pairs), ""]

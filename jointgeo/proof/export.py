@@ -142,7 +142,7 @@ def export(fit: DryFit | PieceFit, folder: str | Path) -> tuple[Path, ...]:
 
 
 def file_names(names: list[str]) -> list[str]:
-    """Names fit for any file system, one for each; a part's name comes from a stranger."""
+    """Names fit for any file system, one for each; a part's name comes from a plug-in."""
     out: list[str] = []
     for name in names:
         plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:60] or "part"

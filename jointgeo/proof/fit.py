@@ -20,7 +20,7 @@ from typing import Any, Literal
 import attrs
 
 from jointgeo.proof.apart import apart
-from jointgeo.proof.bearing import Gap, Space, Standing, bearing
+from jointgeo.proof.bearing import Gap, PartInPlace, Space, bearing
 from jointgeo.proof.finding import TOLERANCE_MM, Finding
 from jointgeo.proof.form import read_errors, read_settings
 from jointgeo.proof.laws import Pair, as_drawn, lost, pairs, twice
@@ -160,7 +160,7 @@ def bears_in(shop: Shop) -> tuple[list[Finding], list[Gap]]:
     """Findings and gaps of every face that a notch of the drawing makes."""
     faces = [f for bar in shop.drawn.values() for notch in bar.notches for f in notch.faces()]
     placed = [
-        Standing(name, shop.placed[name].facets, bar.points)
+        PartInPlace(name, shop.placed[name].facets, bar.points)
         for name, bar in shop.drawn.items()
         if name in shop.placed
     ]

@@ -52,7 +52,7 @@ def rebuild(form: PartForm, errors: dict[str, float]) -> Cut:
     findings: list[Finding] = []
     end: End | None = None
     for number, setup in enumerate(form.setups, 1):
-        at = Clamped(form, setup, errors, f"setup {number}")
+        at = Clamped(form, setup, errors, f"clamping {number}")
         if end is None:
             findings.append(at.clears())
             blank = solid = at.trimmed(blank)

@@ -77,7 +77,7 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
         else:
             _read_plain(info, data, values, problems)
     if not reader.known.issuperset(data):
-        problems = _strangers(data, reader.known, problems)
+        problems = _unknown_names(data, reader.known, problems)
     if problems:
         raise error(*problems)
     try:
@@ -86,7 +86,7 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
         raise error(*found.problems) from None
 
 
-def _strangers(
+def _unknown_names(
     data: Mapping[str, Any], known: frozenset[str], problems: list[Problem]
 ) -> list[Problem]:
     """The problems found so far and one for each name that nobody knows."""
@@ -96,15 +96,15 @@ def _strangers(
     meant: set[str] = set()
     for key in data:
         if key not in known:
-            stranger, names = _stranger(key, data[key], known, free, allowed)
-            found.append(stranger)
+            unknown, names = _unknown(key, data[key], known, free, allowed)
+            found.append(unknown)
             # The same length in inches misses the name in millimetres.
             meant.update(names, (n.removesuffix("_in") + "_mm" for n in names if n[-3:] == "_in"))
-    # A name misspelt or in another unit is one mistake, not a stranger and a missing one.
+    # A name misspelt or in another unit is one mistake, not an unknown name and a missing one.
     return [p for p in problems if p.given is not None or p.field not in meant] + found
 
 
-def _stranger(
+def _unknown(
     key: object, given: object, known: frozenset[str], free: frozenset[str], allowed: str
 ) -> tuple[Problem, list[str]]:
     """A key nobody knows, and what is meant by it: one that differs in its unit only is told so,

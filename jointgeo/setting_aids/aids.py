@@ -47,9 +47,9 @@ def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing) -> tuple[
     deep = width if chosen.side % 2 else thickness
     room = fixture.clamp.opening_mm - fixture.backing.thickness_mm - deep
     out: list[Aid] = []
-    stands = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
+    placed = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
     # With no tilt the fence stands at another angle than the stock.
-    for axis, wanted in (("swivel", stands.swivel_set_deg), ("tilt", chosen.tilt_deg)):
+    for axis, wanted in (("swivel", placed.swivel_set_deg), ("tilt", chosen.tilt_deg)):
         need = needed[axis] if math.isfinite(needed[axis]) else None
         slope = closing.slope(axis)
         found = task(fixture, axis, wanted, need, chosen.swivel_deg, slope, room)

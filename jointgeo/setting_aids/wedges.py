@@ -75,10 +75,10 @@ def wedges(task: Task) -> Iterator[Aid]:
     alone = task.fixture.swivel.lacking  # then a wedge beside the stock is told of by itself
     if task.axis == "tilt" and not alone and abs(task.swivel_deg) >= SETTABLE_DEG:
         axis, true = task.fixture.swivel, fence_deg(task.swivel_deg, pieces * one)
-        stands = shown(task.fixture, "swivel", true).scale_deg
-        if not axis.min_deg - 1e-9 <= stands <= axis.max_deg + 1e-9:
+        placed = shown(task.fixture, "swivel", true).scale_deg
+        if not axis.min_deg - 1e-9 <= placed <= axis.max_deg + 1e-9:
             return
-        fence = axis.figure_deg(stands)
+        fence = axis.figure_deg(placed)
         says += (
             f"; the fence then stands at {fixed(fence, 2)}° on its scale, whatever else is said "
             "of the swivel, and the stock touches it with one arris only"

@@ -5,20 +5,20 @@
     >>> joint = jointgeo.joint_type("splayed_bridle").examples()[0]
     >>> book = Book()
     >>> text = page(sheet_of_joint(joint, jointgeo.load_fixture("porch")), book)
-    >>> text.startswith("<!DOCTYPE html>"), "setting-1-facing" in book.pictures
+    >>> text.startswith("<!DOCTYPE html>"), "operation-1-facing" in book.pictures
     (True, True)
 
 Everything is drawn from solved geometry, so a plug-in's joint draws with no code of its
 own. From below: ``markup``, ``lettering``, ``style`` and ``plane`` know nothing; ``flow`` puts
 pieces of known height on pages of paper; ``svg``, ``dimension`` and ``canvas`` make drawings;
 ``scene`` is a setup as solids; ``many_planes``, ``wood``, ``outline`` and ``edge_drawing`` are a
-joint as solids and lines; ``facing``, ``aside``, ``cut_end``, ``develop`` with ``layout_drawing``
-and ``dxf``, ``envelope``, ``joint_drawing`` and ``parameter_picture`` (with ``parameter_views`` and
-``parameter_drawing``) are the pictures; ``model``, ``gluing``, ``order``, ``cut_list`` and
-``findings`` are what a sheet says; ``parts``, ``overview``, ``setting_words``, ``cut_table``,
-``setting_page``, ``joint_page`` and ``page`` are the page, ``command`` its way in. Of a whole
-piece ``piece_model`` is what its sheet says, ``piece_views``, ``member_marks``, ``member_drawing``
-and ``diagonals`` are its pictures and figures, ``piece_page`` its pages.
+joint as solids and lines; ``facing``, ``side_view``, ``cut_end``, ``develop`` with
+``layout_drawing`` and ``dxf``, ``envelope``, ``joint_drawing`` and ``parameter_picture`` (with
+``parameter_views`` and ``parameter_drawing``) are the pictures; ``model``, ``gluing``, ``order``,
+``cut_list`` and ``findings`` are what a sheet says; ``parts``, ``overview``, ``setting_words``,
+``cut_table``, ``setting_page``, ``joint_page`` and ``page`` are the page, ``command`` its way in.
+Of a whole piece ``piece_model`` is what its sheet says, ``piece_views``, ``member_marks``,
+``member_drawing`` and ``diagonals`` are its pictures and figures, ``piece_page`` its pages.
 """
 
 from jointgeo.sheet.model import Sheet, sheet_of_job, sheet_of_joint

@@ -98,8 +98,8 @@ def _write(
     print(path)
     if asked.svg:
         whole = {
-            f"setting-{e.number}-layout-whole": layout_whole(
-                develop(e.solution.plan), f"Setting {e.number}, {e.part}"
+            f"operation-{e.number}-layout-whole": layout_whole(
+                develop(e.solution.plan), f"Operation {e.number}, {e.part}"
             )
             for e in sheet.ends
         }
@@ -109,7 +109,7 @@ def _write(
             print(path)
     if asked.dxf:
         for end in sheet.ends:
-            path = folder / f"{name}-setting-{end.number}-layout.dxf"
+            path = folder / f"{name}-operation-{end.number}-layout.dxf"
             write_dxf(develop(end.solution.plan), path)
             print(path)
 

@@ -34,7 +34,7 @@ def pieces(sheet: Sheet) -> Iterator[Piece]:
     ends: dict[str, list[str]] = {}
     for end in sheet.ends:
         for use in end.solution.uses:
-            ends.setdefault(use.member, []).append(f"{use.end} end: setting {end.number}")
+            ends.setdefault(use.member, []).append(f"{use.end} end: operation {end.number}")
     seen: set[str] = set()
     for end in sheet.ends:
         part = end.solution.part

@@ -32,8 +32,8 @@ def diagonals(sheet: PieceSheet) -> Iterator[Diagonal]:
     outer: dict[str, Vec] = {}
     corners: dict[str, list[Vec]] = {}
     for bar in sheet.solved.answer.bars:
-        stands = bar.stands
-        points = [p for plane in stands.planes for p in stands.near.arrises(plane)]
+        placed = bar.placed
+        points = [p for plane in placed.planes for p in placed.near.arrises(plane)]
         low = [p for p in points if abs(p.z) < LEVEL_MM]
         if low:
             corners[bar.name] = low

@@ -8,7 +8,7 @@ Theory. The greatest tilt is where the room to the beam vanishes; trim and overh
 the tilt as they would on the machine. The curves are those of one setup, the one that comes
 nearest to the beam in this job: others hang out more or less and have curves of their own,
 so each is written with its own gap. Bodies that swing with the plate (a clamp bar) are not
-in the curves; the feasibility check of each setting has them.
+in the curves; the feasibility check of each operation has them.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
     tilt = _round_up(max(*tilts, fixture.tilt.max_deg, -fixture.tilt.min_deg) * 1.15, 5.0)
     d = Drawing(
         f"Greatest tilt for each thickness on {fixture.name}",
-        f"The curves are for setting {end.number}{_which(end, setup)}: beyond them the stock "
+        f"The curves are for operation {end.number}{_which(end, setup)}: beyond them the stock "
         "fouls the beam. " + " ".join(_sentence(e, s) for e, s in marked),
         measure,
     )
@@ -90,7 +90,7 @@ def _round_up(value: float, step: float) -> float:
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
-    return f", setup {setup.number}" if len(end.setups) > 1 else ""
+    return f", clamping {setup.number}" if len(end.setups) > 1 else ""
 
 
 def _sentence(end: EndSheet, setup: SetupSheet) -> str:
@@ -99,7 +99,7 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
     if gap is not None:
         room = f"gap {words.mm(gap)} mm" if gap >= 0 else f"fouls by {words.mm(-gap)} mm"
     return (
-        f"Setting {end.number}{_which(end, setup)}: {words.mm(setup.scene.bench.deep_mm)} mm at "
+        f"Operation {end.number}{_which(end, setup)}: {words.mm(setup.scene.bench.deep_mm)} mm at "
         f"{abs(setup.plan.chosen.tilt_deg):.3f}°, {room}."
     )
 
@@ -170,7 +170,7 @@ def _marks(
     for (thick, tilt), names in sorted(places.items()):
         x, y = frame.at(thick, tilt)
         d.circle((x, y), d.measure.of(1.8), "outline", fill="white", mark="job")
-        many = "settings" if len(names) > 1 else "setting"
+        many = "operations" if len(names) > 1 else "operation"
         room = 2 if any("." in n for n in names) else 4
         rows = [", ".join(names[i : i + room]) for i in range(0, len(names), room)]
         labels.add("right", (x, y), "\n".join([many, *rows]), bold=True)

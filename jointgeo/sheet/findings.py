@@ -1,7 +1,7 @@
 """What a sheet has found: why something is not feasible, by how much, and what to do.
 
-Knows checks and words; no drawing. One finding that several settings share is said once, with the
-settings it holds for, and nothing of it is left out.
+Knows checks and words; no drawing. One finding that several operations share is said once, with the
+operations it holds for, and nothing of it is left out.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ LEAST_ROOM = 0.005
 
 
 def finding_blocks(found: Iterable[tuple[str, Check]]) -> list[Block]:
-    """Every check that did not pass, the worst first; with each, what it is about ("setting 1")."""
+    """Every check that did not pass, the worst first; with each, where ("operation 1")."""
     said: dict[tuple[str, ...], list[str]] = {}
     for where, check in found:
         if check.status != "pass":
@@ -64,10 +64,10 @@ def _block(said: Sequence[str], places: Sequence[str]) -> Block:
 
 
 def _numbered(places: Sequence[str]) -> str:
-    """``setting 1 and setting 2`` with the word once: ``settings 1 and 2``."""
-    numbers = [p.removeprefix("setting ") for p in places]
+    """``operation 1 and operation 2`` with the word once: ``operations 1 and 2``."""
+    numbers = [p.removeprefix("operation ") for p in places]
     if len(places) > 1 and all(p != n for p, n in zip(places, numbers, strict=True)):
-        return f"settings {listed(numbers)}"
+        return f"operations {listed(numbers)}"
     return listed(list(places))
 
 

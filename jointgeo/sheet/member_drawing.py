@@ -58,7 +58,7 @@ def _wanted(member: MemberSheet) -> list[str]:
 
 
 def _looked_at(sheet: PieceSheet, member: MemberSheet, side: str) -> _Side:
-    near, more = member.bar.stands.near, member.bar.allowances_mm[0]
+    near, more = member.bar.placed.near, member.bar.allowances_mm[0]
     normal = near.side(side).normal
     view = View(near.grain, normal ^ near.grain, normal)
     (found,) = shown([sheet.woods[near.name]], view, [sheet.sharp[near.name]])

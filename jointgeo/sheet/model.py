@@ -66,7 +66,7 @@ class SetupSheet:
 
 @attrs.frozen(eq=False, slots=False)
 class EndSheet:
-    """One setting, and its number on the sheet. stops: what fails of it and of all that goes with
+    """One operation, and its number on the sheet. stops: what fails of it and of all that goes with
     it; while there is any, nothing of it is to be cut. called: what its pieces are, where that is
     not the part's own name."""
 
@@ -131,7 +131,7 @@ class JointSheet:
 
 @attrs.frozen(eq=False)
 class Sheet:
-    """ends: each setting once, in the order to cut them. meetings: members with two joints.
+    """ends: each operation once, in the order to cut them. meetings: members with two joints.
     fixture_source: as of a ``Job``. explains: whether it tells what the joint's numbers mean.
     fixture_edition: of the fixture's file; "" where not told."""
 

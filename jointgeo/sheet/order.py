@@ -1,4 +1,4 @@
-"""The order of work: each axis set once, pieces grouped by setting.
+"""The order of work: each axis set once, pieces grouped by operation.
 
 Knows sheets; makes no page. First setups come before second ones, since a second setup
 starts from the first one's trimmed end. Within each the machine goes from small tilt to
@@ -39,7 +39,7 @@ class Step:
 
 
 def steps(sheet: Settings) -> tuple[Step, ...]:
-    """Every setup of every setting once."""
+    """Every clamping of every operation once."""
     out: list[Step] = []
     for (_, tilt, swivel), work in _grouped(sheet):
         before = out[-1] if out else None

@@ -48,7 +48,7 @@ __all__ = [
     "FIRST",
     "cautions",
     "fixture_line",
-    "of_settings",
+    "of_operations",
     "overview_pages",
     "stop_blocks",
     "work_table",
@@ -121,18 +121,18 @@ def stop_blocks(sheet: Judged) -> Iterator[Block]:
 
 
 def _found(sheet: Sheet) -> Iterator[tuple[str, Check]]:
-    yield from of_settings(sheet)
+    yield from of_operations(sheet)
     for joint in sheet.joints:
         for check in joint.checks:
             yield (joint.name if len(sheet.joints) > 1 else ""), check
 
 
-def of_settings(sheet: Settings) -> Iterator[tuple[str, Check]]:
-    """The checks of every setting, with its number."""
+def of_operations(sheet: Settings) -> Iterator[tuple[str, Check]]:
+    """The checks of every operation, with its number."""
     for end in sheet.ends:
         for check in end.checks:
-            which = f", setup {check.setup}" if len(end.setups) > 1 and check.setup else ""
-            yield f"setting {end.number}{which}", check
+            which = f", clamping {check.setup}" if len(end.setups) > 1 and check.setup else ""
+            yield f"operation {end.number}{which}", check
 
 
 def _cut_list(sheet: Sheet) -> Rows:
@@ -146,10 +146,10 @@ def _cut_list(sheet: Sheet) -> Rows:
 
 
 def work_table(sheet: Settings) -> Rows:
-    """Every setting in the order of work; an axis that stays where it is says so."""
-    head = ("", "Setting", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
+    """Every operation in the order of work; an axis that stays where it is says so."""
+    head = ("", "Operation", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
     found = [row for step in steps(sheet) for row in _step(step)]
-    name = "Settings in order of work, with passes: at each a test piece first, then the pieces"
+    name = "Operations in order of work, with passes: at each a test piece first, then the pieces"
     return rows(name, head, found, _WORK)
 
 
@@ -168,7 +168,7 @@ def _step(step: Step) -> Iterator[tuple[str, ...]]:
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
-    return f"{end.number}" + (f", setup {setup.number}" if len(end.setups) > 1 else "")
+    return f"{end.number}" + (f", clamping {setup.number}" if len(end.setups) > 1 else "")
 
 
 def _axis(axis: AxisSetting, new: bool, *, stopped: bool) -> str:

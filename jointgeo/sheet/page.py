@@ -51,7 +51,7 @@ def _pages(
     else:
         yield from overview_pages(book, sheet, paper)
     for end in sheet.ends:
-        say(f"setting {end.number} of {len(sheet.ends)}")
+        say(f"operation {end.number} of {len(sheet.ends)}")
         yield from setting_pages(book, sheet.title, end, paper)
     if isinstance(sheet, PieceSheet):
         yield from glue_pages(sheet, paper)
@@ -79,7 +79,7 @@ def document(title: str, body: Markup, paper: str | None = None) -> str:
 def _layouts(sheet: Sheet | PieceSheet, book: Book, paper: str | None) -> Iterator[Markup]:
     """Every cut end unrolled, at full size, on paper that lies on its side."""
     size = sizes(paper)
-    found = [(f"Setting {e.number}, {e.part}", develop(e.solution.plan)) for e in sheet.ends]
+    found = [(f"Operation {e.number}, {e.part}", develop(e.solution.plan)) for e in sheet.ends]
     how = boxed(lambda wide: [paragraph(HOW, wide)], "box", size.lying_wide_mm)
     head = title("Layout at full size", Markup())
     room = Room(size.lying_wide_mm, size.lying_high_mm - head.high_mm - how.high_mm, FINE)

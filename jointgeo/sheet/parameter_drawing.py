@@ -36,7 +36,7 @@ from jointgeo.sheet.words import broken
 __all__ = ["Label", "view_drawing"]
 
 #: On paper, for letters of 4.9 mm.
-ASIDE = (0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0, 25.0, -25.0)
+OFFSETS = (0.0, 5.0, -5.0, 10.0, -10.0, 15.0, -15.0, 20.0, -20.0, 25.0, -25.0)
 RADII = (20.0, 27.0, 34.0, 14.0, 41.0)
 ALONG_MM = 1.5  # nearer than this, and longer than this, to an edge of the wood
 CLEAR = 3.8  # between one dimension and another
@@ -154,16 +154,16 @@ def _between(paper: _Paper, start: Vec, end: Vec, way: Vec, *, signed: bool) -> 
     """The dimension line, moved aside to where there is room for it; its middle."""
     a, b, along = paper.at(start), paper.at(end), paper.way(way)
     beside = np.array([-along[1], along[0]])
-    aways = [paper.gap(k) for k in ASIDE]
+    aways = [paper.gap(k) for k in OFFSETS]
     room = [(_taking(paper, a + beside * k, b + beside * k, along, signed), k) for k in aways]
     clear = (
         (chain, k)
         for chain, k in room
         if paper.free(chain) and not paper.on_an_edge(a + beside * k, b + beside * k)
     )
-    chain, aside = next(clear, room[0])
+    chain, offset = next(clear, room[0])
     paper.take(chain)
-    off = beside * aside
+    off = beside * offset
     middle = sloping(paper.drawing, a, b, off, "length", along)
     if signed:
         _plus(

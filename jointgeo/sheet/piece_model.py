@@ -15,7 +15,7 @@ from jointgeo.geometry.vectors import Plane, Vec
 from jointgeo.joints.check import Check, Verdict
 from jointgeo.pieces.answerfile import AnsweredPiece
 from jointgeo.pieces.cutlist import Member
-from jointgeo.pieces.joining import EndName, StandingJoint
+from jointgeo.pieces.joining import EndName, PlacedJoint
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.sheet.model import EndSheet, failing
 from jointgeo.sheet.wood import SIDES, Convex, Line, Wood, bodies, edges
@@ -42,7 +42,7 @@ class MemberSheet:
 
 @attrs.frozen(eq=False, slots=False)
 class PieceSheet:
-    """ends: each setting once, in the order to cut them. fixture_edition: of the fixture's file;
+    """ends: each operation once, in the order to cut them. fixture_edition: of the fixture's file;
     "" where not told."""
 
     solved: AnsweredPiece
@@ -104,7 +104,7 @@ class PieceSheet:
 
 def sheet_of_piece(solved: AnsweredPiece) -> PieceSheet:
     """The sheet of a solved piece. A bar is no use without the others, so while anything of the
-    piece fails none of its settings is to be cut."""
+    piece fails none of its operations is to be cut."""
     stops = failing(solved.checks)
     ends = tuple(
         EndSheet(i, e, e.checks, stops, listed(list(dict.fromkeys(u.member for u in e.uses))))
@@ -113,13 +113,13 @@ def sheet_of_piece(solved: AnsweredPiece) -> PieceSheet:
     return PieceSheet(solved, ends)
 
 
-def _wood(bar: SolvedBar, joints: tuple[StandingJoint, ...]) -> Wood:
+def _wood(bar: SolvedBar, joints: tuple[PlacedJoint, ...]) -> Wood:
     """What is left of a bar by its own ends and what its mates take of it."""
-    near = bar.stands.near
+    near = bar.placed.near
     own = {j.end: j for j in joints if j.bar == bar.name}
     body: list[Plane] = [*(near.side(s) for s in SIDES), *(edge.plane for edge in bar.planed)]
     cuts: list[Convex] = []
-    for end, plane in zip(ENDS, bar.stands.planes, strict=True):
+    for end, plane in zip(ENDS, bar.placed.planes, strict=True):
         joint = own.get(end)
         if joint is None:
             body.append(plane)
@@ -132,7 +132,7 @@ def _wood(bar: SolvedBar, joints: tuple[StandingJoint, ...]) -> Wood:
     return Wood(near, tuple(body), tuple(cuts))
 
 
-def _taken(name: str, joints: tuple[StandingJoint, ...]) -> Iterator[Convex]:
+def _taken(name: str, joints: tuple[PlacedJoint, ...]) -> Iterator[Convex]:
     """Mortises and housings that other bars' joints cut into it."""
     for joint in joints:
         if joint.mate == name:
@@ -142,7 +142,7 @@ def _taken(name: str, joints: tuple[StandingJoint, ...]) -> Iterator[Convex]:
                 yield tuple(_placed(joint, p) for p in cut)
 
 
-def _placed(joint: StandingJoint, plane: Plane) -> Plane:
+def _placed(joint: PlacedJoint, plane: Plane) -> Plane:
     """A plane of the joint's world in the room."""
-    normal: Vec = joint.standing.way(plane.normal)
-    return Plane(normal, plane.at + normal @ joint.standing.at)
+    normal: Vec = joint.placement.way(plane.normal)
+    return Plane(normal, plane.at + normal @ joint.placement.at)

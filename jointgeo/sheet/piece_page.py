@@ -1,6 +1,6 @@
-"""The sheet of a whole piece: put together, cut list and settings, members, glue-up.
+"""The sheet of a whole piece: put together, cut list and operations, members, glue-up.
 
-Knows sheets of pieces and the flow of a page; no joint type. The settings' own pages and the
+Knows sheets of pieces and the flow of a page; no joint type. The operations' own pages and the
 layouts are those of any sheet.
 """
 
@@ -40,7 +40,7 @@ from jointgeo.sheet.overview import (
     FIRST,
     cautions,
     fixture_line,
-    of_settings,
+    of_operations,
     stop_blocks,
     work_table,
 )
@@ -65,12 +65,12 @@ _SHAPES = {
 }
 
 
-# Put together, cut list and settings ------------------------------------------------------------
+# Put together, cut list and operations ------------------------------------------------------------
 
 
 def piece_overview(book: Book, sheet: PieceSheet, paper: str | None) -> Iterator[Markup]:
-    """The piece and what a tape must show; what was found; the cut list, and the settings with all
-    ends that are cut at each."""
+    """The piece and what a tape must show; what was found; the cut list, and the operations with
+    all ends that are cut at each."""
     high, badge = sizes(paper).high_mm, status(sheet.status, sheet.not_stated)
 
     def top(again: bool) -> Block:
@@ -90,7 +90,7 @@ def piece_overview(book: Book, sheet: PieceSheet, paper: str | None) -> Iterator
 
 
 def _found(sheet: PieceSheet) -> Iterator[tuple[str, Check]]:
-    yield from of_settings(sheet)
+    yield from of_operations(sheet)
     for check in sheet.solved.answer.checks:
         yield check.part or "", check
 
@@ -139,7 +139,7 @@ def _settings_of(sheet: PieceSheet, member: Member) -> str:
                     numbers.append(str(end.number))
     if not out:
         return "square, sawn only"
-    many = {name: "settings" if len(n) > 1 else "setting" for name, n in out.items()}
+    many = {name: "operations" if len(n) > 1 else "operation" for name, n in out.items()}
     return "; ".join(f"{name}: {many[name]} {words.listed(n)}" for name, n in out.items())
 
 
@@ -211,7 +211,7 @@ def _ends(sheet: PieceSheet, member: MemberSheet) -> Iterator[Rows]:
     what then lies between them."""
     bar = member.bar
     solved = [sheet.solved.answer.solved_ends[bar.name, end] for end in ENDS]
-    names = edge_names(bar.stands.near.x_from)
+    names = edge_names(bar.placed.near.x_from)
     columns = [
         (f"{end}: {line.line}", line.at_mm)
         for end, found in zip(ENDS, solved, strict=True)
@@ -219,7 +219,7 @@ def _ends(sheet: PieceSheet, member: MemberSheet) -> Iterator[Rows]:
     ]
     if not columns:
         return
-    edges = zip(names, bar.stands.long_edges, strict=True)
+    edges = zip(names, bar.placed.long_edges, strict=True)
     found = [
         (in_words(name), *(tenth(at[name]) for _, at in columns), tenth(long))
         for name, long in edges

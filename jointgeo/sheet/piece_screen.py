@@ -2,7 +2,7 @@
 
 Knows solved pieces and markup; knows no piece type by name and no HTTP. The verdict first, then
 what a tape shows, the cut list, every clamping once, and what was found with what to change. Where
-anything fails no setting is shown as one to be cut: a bar is no use without the others.
+anything fails no operation is shown as one to be cut: a bar is no use without the others.
 """
 
 from __future__ import annotations
@@ -123,7 +123,7 @@ def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Mar
             "with what the fixture can do:",
         )
     else:
-        yield element("h3", "Each setting, in the order to cut them")
+        yield element("h3", "Each operation, in the order to cut them")
     rows = [_setting(n, end, s, mm, stopped=stopped)
             for n, end in enumerate(answer.settings, 1) for s in end.setups]  # fmt: skip
     heads = ("For", "Sides", "True swivel", "True tilt") if stopped else (
@@ -135,7 +135,7 @@ def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Mar
             warned.setdefault(caution, []).append(str(number))
     if warned and not stopped:
         rows_of = (
-            element("li", f"Setting {words.listed(numbers)}: {caution}.")
+            element("li", f"Operation {words.listed(numbers)}: {caution}.")
             for caution, numbers in warned.items()
         )
         mind = element("p", element("strong", "Mind, at the machine"))
@@ -151,7 +151,7 @@ def _setting(
     axes = [_axis(setup, axis, stopped=stopped) for axis in setup.axes]
     first = setup.number == 1
     overhang = () if stopped else (mm(setup.overhang_mm if first else setup.overhang_trimmed_mm),)
-    return (f"Setting {number}{many}: {pieces}", f"{sides}fence", *axes, *overhang)
+    return (f"Operation {number}{many}: {pieces}", f"{sides}fence", *axes, *overhang)
 
 
 def _axis(setup: Setup, axis: AxisSetting, *, stopped: bool) -> str:

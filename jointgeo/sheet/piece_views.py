@@ -106,8 +106,8 @@ def three_views(sheet: PieceSheet, room: Room) -> Drawing:
 
 
 def _sides(sheet: PieceSheet) -> tuple[_Side, _Side, _Side]:
-    stands = [b.stands for b in sheet.solved.answer.bars]
-    corners = [p for s in stands for plane in s.planes for p in s.near.arrises(plane)]
+    placed = [b.placed for b in sheet.solved.answer.bars]
+    corners = [p for s in placed for plane in s.planes for p in s.near.arrises(plane)]
     feet = [p for p in corners if abs(p.z) < SAME_MM]
     wide = _along(feet, corners, 0, sheet)
     deep = _along(feet, corners, 1, sheet)

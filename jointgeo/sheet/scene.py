@@ -4,7 +4,7 @@ Knows a setup on its fixture (``checks.context``), stands and plain geometry; dr
 Everything here is solved geometry: no joint type is asked for.
 
 Frame: the machine's, see ``fixture``. A plane view is a pair of its axes: ``FACING`` (X to
-the right, Z up: you look along +Y at the plate), ``ASIDE`` (Y to the right, Z up: you look
+the right, Z up: you look along +Y at the plate), ``FROM_SIDE`` (Y to the right, Z up: you look
 along -X, and you would stand at the left) and ``ABOVE`` (X to the right, Y up: from above).
 """
 
@@ -25,9 +25,9 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.planning.blank import corner_points
 from jointgeo.sheet.plane import Array, between, hull, turned
 
-__all__ = ["ABOVE", "ASIDE", "FACING", "Piece", "Scene", "corners_between"]
+__all__ = ["ABOVE", "FACING", "FROM_SIDE", "Piece", "Scene", "corners_between"]
 
-FACING, ASIDE, ABOVE = (0, 2), (1, 2), (0, 1)
+FACING, FROM_SIDE, ABOVE = (0, 2), (1, 2), (0, 1)
 THIN_MM = 1e-8
 
 
@@ -69,15 +69,16 @@ class Scene:
     def carried(self, points: Array, *, swivelled: bool) -> Array:
         """Where the tilt, and the swivel too if ``swivelled``, take points given at zero settings.
 
-        Seen in ``FACING`` the swivel turns clockwise about its pivot; seen in ``ASIDE`` the tilt
-        turns clockwise about the hinge.
+        Seen in ``FACING`` the swivel turns clockwise about its pivot; seen in ``FROM_SIDE`` the
+        tilt turns clockwise about the hinge.
         """
-        out, stands = np.array(points, dtype=float), self.held
+        out, held_at = np.array(points, dtype=float), self.held
         if swivelled:
             out[:, FACING] = turned(
-                out[:, FACING], self.pivot_at_zero[list(FACING)], -stands.fence_deg
+                out[:, FACING], self.pivot_at_zero[list(FACING)], -held_at.fence_deg
             )
-        out[:, ASIDE] = turned(out[:, ASIDE], self.hinge[list(ASIDE)], -stands.plate_deg)
+        hinge = self.hinge[list(FROM_SIDE)]
+        out[:, FROM_SIDE] = turned(out[:, FROM_SIDE], hinge, -held_at.plate_deg)
         return out
 
     @cached_property
@@ -164,7 +165,7 @@ class Scene:
         """What stands nearest to ``beam`` at its height, and where as (Y, Z); None for nothing."""
         best: tuple[str, Array] | None = None
         for name, piece in self.pieces.items():
-            outline = piece.outline(ASIDE)
+            outline = piece.outline(FROM_SIDE)
             part = between(outline, np.array([0.0, 1.0]), beam.z_min_mm, beam.z_max_mm)
             if len(part):
                 point = np.array(part[int(np.argmin(part[:, 0]))])

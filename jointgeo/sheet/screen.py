@@ -4,9 +4,9 @@ Knows solutions, drawings and markup; knows no joint type by name and no HTTP. W
 piece of a page; links in it are made from the texts that it is given, so that a joint type's own
 process can write it whole.
 
-Only what is looked at before a setting is printed stands here: no paths, no list of every check, no
-cuts. Where something fails, the large figures that invite to set a scale are left out. A scale such
-as 1:5 is true on paper only, so none is told.
+Only what is looked at before an operation is printed stands here: no paths, no list of every check,
+no cuts. Where something fails, the large figures that invite to set a scale are left out. A scale
+such as 1:5 is true on paper only, so none is told.
 """
 
 from __future__ import annotations
@@ -24,7 +24,6 @@ from jointgeo.joints.sides import in_words
 from jointgeo.schema.fields import describe
 from jointgeo.schema.units import MM_PER_INCH, fixed, nearest_fraction
 from jointgeo.sheet import words
-from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.facing import facing
 from jointgeo.sheet.lettering import FINE
@@ -32,6 +31,7 @@ from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import SetupSheet, Sheet, sheet_of_joint
 from jointgeo.sheet.parameter_picture import parameter_drawings
 from jointgeo.sheet.screen_findings import cautions, findings, sentence, verdict
+from jointgeo.sheet.side_view import from_the_side
 from jointgeo.sheet.svg import Drawing
 from jointgeo.solution.alternatives import Alternative, alternatives
 from jointgeo.solution.axis import DOUBT, AxisSetting
@@ -127,7 +127,7 @@ def _settings(sheet: Sheet, *, stopped: bool, inches: bool) -> Iterator[Markup]:
         finished = _length(part.length_mm, inches)
         yield element("p", f"Blank {size}, finished {finished} long.")
         for setup in end.setups:
-            name = f"setting-{end.number}-{setup.number}"
+            name = f"operation-{end.number}-{setup.number}"
             many = len(end.setups) > 1
             yield _setup(setup, name, stopped=stopped, inches=inches, many=many)
 

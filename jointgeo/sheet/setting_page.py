@@ -11,7 +11,6 @@ from functools import partial
 
 from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.sheet import words
-from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.cut_end import cut_end
 from jointgeo.sheet.cut_table import cut_rows, cut_table, few
@@ -23,6 +22,7 @@ from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, status
 from jointgeo.sheet.setting_words import axis_block, facts, marks_table, measures, measures_table
+from jointgeo.sheet.side_view import from_the_side
 from jointgeo.sheet.style import LINE_MM, TEXT_WIDE_MM, sizes
 
 __all__ = ["setting_pages"]
@@ -51,8 +51,8 @@ def _setup(
     book: Book, job: str, end: EndSheet, setup: SetupSheet, paper: str | None
 ) -> Iterator[Markup]:
     many, high = len(end.setups) > 1, sizes(paper).high_mm
-    name = f"setting-{end.number}" + (f"-setup-{setup.number}" if many else "")
-    said = f"Setting {end.number}" + (f", setup {setup.number}" if many else "")
+    name = f"operation-{end.number}" + (f"-clamping-{setup.number}" if many else "")
+    said = f"Operation {end.number}" + (f", clamping {setup.number}" if many else "")
     checks = [*end.checks_of(setup.number), *end.checks_of(None)]
     badge = status("fail" if end.stops else worst(checks), unanswered(checks))
 
@@ -114,11 +114,11 @@ def _views(book: Book, name: str, setup: SetupSheet, high_mm: float) -> Block:
     high = high_mm - LINE_MM - 1.0
     side = TEXT_WIDE_MM - _FACING_WIDE - _GAP
     front = facing(setup.scene, setup.nearest_edge, Room(_FACING_WIDE, high, FINE))
-    aside = from_the_side(setup.scene, Room(side, high, FINE))
+    side_drawing = from_the_side(setup.scene, Room(side, high, FINE))
     return beside(
         [
             (_FACING_WIDE, [book.figure(f"{name}-facing", front)]),
-            (side, [book.figure(f"{name}-side", aside)]),
+            (side, [book.figure(f"{name}-side", side_drawing)]),
         ]
     )
 

@@ -1,4 +1,4 @@
-"""What a setting page says of one clamping: both axes, sides and heights, marks and measures.
+"""What an operation page says of one clamping: both axes, sides and heights, marks and measures.
 
 Knows setups, words and pieces of a page; no drawing.
 """
@@ -38,7 +38,7 @@ _WRITE_MM = 5.4
 def axis_block(setup: Setup, axis: AxisSetting, wide_mm: float, *, stopped: bool) -> Block:
     """One axis in a frame: which way, the figure in large letters, how near, and how to get there.
 
-    stopped: the setting is not to be cut, so nothing here invites to set it.
+    stopped: the operation is not to be cut, so nothing here invites to set it.
     """
 
     def build(wide: float) -> list[Block]:
@@ -53,7 +53,7 @@ def _axis_says(setup: Setup, axis: AxisSetting, *, stopped: bool) -> Iterator[st
     name = axis.axis.upper()
     way = f" {axis.way}" if axis.way else " at zero"
     if axis.doubted or stopped:
-        because = DOUBT if axis.doubted else "this setting is not to be cut"
+        because = DOUBT if axis.doubted else "this operation is not to be cut"
         yield joined([element("strong", f"{name}: do not set"), f", {because}."])
         yield f"The drawing asks for a {axis.true_words}."
         return
@@ -226,7 +226,7 @@ def measures(end: EndSheet, setup: SetupSheet) -> list[tuple[str, str, str]]:
     last = setup.number == len(end.setups)
     wanted: list[tuple[str, str, str]] = []
     for item in end.solution.verify:
-        found = re.match(r"setup (\d+): (.*)", item.what)
+        found = re.match(r"clamping (\d+): (.*)", item.what)
         number, what = (int(found[1]), found[2]) if found else (None, item.what)
         if number == setup.number or (number is None and last):
             wanted.append((what, item.instrument, words.mm(item.expected_mm)))

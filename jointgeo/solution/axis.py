@@ -78,17 +78,17 @@ class AxisSetting:
 
 
 def axis_setting(
-    fixture: Fixture, axis: str, angle_deg: float, stands: Held | None = None
+    fixture: Fixture, axis: str, angle_deg: float, held_at: Held | None = None
 ) -> AxisSetting:
     """The "swivel" or "tilt" of that fixture at a true angle of the stock.
 
-    stands: how the stock is held, where wedges may be among it.
+    held_at: how the stock is held, where wedges may be among it.
     """
     limits = fixture.swivel if axis == "swivel" else fixture.tilt
     set_deg, wedge_deg = angle_deg, 0.0
-    if stands is not None:
-        wedge_deg = stands.beside_deg if axis == "swivel" else stands.behind_deg
-        set_deg = stands.fence_deg if axis == "swivel" else stands.plate_deg
+    if held_at is not None:
+        wedge_deg = held_at.beside_deg if axis == "swivel" else held_at.behind_deg
+        set_deg = held_at.fence_deg if axis == "swivel" else held_at.plate_deg
     scale = shown(fixture, axis, set_deg).scale_deg
     positive, negative = _WAYS[axis]
     way = positive if angle_deg > 0 else negative

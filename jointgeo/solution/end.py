@@ -136,7 +136,7 @@ def solve_end(
 
 
 def _measured(setup: Setup) -> Iterator[Verify]:
-    where, cuts = f"setup {setup.number}", setup.cuts
+    where, cuts = f"clamping {setup.number}", setup.cuts
     for i, (c, d) in enumerate(itertools.pairwise(cuts), 1):
         if d.left_mm > c.right_mm:
             what = f"{where}: wood left between cut {i} and cut {i + 1}, square across"

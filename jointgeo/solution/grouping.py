@@ -1,4 +1,4 @@
-"""Ends of many pieces gathered by setting, in the order to cut them.
+"""Ends of many pieces gathered by operation, in the order to cut them.
 
 Knows solved ends and their JSON; no job and no piece.
 """
@@ -19,7 +19,7 @@ __all__ = ["by_setting"]
 
 
 def by_setting(ends: Iterable[EndSolution]) -> tuple[EndSolution, ...]:
-    """Each setting once, with all its uses; ordered so that each axis is set once where it can."""
+    """Each operation once, with all its uses; in an order that sets each axis once where it can."""
     return tuple(sorted(_grouped(ends), key=_order))
 
 

@@ -21,7 +21,7 @@ _ANSWER = {
     "parts": "Every part of the joint, in its order",
     "part": "Name of the part",
     "setups": "Its clampings in the order they are cut",
-    "setup": "Number of the setup, counted from 1",
+    "setup": "Number of the clamping, counted from 1",
     "assembly": "Where each part stands in the joint put together",
     "pose": "4×4, row-major, world from the blank, z = 0 at its square end, millimetres",
     "name": "Its name",
@@ -49,7 +49,7 @@ _STOCK = {
     "verify.instrument": "What to measure it with",
 }
 _SETUP = {
-    "for": "Which pieces are cut at these settings",
+    "for": "Which pieces are cut by this operation",
     "for.member": "The member of the piece",
     "for.end": "Its near or far end",
     "for.hand": "As drawn, or mirrored",
@@ -90,7 +90,7 @@ _SETUP = {
     "closing.swivel_needed_deg": "How closely the swivel must be set, ±",
     "closing.tilt_needed_deg": "How closely the tilt must be set, ±",
     "overhang_mm": "From the plate's lower edge down to the lowest corner of the square end",
-    "overhang_trimmed_mm": "The same to the end as it stands when the setup begins",
+    "overhang_trimmed_mm": "The same to the end as it stands when the clamping begins",
     "trim_mm": "Depth of the trim above the lowest corner of the square end",
     "cutter": "Name of the cutter",
     "kerf_mm": "Width of its kerf",

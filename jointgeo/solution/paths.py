@@ -2,7 +2,7 @@
 
 Knows the answer's typed values and how each is written; knows no joint type by name and no HTTP.
 
-A path begins with a part and the number of the setup, counted from 1 as on paper, and names a
+A path begins with a part and the number of the clamping, counted from 1 as on paper, and names a
 quantity: ``leg.1.trim_mm``, ``leg.1.cuts.2.left_mm``, ``leg.stock.length_mm``. What holds for the
 joint as a whole stands alone: ``status``, ``trouble.because``. Everything that is counted is
 counted from 1. Only what a path asks for is worked out.

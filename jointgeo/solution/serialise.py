@@ -100,14 +100,14 @@ def _wedges(setup: Setup) -> dict[str, Any] | None:
 
     ``wedge_deg`` is of the whole stack, signed as the axis.
     """
-    stands, fixture = setup.held, setup.fixture
-    if not stands.wedged:
+    held_at, fixture = setup.held, setup.fixture
+    if not held_at.wedged:
         return None
     out: dict[str, Any] = {
-        "plate_tilt_deg": stands.plate_deg,
-        "fence_swivel_deg": stands.fence_deg,
+        "plate_tilt_deg": held_at.plate_deg,
+        "fence_swivel_deg": held_at.fence_deg,
     }
-    for axis, angle in (("tilt", stands.behind_deg), ("swivel", stands.beside_deg)):
+    for axis, angle in (("tilt", held_at.behind_deg), ("swivel", held_at.beside_deg)):
         out[f"{axis}_wedge"] = None
         if angle:
             found, (where, thick_at) = wedge(fixture, angle), wedge_place(fixture, axis, angle)
@@ -121,7 +121,7 @@ def _wedges(setup: Setup) -> dict[str, Any] | None:
                 "lies": where,
                 "thick_end_at": thick_at,
             }
-    off = stands_off_deg(stands.swivel_set_deg, stands.behind_deg)
+    off = stands_off_deg(held_at.swivel_set_deg, held_at.behind_deg)
     return out | {"stands_off_fence_deg": abs(off)}
 
 

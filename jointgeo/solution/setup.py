@@ -172,9 +172,9 @@ class Setup:
     @cached_property
     def axes(self) -> tuple[AxisSetting, AxisSetting]:
         """Swivel and tilt as they are set, by the scales' figures."""
-        stands = self.held
-        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg, stands)
-        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg, stands)
+        held_at = self.held
+        swivel = axis_setting(self.fixture, "swivel", self.swivel_deg, held_at)
+        return swivel, axis_setting(self.fixture, "tilt", self.tilt_deg, held_at)
 
     @cached_property
     def held(self) -> Held:
@@ -228,7 +228,7 @@ class Setup:
 
     @property
     def overhang_trimmed_mm(self) -> float:
-        """The same to the end as it stands when the setup begins."""
+        """The same to the end as it stands when the clamping begins."""
         return self.plan.overhang_trimmed_mm
 
     @property

@@ -152,7 +152,7 @@ class AngledButt(JointType):
         grain = mate.grain if mate.grain @ line > 0 else -mate.grain
         if abs(grain @ line) <= SQUARE and (face.normal ^ grain) @ line < 0:
             grain = -grain  # square across the grain is a turn of 90, never of -90
-        aside = face.normal ^ grain
+        sideways = face.normal ^ grain
         centre = bar.middle + bar.grain * to_face
         return {
             "rail_width_mm": bar.width,
@@ -162,8 +162,8 @@ class AngledButt(JointType):
             "thickness_angle_deg": degrees(atan2(-inward.y, inward.z)),
             "post_width_mm": mate.width,
             "post_thickness_mm": mate.thickness,
-            "post_turn_deg": degrees(atan2(aside @ line, grain @ line)),
-            "post_offset_mm": aside @ (centre - mate.middle),
+            "post_turn_deg": degrees(atan2(sideways @ line, grain @ line)),
+            "post_offset_mm": sideways @ (centre - mate.middle),
         }
 
     def also(self) -> dict[str, tuple[float, float]]:

@@ -43,9 +43,9 @@ from jointgeo.plugin import (
     Meet,
     Middle,
     Notch,
+    Placement,
     Plane,
     Remedy,
-    Standing,
     Turn,
     Vec,
     X,
@@ -303,7 +303,7 @@ class AngledTenon(JointType):
         }
 
     @classmethod
-    def between(cls, bar: Bar, mate: Bar, **sizes: Any) -> tuple[AngledTenon, Standing]:
+    def between(cls, bar: Bar, mate: Bar, **sizes: Any) -> tuple[AngledTenon, Placement]:
         """As ``JointType.between``; how the mortise lies follows from what is said of the tenon.
 
         Without ``parallel_to`` the mortise follows the side of the rail that lies along the piece,

@@ -55,12 +55,12 @@ def _lie(bar: Bar, mate: Bar, sizes: dict[str, Any]) -> dict[str, Any]:
     grain = mate.grain if mate.grain @ long > 0 else -mate.grain
     if abs(grain @ long) <= SQUARE and (face.normal ^ grain) @ long < 0:
         grain = -grain  # square across the grain is a turn of 90, never of -90
-    aside = face.normal ^ grain
-    sizes.setdefault("mortise_turn_deg", degrees(atan2(aside @ long, grain @ long)))
+    sideways = face.normal ^ grain
+    sizes.setdefault("mortise_turn_deg", degrees(atan2(sideways @ long, grain @ long)))
     centre = bar.middle + bar.grain * face.hit(bar.middle, bar.grain)
     try:
         centre = centre + long * float(sizes.get("tenon_offset_width_mm", 0.0))
-        off, wide = aside @ (centre - mate.middle), aside @ (face.normal ^ long)
+        off, wide = sideways @ (centre - mate.middle), sideways @ (face.normal ^ long)
         if "mortise_offset_mm" not in sizes:
             at = float(sizes.get("tenon_offset_thickness_mm", 0.0))
             sizes["mortise_offset_mm"] = off + wide * at
@@ -101,8 +101,8 @@ def read_back(drawing: Drawing, follows: str) -> dict[str, Any]:
         "fit_mm": mark["width_mm"] - (cheeks.channels[1].low - cheeks.channels[0].high),
     }
     if len(edges.channels) > 2:
-        aside = edges.across * (shallow.low + shallow.high - 2 * edges.across @ middle)
-        out["haunch_at"] = "back_edge" if aside @ rail.edge < 0 else "face_edge"
+        sideways = edges.across * (shallow.low + shallow.high - 2 * edges.across @ middle)
+        out["haunch_at"] = "back_edge" if sideways @ rail.edge < 0 else "face_edge"
     # The shoulder line lies in the face side, or that of the thickness in the edges.
     off = {"face_side": edges.across @ rail.face, "face_edge": cheeks.across @ rail.edge}
     if abs(off[follows]) <= SQUARE:
@@ -133,8 +133,8 @@ def equalities(
         end, half = channel.high if way > 0 else channel.low, mark["length_mm"] / 2
         low, high = (low, channel.low) if way > 0 else (channel.high, high)
         off, deep = socket.block.middle - middle, haunch[0] + haunch[1]
-        aside, wall = way * edges.across @ off, edges.across @ socket.block.middle + way * half
-        out["haunch socket beside the mortise"] = aside, half + box.marks["length_mm"] / 2
+        sideways, wall = way * edges.across @ off, edges.across @ socket.block.middle + way * half
+        out["haunch socket beside the mortise"] = sideways, half + box.marks["length_mm"] / 2
         out["clearance at the haunch's edge"] = way * (wall - end), max(0.0, fit) / 2
         out["width of the haunch socket"] = mark["width_mm"], box.marks["width_mm"]
         out["depth of the haunch socket"] = mark["depth_mm"], deep

@@ -129,7 +129,7 @@ _SETUP = _object(
     chosen_because=TEXT,
 )
 _PART = _object(
-    "One part of the joint: its blank, what is laid out, and its setups",
+    "One part of the joint: its blank, what is laid out, and its clampings",
     part=TEXT,
     stock=_below(
         "stock",
@@ -302,7 +302,7 @@ SCHEMAS: dict[str, dict[str, Any]] = {
         paths=_list(
             _object(
                 "One path",
-                path={**TEXT, "description": "Part, number of the setup from 1, and quantity"},
+                path={**TEXT, "description": "Part, number of the clamping from 1, and quantity"},
                 value={
                     "type": ["number", "string", "boolean", "null"],
                     "description": "What stands there",

@@ -2,7 +2,7 @@
 
 Knows processes, pipes and the catalogue; knows no joint type by name, no HTTP.
 
-Theory of operation. A thread that runs a stranger's code cannot be stopped, and code that sleeps
+Theory of operation. A thread that runs third-party code cannot be stopped, and code that sleeps
 or goes on for ever would take one thread of the service after the other. So each type that does not
 ship answers in one child process (``worker``), a question at a time; after ``DEADLINE_SECONDS`` the
 process is killed, the question is answered with whose fault it is, and the next one starts another.

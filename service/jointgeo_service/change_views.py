@@ -51,7 +51,7 @@ def change_routes(elsewhere: Elsewhere, fixtures: Fixtures, turns: Turns) -> Rou
 
     def worked_out(works: list[Any], what: str, *given: object) -> dict[str, Any]:
         named = types_of(works)
-        with in_turn(turns, wanted=not elsewhere.stranger(named)):
+        with in_turn(turns, wanted=not elsewhere.third_party(named)):
             found: dict[str, Any] = elsewhere.run(named, what, works, *given)
         return found
 

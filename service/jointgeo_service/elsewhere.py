@@ -87,7 +87,7 @@ class Elsewhere:
 
     def __init__(self) -> None:
         types: dict[str, type] = {**joint_types(), **piece_types()}
-        self._strangers = {n: cls for n, cls in types.items() if not is_shipped(cls)}
+        self._third_party = {n: cls for n, cls in types.items() if not is_shipped(cls)}
         self._processes: dict[str, Apart] = {}
         self._lock = threading.Lock()
 
@@ -97,22 +97,22 @@ class Elsewhere:
         InputError as the work raises it; PluginError where a type is at fault; RefusedError, a
         503, where it has too many questions already.
         """
-        stranger = self.stranger(named)
-        return self._process(stranger).ask(what, *given) if stranger else WORK[what](*given)
+        third_party = self.third_party(named)
+        return self._process(third_party).ask(what, *given) if third_party else WORK[what](*given)
 
-    def stranger(self, named: set[str]) -> str:
+    def third_party(self, named: set[str]) -> str:
         """The one of these types in whose process they are answered; "" where that is here."""
-        return min(named & self._strangers.keys(), default="")
+        return min(named & self._third_party.keys(), default="")
 
     def fault(self, name: str, reason: str) -> PluginError:
         """What a type that does not ship is told."""
-        cls = self._strangers[name]
+        cls = self._third_party[name]
         return PluginError(reason, name, origin(cls), kind=_kind(cls))
 
     def _process(self, name: str) -> Apart:
         with self._lock:
             if name not in self._processes:
-                cls = self._strangers[name]
+                cls = self._third_party[name]
                 self._processes[name] = Apart(
                     name, origin(cls), kind=_kind(cls), worker="jointgeo_service.piece_worker"
                 )

@@ -81,7 +81,7 @@ _HEAD = {"title": _text("What is made"), **_FIXTURE}
 _EDITIONS = _list("The edition of each fixture, in the order asked", {"type": ["string", "null"]})
 _STATUS = _either("pass", "caution", "fail", says="The worst of all checks")
 _CHECK_LIST = _list(
-    "Every check: name, part (a bar or a joint of the piece), setup where it is one's, value, "
+    "Every check: name, part (a bar or a joint of the piece), clamping where it is one's, value, "
     "limit, margin (positive where there is room), unit, status, because, remedies",
     {"type": "object"},
 )
@@ -101,7 +101,7 @@ _END = _object(
         "end",
         {"type": "object"},
     ),
-    setups=_list("Its setups, as in the settings of a joint", {"type": "object"}),
+    setups=_list("Its clampings, as in the settings of a joint", {"type": "object"}),
     marks=_list("Lines struck round it", {"type": "object"}),
     verify=_list("What to measure once it is cut", {"type": "object"}),
 )
@@ -167,7 +167,8 @@ _CUT_LIST = {
     ),
 }
 _SETTINGS = _list(
-    "Each setting once, in the order to cut them; `for` in a setup names members, ends and hands",
+    "Each operation once, in the order to cut them; `for` in a clamping names members, ends and "
+    "hands",
     _said(_END, "The first of the ends that are cut so"),
 )
 _GAP = "opening_mm across the faces that should meet, offset_mm along them, turn_deg"
@@ -248,8 +249,8 @@ _TYPE = {
     ),
 }
 _MARGIN = _object(
-    "The room that one check leaves in one setup; positive is room",
-    setup=_text("Which end and setup"),
+    "The room that one check leaves in one clamping; positive is room",
+    setup=_text("Which end and clamping"),
     check=_text("Name of the check"),
     before=_maybe("On the fixture as it is; null where it is not asked there"),
     after=_maybe("On the changed one"),
@@ -265,7 +266,7 @@ _OPTION = _object(
         {"type": "object"},
     ),
     to_do_again=_text("What has to be done again afterwards"),
-    margins=_list("Of every setup", _MARGIN),
+    margins=_list("Of every clamping", _MARGIN),
 )
 _CELL = _object(
     "One work on one fixture",

@@ -61,18 +61,18 @@ def _late(began: float) -> None:
 
 
 def _found(questions: PieceQuestions, item: object, spent: dict[str, float]) -> dict[str, Any]:
-    stranger = questions.elsewhere.stranger(_named(item))
+    third_party = questions.elsewhere.third_party(_named(item))
     # A type that does not ship may take its whole deadline for every item.
-    if spent.get(stranger, 0.0) > BATCH_TYPE_SECONDS:
+    if spent.get(third_party, 0.0) > BATCH_TYPE_SECONDS:
         reason = f"it has taken more than {BATCH_TYPE_SECONDS} s of this batch"
-        raise questions.elsewhere.fault(stranger, reason)
+        raise questions.elsewhere.fault(third_party, reason)
     begun = time.monotonic()
     try:
         asked, want = questions.item(item)
         return asked.answered(questions.elsewhere, want)[want]
     finally:
-        if stranger:
-            spent[stranger] = spent.get(stranger, 0.0) + time.monotonic() - begun
+        if third_party:
+            spent[third_party] = spent.get(third_party, 0.0) + time.monotonic() - begun
 
 
 def _named(item: object) -> set[str]:

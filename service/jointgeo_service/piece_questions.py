@@ -40,7 +40,7 @@ MARKS = FieldInfo(
     "marks",
     "choice",
     "",
-    "alike: every member of a kind is marked as its first, so that alike ends share settings; "
+    "alike: every member of a kind is marked as its first, so that alike ends share operations; "
     "as_drawn: face sides look where the piece says",
     choices=MARKINGS,
     required=False,

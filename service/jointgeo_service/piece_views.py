@@ -32,7 +32,7 @@ SUMMARIES = {
     "answer": "The whole piece: bars, joints, cut list, settings, checks",
     "cut-list": "Its cut list, the wood it takes, and what a tape must show",
     "settings": "What to set and cut",
-    "feasibility": "Whether it fits, by how much, and what to change",
+    "feasibility": "Whether it is feasible, by how much, and what to change",
     "marks": "Where to strike mortises and housings",
     "closing": "Whether it closes",
     "assembly": "How it is put together",
@@ -141,7 +141,7 @@ def _add(
 
 def _answered(elsewhere: Elsewhere, turns: Turns, asked: PieceAsked, want: str) -> dict[str, Any]:
     # Who answers in a process of its own takes nobody else's turn.
-    here = want in SLOW and not elsewhere.stranger(asked.types)
+    here = want in SLOW and not elsewhere.third_party(asked.types)
     with in_turn(turns, wanted=here):
         return asked.answered(elsewhere, want)[want]
 

@@ -128,7 +128,7 @@ def _assembly(answer: PieceAnswer) -> dict[str, Any]:
 
 
 def _measured(answer: PieceAnswer) -> dict[str, Any]:
-    found = tape((b.stands for b in answer.bars), answer.members, answer.planed)
+    found = tape((b.placed for b in answer.bars), answer.members, answer.planed)
     return {"measured_mm": found}
 
 

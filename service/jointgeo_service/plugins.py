@@ -96,7 +96,7 @@ class Known:
     def page(
         self, joint: Any, fixture: Fixture, hand: Hand, paper: str | None, names: tuple[str, str]
     ) -> str:
-        """The setting sheet; a type that gives what is no plain data is at fault. names: of the
+        """The operation sheet; a type that gives what is no plain data is at fault. names: of the
         fixture's file, "" for one that ships, and its edition."""
         self.passes(joint, fixture)
         with self.answers():

@@ -49,12 +49,12 @@ CELLS = _argument(
     choices=("0", "1"), default="0",
 )  # fmt: skip
 PICK = FieldInfo(
-    "pick", "text", "", "Path of a value, e.g. leg.1.swivel_deg: part, number of the setup from 1, "
-    "quantity; .../paths lists them. Give it once for each value",
+    "pick", "text", "", "Path of a value, e.g. leg.1.swivel_deg: part, number of the clamping from "
+    "1, quantity; .../paths lists them. Give it once for each value",
     high=PATH_CHARACTERS,
 )  # fmt: skip
 PART = _argument("part", "text", "For csv and tsv: this part only", high=80)
-SETUP = _argument("setup", "integer", "For csv and tsv: this setup only", low=1, high=100)
+SETUP = _argument("setup", "integer", "For csv and tsv: this clamping only", low=1, high=100)
 HEADING = _argument(
     "heading", "choice", "For csv and tsv: names of columns as in JSON, or in words",
     choices=("names", "words"), default="names",

@@ -39,7 +39,7 @@ class _Column:
 
 
 SETTINGS = (
-    _Column("part", "part"), _Column("setup", "setup"),
+    _Column("part", "part"), _Column("setup", "clamping"),
     _Column("swivel_deg", "true swivel (deg)"),
     _Column("scale_swivel_deg", "set swivel scale to (deg)"),
     _Column("swivel_needed_deg", "within (deg)"),
@@ -56,7 +56,7 @@ SETTINGS = (
     _Column("turns", "turns"), _Column("divisions", "divisions"),
 )  # fmt: skip
 FEASIBILITY = (
-    _Column("part", "part"), _Column("setup", "setup"), _Column("check", "check"),
+    _Column("part", "part"), _Column("setup", "clamping"), _Column("check", "check"),
     _Column("value", "found"), _Column("limit", "allowed"), _Column("margin", "room left"),
     _Column("unit", "unit"), _Column("status", "result"),
     _Column("because", "what was checked", sentence=True),

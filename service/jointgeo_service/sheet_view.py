@@ -1,4 +1,4 @@
-"""GET /sheet: the setting sheet of one joint as a page that a browser opens and prints.
+"""GET /sheet: the operation sheet of one joint as a page that a browser opens and prints.
 
 Knows the queries, the catalogue and jointgeo's sheets; knows no joint type by name. The
 query is that of the joint's settings with ``joint_type`` added and, if wished, ``paper``.
@@ -36,7 +36,7 @@ def sheet_routes(catalogue: Catalogue, fixtures: Fixtures, drawn: Drawn) -> flas
     def work() -> flask.Response:
         pairs = list(flask.request.args.items(multi=True))
         if not pairs:
-            return frame.html(document("Setting sheets", _index(catalogue)), forms=False)
+            return frame.html(document("Operation sheets", _index(catalogue)), forms=False)
         known, rest, paper = _read(catalogue, pairs)
         asked = queries[known.name].read(rest)
         chosen = asked.fixture
@@ -91,7 +91,7 @@ def _index(catalogue: Catalogue) -> Markup:
         query = {"joint_type": known.name, "fixture": fixture} | _texts(example)
         link = element("a", "a worked example", href=f"/sheet?{urlencode(query)}")
         rows.append(joined([element("strong", known.name), f": {known.cls.summary}; ", link, "."]))
-    return joined([element("h1", "Setting sheets"), items(rows)])
+    return joined([element("h1", "Operation sheets"), items(rows)])
 
 
 def _texts(example: dict[str, Any]) -> dict[str, str]:

@@ -38,7 +38,7 @@ def run_json(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, Any]
             0,
             "estimated: level from the hinge to the beam's face (G)",
         ),
-        (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, setup 1"),
+        (("sweep", "splayed_bridle"), 1, "splayed_bridle, leg, clamping 1"),
         (("sweep", "angled_box_joint", "--steps", "3"), 1, "no"),
         (
             [
@@ -128,7 +128,7 @@ def test_limits_are_told_for_the_stock_asked_about(
 def test_a_demo_job_can_be_swept(capsys: pytest.CaptureFixture[str]) -> None:
     name = next(iter(next(iter(jointgeo_jobs().values()))))
     run("sweep", name, "--steps", "2")
-    assert "setup 1" in capsys.readouterr().out
+    assert "clamping 1" in capsys.readouterr().out
 
 
 def jointgeo_jobs() -> dict[str, tuple[str, ...]]:

@@ -13,7 +13,7 @@ from jointgeo.calibration.contacts import KINDS, corner_limit_deg, edge_limit_de
 from jointgeo.calibration.limits import MEASURE_FIRST, LimitEstimate, estimate_limits
 from jointgeo.calibration.readings import LimitReadings
 from jointgeo.fixtures.model import Fixture
-from jointgeo.planning.clamped_stock import front_gap, stand
+from jointgeo.planning.clamped_stock import clamp_stock, front_gap
 from jointgeo.schema.tables import read
 
 Told = Literal["told", "unknown"]
@@ -53,7 +53,7 @@ def first_fouled_deg(fixture: Fixture, thickness: float, overhang: float) -> flo
     """By the library's own room to the beam, which knows nothing of either formula."""
 
     def room(tilt: float) -> float:
-        clamped = stand(fixture, 60, thickness, 900, 0.0, tilt, overhang_mm=overhang)
+        clamped = clamp_stock(fixture, 60, thickness, 900, 0.0, tilt, overhang_mm=overhang)
         return min(front_gap(fixture.front_beam[0], clamped), 1000.0)
 
     steps = np.arange(0.0, 60.0, 0.25)

@@ -65,7 +65,7 @@ def words_of(text: str) -> str:
 
 def test_the_report_says_figures_before_anything_else_of_a_setting(calibrated: Fixture) -> None:
     lines = report_on(calibrated).splitlines()
-    start = lines.index("Setting 1: leg")
+    start = lines.index("Operation 1: leg")
     clamp = next(i for i in range(start, len(lines)) if "on the plate" in lines[i])
     assert lines[clamp + 1] == f"    swivel's scale must show: {SWIVEL}"
     assert lines[clamp + 2] == f"    tilt's scale must show: {TILT}"
@@ -87,25 +87,26 @@ def test_an_axis_that_is_right_reads_as_before(porch: Fixture) -> None:
 
 def test_the_sheet_says_figures_wherever_an_axis_is_set(calibrated: Fixture) -> None:
     text, book = sheet_on(calibrated)
-    assert f"Set the tilt's scale to {TILT}, set the swivel's scale to {SWIVEL}." in text
-    assert f"Leave the tilt, set the swivel's scale to {OTHER}." in text
-    assert text.count(f"Swivel set the swivel's scale to {SWIVEL} Tilt") == 2
-    assert text.count(f"Tilt set the tilt's scale to {TILT} Overhang") == 4
+    set_to, near = "set its scale to , must be within ±", (0.068, 0.090)
+    assert text.count(f"SWIVEL: {set_to} {near[0]:.3f}° {SWIVEL}") == 2
+    assert text.count(f"SWIVEL: {set_to} {near[0]:.3f}° {OTHER}") == 2
+    assert text.count(f"TILT: {set_to} {near[1]:.3f}° {TILT}") == 4
     for told in ("et the tilt to", "et the swivel to", "complement"):
         assert not re.search(rf"{told} -?\d", text), told
-    facing = book.pictures["setting-1-facing"].svg("x")
+    facing = book.pictures["operation-1-facing"].svg("x")
     assert "swivel's scale -7.770°" in html.unescape(facing)
     assert "(true angle -7.827°," in html.unescape(facing)
-    side = book.pictures["setting-1-side"].svg("x")
+    side = book.pictures["operation-1-side"].svg("x")
     assert "tilt's scale 11.953°" in html.unescape(side)
 
 
 def test_the_sheet_of_a_fixture_that_is_not_calibrated_is_as_it_was(porch: Fixture) -> None:
     text, book = sheet_on(porch)
-    assert "Set the tilt to 12.000° (12°00.0′), set the swivel to -7.827° (-7°49.6′)." in text
+    assert text.count("TILT cut end towards you, must be within ± 0.090° 12.000° 12°00.0′") == 4
+    assert text.count("SWIVEL anticlockwise, must be within ± 0.068° -7.827° -7°49.6′") == 2
     assert "scale to -" not in text.replace("'s scale to -7.83°", "")
     assert "true angle" not in text
-    assert "tilt 12.000°" in book.pictures["setting-1-side"].svg("x")
+    assert "tilt 12.000°" in book.pictures["operation-1-side"].svg("x")
 
 
 def test_a_zero_that_is_off_is_set_by_its_figure_too(calibrated: Fixture) -> None:
@@ -134,8 +135,8 @@ def test_no_figure_is_given_while_test_cuts_contradict(doubted: Fixture) -> None
     assert "\n    swivel to ±" in text
     sheet, book = sheet_on(doubted)
     assert f"DO NOT CUT YET: {why}" in sheet
-    assert "Do not set the tilt yet: its test cuts contradict each other (true angle" in sheet
-    assert "tilt's scale not known" in html.unescape(book.pictures["setting-1-side"].svg("x"))
+    assert sheet.count("TILT: do not set , its test cuts contradict each other. The drawing") == 4
+    assert "tilt's scale not known" in html.unescape(book.pictures["operation-1-side"].svg("x"))
     figure = axis_setting(doubted, "tilt", 12.0).figure_deg
     assert abs(figure - 12.0) > 1.0
     for said in (text, sheet):
@@ -169,7 +170,10 @@ def test_both_commands_take_a_fixture_and_name_its_file(
     for name in ("bench", "bench-leg-and-rail"):
         text = words_of((tmp_path / "out" / f"{name}.html").read_text("utf-8"))
         assert f"On {file}, changed from porch (Porch fixture" in text
-        assert f"set the swivel's scale to {OTHER if 'rail' in name else SWIVEL}" in text
+        assert (
+            f"SWIVEL: set its scale to , must be within ± 0.068° {OTHER if 'rail' in name else SWIVEL}"
+            in text
+        )
     with pytest.raises(FixtureError):
         sheet("bench", "--fixture", str(tmp_path / "none.toml"), "--output", str(tmp_path))
 

@@ -97,7 +97,7 @@ def holds(block: Rows, cuts: list[dict[str, Any]], checks: list[dict[str, Any]])
                     first = (c, p) == (1, 1)
                     passes.append(
                         {
-                            "part": part["part"], "setup": n, "cut": c, "pass": p,
+                            "part": part["part"], "clamping": n, "cut": c, "pass": p,
                             "true swivel (deg)": setup["swivel_deg"],
                             "set tilt scale to (deg)": setup["scale_tilt_deg"],
                             "within (deg) 4": setup["closing"]["swivel_needed_deg"],

@@ -82,7 +82,7 @@ class ShortInch(HalfLap):
 
 
 @fails("bad_input")
-class TakesStrangers(HalfLap):
+class TakesUnknownNames(HalfLap):
     @classmethod
     def from_dict(cls, data: Any) -> Any:
         if isinstance(data, dict):

@@ -32,8 +32,8 @@ from jointgeo.pieces.plugin import (
     choice,
     flat,
     length,
+    placed_bars,
     rail_between,
-    stand,
 )
 
 __all__ = ["BROKEN", "MORE", "Footstool", "Stool"]
@@ -200,7 +200,7 @@ class FeetInTheAir(Stool):
         return attrs.evolve(drawn, bars=tuple(bars))
 
     def measured(self) -> Mapping[str, float]:
-        leg = stand(self.piece())["leg, back right"]
+        leg = placed_bars(self.piece())["leg, back right"]
         feet = leg.near.arrises(leg.planes[1])
         return {
             "height": self.height_mm - 5.0,

@@ -10,7 +10,7 @@ from typing import Any
 import attrs
 
 from jointgeo.errors import InputError
-from jointgeo.joints.standing import Standing
+from jointgeo.joints.placement import Placement
 from jointgeo.plugin import Drawing, Length, Vec, X, Y, Z, deg, mm, turned_deg
 
 from .sound import HalfLap
@@ -69,7 +69,7 @@ class PutsItAnywhere(HalfLap):
     @classmethod
     def between(cls, *_: Any, **sizes: Any) -> Any:
         del sizes
-        return cls.examples()[0], Standing((X, Y, Z), Vec(0.0, 0.0, 0.0))
+        return cls.examples()[0], Placement((X, Y, Z), Vec(0.0, 0.0, 0.0))
 
 
 @silent("something measured that is no parameter", "claims")

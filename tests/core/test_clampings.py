@@ -68,7 +68,7 @@ def crowded() -> Fixture:
     return fixture_with({"front_beam": [beam], "body": [BAR], **deep})
 
 
-def aside(setup: Setup) -> bool:
+def gives_way(setup: Setup) -> bool:
     """Whether a clamping that fails gave way to one that passes."""
     chosen = next(c for c in setup.candidates if c.chosen)
     return not chosen.failing and any(c.judged and c.failing for c in setup.candidates)
@@ -85,7 +85,7 @@ def test_more_range_never_makes_a_joint_infeasible(make: Callable[[], Fixture]) 
                 assert answer.feasible or not before, (joint, swivel, tilt)
                 before = answer.feasible
                 fits += before
-                gave_way += any(map(aside, answer.setups))
+                gave_way += any(map(gives_way, answer.setups))
     # Or nothing would have been tried: 87 and 33 on the one fixture, 184 and 8 on the other.
     assert fits > 60
     assert gave_way > 5

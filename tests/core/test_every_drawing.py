@@ -21,8 +21,8 @@ from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.dimensions import Length, dimensions, value
 from jointgeo.joints.drawing import Bar
 from jointgeo.joints.joint_type import JointType
+from jointgeo.joints.placement import Placement
 from jointgeo.joints.registry import joint_types
-from jointgeo.joints.standing import Standing
 from jointgeo.schema.fields import describe
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -100,11 +100,11 @@ def test_every_length_and_angle_says_what_it_measures(name: str) -> None:
     assert measured == set(dimensions(TYPES[name]))
 
 
-def anywhere(rng: np.random.Generator) -> Standing:
+def anywhere(rng: np.random.Generator) -> Placement:
     """A random turn, and a move of up to 2 m each way."""
     axes = Rotation.random(random_state=int(rng.integers(1 << 31))).as_matrix().T.tolist()
     x, y, z = (Vec(*axis) for axis in axes)
-    return Standing((x, y, z), Vec(*rng.uniform(-2000, 2000, size=3).tolist()))
+    return Placement((x, y, z), Vec(*rng.uniform(-2000, 2000, size=3).tolist()))
 
 
 def begun_elsewhere(bar: Bar, by: float) -> Bar:
@@ -129,9 +129,9 @@ def test_two_bars_in_a_room_give_the_joint_again(
     room = anywhere(rng)
     rail, post = room.bar(bar), room.bar(mate)
     begun = begun_elsewhere(rail, float(rng.uniform(-50, 50)))
-    found, standing = cls.between(begun, post, **sizes)
+    found, placement = cls.between(begun, post, **sizes)
     assert agrees(found, joint)
-    for mine, asked in zip((*standing.axes, standing.at), (*room.axes, room.at), strict=True):
+    for mine, asked in zip((*placement.axes, placement.at), (*room.axes, room.at), strict=True):
         assert mine == pytest.approx(asked, abs=READ_BACK)
     laid_out = all(n.bar != mate.name for n in joint.drawing.notches)
     if laid_out and not mate.handed:

@@ -1,4 +1,4 @@
-"""Whatever a stranger's type does ends as one PluginError with distribution, type, file, line."""
+"""Whatever a third-party type does ends as one PluginError with distribution, type, file, line."""
 
 from __future__ import annotations
 
@@ -140,7 +140,7 @@ def test_other_threads_may_write_while_a_type_runs(capsys: pytest.CaptureFixture
 
 
 def test_the_types_that_ship_are_not_wrapped() -> None:
-    """What is for strangers costs them nothing."""
+    """What is for third parties costs them nothing."""
     for cls in joint_types().values():
         methods = [getattr(cls, name) for name in ("draw", "checks", "from_dict")]
         assert not any(hasattr(method, "__wrapped__") for method in methods)

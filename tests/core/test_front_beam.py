@@ -16,7 +16,7 @@ from scipy.optimize import linprog
 from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.boxes import box, box_corners
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap, extent_in_slab
-from jointgeo.planning.clamped_stock import Stand, front_gap, stand
+from jointgeo.planning.clamped_stock import ClampedStock, clamp_stock, front_gap
 
 from .samples import BEAM, fixture_with, turn
 
@@ -41,8 +41,8 @@ def least_y(corners: np.ndarray, low: float, high: float) -> float:
     return float(found.fun) if found.status == 0 else math.inf
 
 
-def random_stand(rng: np.random.Generator, fixture: Fixture) -> Stand:
-    return stand(
+def random_stand(rng: np.random.Generator, fixture: Fixture) -> ClampedStock:
+    return clamp_stock(
         fixture,
         rng.uniform(20, 120),
         rng.uniform(8, 60),
@@ -77,7 +77,7 @@ def test_a_dense_cloud_of_points_agrees() -> None:
     """Points every 2 mm through stock, backing and plate: none nearer, one within a step."""
     fixture = fixture_with()
     here = beam(face_distance_mm=200, z_min_mm=-60, z_max_mm=-10)
-    clamped = stand(fixture, 60, 30, 400, 12.0, 25.0, cut_above_lowest_mm=40, overhang_mm=50)
+    clamped = clamp_stock(fixture, 60, 30, 400, 12.0, 25.0, cut_above_lowest_mm=40, overhang_mm=50)
     nearest = math.inf
     for solid in clamped.boxes.values():
         axes = [np.linspace(-s, s, max(2, int(s) + 1)) for s in solid.half]
@@ -122,7 +122,7 @@ def test_solids_are_clipped_each_by_itself() -> None:
     """
     fixture = fixture_with()
     here = beam(face_distance_mm=100, z_min_mm=200, z_max_mm=300)
-    clamped = stand(fixture, 60, 50, 150, 0.0, 0.0, overhang_mm=0)
+    clamped = clamp_stock(fixture, 60, 50, 150, 0.0, 0.0, overhang_mm=0)
     assert front_gap(here, clamped) == pytest.approx(82.0, abs=EXACT_MM)
     everything = np.concatenate([np.array(corners) for _, corners, _ in clamped.solids()])
     # At Z = 200 the hull's front runs from (-68, 150) to (-18, 400): 10 mm a side of 50, -58.
@@ -150,7 +150,7 @@ def limit_deg(thickness_mm: float, overhang_mm: float = 0.0, side: int = 0) -> f
     width, thick = (thickness_mm, 40.0) if side % 2 else (40.0, thickness_mm)
 
     def gap(tilt: float) -> float:
-        clamped = stand(fixture, width, thick, 200, 0, tilt, 0, side, overhang_mm=overhang_mm)
+        clamped = clamp_stock(fixture, width, thick, 200, 0, tilt, 0, side, overhang_mm=overhang_mm)
         return front_gap(here, clamped)
 
     low, high = 0.0, 45.0
@@ -179,7 +179,7 @@ def test_the_solids_find_the_observed_limits_again(thickness, angle, side) -> No
 def test_more_beam_distance_leaves_that_much_clearance() -> None:
     """25 mm more leaves clearance at 50 mm and 15° (common practice): all of the 25 mm."""
     fixture, here = fitted(more_mm=25.0)
-    clamped = stand(fixture, 40, 50, 200, 0, 15.0, overhang_mm=0)
+    clamped = clamp_stock(fixture, 40, 50, 200, 0, 15.0, overhang_mm=0)
     assert front_gap(here, clamped) == pytest.approx(25.0, abs=0.01)
 
 
@@ -204,7 +204,7 @@ def test_the_gap_is_the_closed_form_where_the_lowest_corner_fouls(rng) -> None:
         fixture = fixture_with({"tilt.hinge_y_mm": hinge_y, "tilt.hinge_z_mm": hinge_z})
         here = beam(face_distance_mm=1000, z_min_mm=-900, z_max_mm=hinge_z)
         size = (thickness, 33.0) if side % 2 else (33.0, thickness)
-        clamped = stand(fixture, *size, 150, 0, tilt, 0, side, overhang_mm=overhang)
+        clamped = clamp_stock(fixture, *size, 150, 0, tilt, 0, side, overhang_mm=overhang)
         drop, thick = hinge_z + overhang, thickness + 18 + hinge_y
         a = math.radians(tilt)
         expected = 1000 + hinge_y - drop * math.sin(a) - thick * math.cos(a)
@@ -218,7 +218,9 @@ def test_stock_lies_on_backing_and_fence_and_hangs_by_its_overhang(rng) -> None:
         pivot, hinge = np.array([0.0, 0.0, 60.0]), np.array([0.0, 15.0, 300.0])
         for _ in range(20):
             swivel, tilt, kappa = rng.uniform(-50, 50), rng.uniform(0, 60), rng.uniform(-20, 20)
-            clamped = stand(fixture, 70, 25, 500, swivel, tilt, kappa, int(rng.integers(4)), 30)
+            clamped = clamp_stock(
+                fixture, 70, 25, 500, swivel, tilt, kappa, int(rng.integers(4)), 30
+            )
             corners = np.array(box_corners(clamped.boxes["stock"]))
             plate = (corners - hinge) @ turn(0, tilt) + hinge
             assert plate[:, 1].max() == pytest.approx(-18.0, abs=EXACT_MM)
@@ -239,7 +241,7 @@ def test_the_overhang_that_clears_backing_and_plate() -> None:
     """
     fixture = fixture_with({"plate.thickness_mm": 18, "practice.clearance_mm": 0})
     trim = 50 * math.sin(math.radians(15))
-    clamped = stand(fixture, 40, 50, 400, 0, 15.0, cut_above_lowest_mm=trim + 35)
+    clamped = clamp_stock(fixture, 40, 50, 400, 0, 15.0, cut_above_lowest_mm=trim + 35)
     assert clamped.overhang_mm == pytest.approx(59.0, abs=0.5)
     assert clamped.overhang_mm == pytest.approx(59.28, abs=0.005)
 
@@ -249,7 +251,7 @@ def test_the_overhang_is_the_least_that_keeps_the_clearance(sacrificial, rng) ->
     fixture = fixture_with({"backing.sacrificial": sacrificial, "practice.clearance_mm": 2.5})
     for _ in range(20):
         cut = rng.uniform(10, 90)
-        clamped = stand(
+        clamped = clamp_stock(
             fixture, 60, 30, 400, rng.uniform(-40, 40), rng.uniform(0, 50), cut_above_lowest_mm=cut
         )
         keep = ["plate"] if sacrificial else ["plate", "backing"]
@@ -263,7 +265,7 @@ def test_the_overhang_is_the_least_that_keeps_the_clearance(sacrificial, rng) ->
 
 def test_the_wedge_fills_the_room_behind_turned_stock() -> None:
     """Packing of 5° lifts the left edge of 60 mm stock by 60·sin 5° = 5.2293 mm."""
-    clamped = stand(fixture_with(), 60, 30, 400, 0, 0, 5.0, overhang_mm=0)
+    clamped = clamp_stock(fixture_with(), 60, 30, 400, 0, 0, 5.0, overhang_mm=0)
     assert clamped.packing is not None
     x, y, z = np.array(clamped.packing).T
     lifted = y < -18 - 1e-6
@@ -282,7 +284,7 @@ def test_the_wedge_lies_behind_the_side_on_the_plate_however_thin_the_stock(
 
     So the prism spans that side, wide·cos 12° across, and rises by wide·sin 12° from the backing.
     """
-    clamped = stand(fixture_with(), 110, 16, 400, 0, 0, packing, side, overhang_mm=0)
+    clamped = clamp_stock(fixture_with(), 110, 16, 400, 0, 0, packing, side, overhang_mm=0)
     assert clamped.packing is not None
     x, y, _ = np.array(clamped.packing).T
     turn = np.radians(12.0)

@@ -111,9 +111,9 @@ def test_what_is_no_drawing_is_the_types_fault() -> None:
 
 
 def test_sizes_given_beside_two_bars_win_over_what_these_show() -> None:
-    joint, standing = Sample.between(leg(), rail(), slot_mm=9, at="there")
+    joint, placement = Sample.between(leg(), rail(), slot_mm=9, at="there")
     assert (joint.slot_mm, joint.at, joint.leg_width_mm) == (9, "there", 60)
-    assert standing.at == (0, 0, 0)
+    assert placement.at == (0, 0, 0)
 
 
 def test_bars_that_are_out_of_range_name_the_parameter() -> None:

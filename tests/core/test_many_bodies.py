@@ -42,7 +42,7 @@ def random_fixture(rng: np.random.Generator) -> Fixture:
     return fixture_with({"body": bodies, "front_beam": beams})
 
 
-def standing(context: Context) -> dict[str, Box]:
+def placement(context: Context) -> dict[str, Box]:
     """Bodies of base and traverse, those of the base swept over the travel."""
     out = {}
     for body in context.fixture.body:
@@ -68,7 +68,7 @@ def test_the_nearest_pair_of_bodies(rng) -> None:
         moving, carried = context.setup.chosen.clamped.boxes, context.carried
         gaps = {
             (who, what): box_gap(a, b)
-            for what, b in standing(context).items()
+            for what, b in placement(context).items()
             for who, a in {**moving, **carried}.items()
         }
         gaps |= {("stock", what): box_gap(moving["stock"], b) for what, b in carried.items()}

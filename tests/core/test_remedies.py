@@ -18,7 +18,7 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.boxes import box, box_gap, turned_box
 from jointgeo.joints.check import Check, Remedy
 from jointgeo.joints.stock import Part
-from jointgeo.planning.clamped_stock import stand
+from jointgeo.planning.clamped_stock import clamp_stock
 from jointgeo.planning.end_plan import plan_end
 
 from .check_cases import only
@@ -220,7 +220,7 @@ def gap_below_bar(part: Part, fixture: Fixture, bar: dict[str, Any], by_mm: floa
     (setup,) = plan.setups
     tilt = setup.chosen.tilt_deg
     overhang = setup.chosen.clamped.overhang_mm + by_mm
-    lower = stand(fixture, 60, 30, plan.blank_mm, 0, tilt, overhang_mm=overhang)
+    lower = clamp_stock(fixture, 60, 30, plan.blank_mm, 0, tilt, overhang_mm=overhang)
     top = lower.lowest_mm + setup.trim_mm + setup.depth_mm
     cutter = box((-50, -5000, top - 300), (50, 5000, top))
     hinge = np.array([0.0, 0.0, 300.0])

@@ -184,7 +184,7 @@ def test_layout_and_poses_are_told_from_the_blank() -> None:
     assert np.array(placed["pose"])[:3, 3] == pytest.approx([0, 0, -1], abs=EXACT)
 
 
-def test_settings_of_a_strangers_joint_are_whole() -> None:
+def test_settings_of_a_third_partys_joint_are_whole() -> None:
     settings = solve(Sample(), fixture_with()).to_dict()
     assert set(settings) >= {"joint_type", "fixture", "parts", "drawing", "assembly", "notes"}
     assert (settings["joint_type"], settings["fixture"]) == ("sample", "sample")

@@ -19,7 +19,7 @@ import pytest
 
 from jointgeo.joints.registry import GROUP, joint_types
 
-from .house import ROOT
+from .layers import ROOT
 
 DISTRIBUTION = importlib.metadata.distribution("jointgeo")
 OWN = {

@@ -1,7 +1,7 @@
 """The README's picture is what the library draws today: what the six-sided planter asks for.
 
-The smallest change is looked for and made, and quadrant and fence slots drawn for it. After a
-change that is meant, draw it again:
+The smallest change is looked for, made, and the quadrant and the fence's slots drawn for it. After
+a change that is meant, draw it again:
 
     .venv-test/bin/python -m tests.fixture_parts.test_readme_picture
 """

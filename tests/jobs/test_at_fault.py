@@ -22,7 +22,7 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, 
     return code, out.out, out.err
 
 
-STRANGER = """
+THIRD_PARTY = """
 from typing import ClassVar
 import attrs
 from jointgeo.plugin import Bar, Drawing, JointType, Notch, Plane, Vec, X, Y, Z, mm
@@ -51,7 +51,7 @@ class Slot(JointType):
     def notes(self):
         return ()
 """
-STRANGERS_JOB = """
+THIRD_PARTY_JOB = """
 title = "A slot"
 fixture = "porch"
 [[joint]]
@@ -67,14 +67,14 @@ def command(tmp_path: Path) -> Callable[..., subprocess.CompletedProcess[bytes]]
     """The installed command beside a distribution "sticks 1.2", in a process of its own."""
 
     def ran(
-        *arguments: str, fault: str = "pass", source: str = STRANGER, **options: Any
+        *arguments: str, fault: str = "pass", source: str = THIRD_PARTY, **options: Any
     ) -> subprocess.CompletedProcess[bytes]:
         info = tmp_path / "sticks-1.2.dist-info"
         info.mkdir(exist_ok=True)
         (info / "METADATA").write_text("Metadata-Version: 2.1\nName: sticks\nVersion: 1.2\n")
         (info / "entry_points.txt").write_text("[jointgeo.joint_types]\nslot = sticks:Slot\n")
         (tmp_path / "sticks.py").write_text(source.replace("FAULT", fault))
-        (tmp_path / "slot.toml").write_text(STRANGERS_JOB)
+        (tmp_path / "slot.toml").write_text(THIRD_PARTY_JOB)
         environment = os.environ | {"PYTHONPATH": str(tmp_path)} | options.pop("env", {})
         return subprocess.run(
             [str(Path(sys.executable).with_name("jointgeo")), *arguments],
@@ -127,7 +127,7 @@ def test_a_number_that_is_none_is_the_plug_ins_fault_in_either_form(
         "        return (at_least('own', float('nan'), 0.0, 'mm', 'because'),)\n\n    def notes"
     )
     for form in ((), ("--json",)):
-        done = command("solve", "slot.toml", *form, source=STRANGER.replace("def notes", check))
+        done = command("solve", "slot.toml", *form, source=THIRD_PARTY.replace("def notes", check))
         assert done.returncode == 3
         assert b"slot from sticks 1.2 failed: check own" in done.stderr
         assert done.stdout == b""
@@ -213,7 +213,7 @@ def test_a_finger_of_next_to_nothing_is_bad_input(
     joint = joint_types()["angled_box_joint"].examples()[0].to_dict()
     joint |= {"finger_count": 0, "finger_width_mm": "WIDTH"}
     lines = [f"{k} = {json.dumps(v)}" for k, v in joint.items() if v is not None]
-    head, _, _ = STRANGERS_JOB.replace('type = "slot"', 'type = "angled_box_joint"').partition(
+    head, _, _ = THIRD_PARTY_JOB.replace('type = "slot"', 'type = "angled_box_joint"').partition(
         "wide_mm"
     )
     job = tmp_path / "box.toml"
@@ -228,7 +228,7 @@ def test_a_file_with_a_byte_order_mark_is_read(
 ) -> None:
     """As editors on Windows write it."""
     job = tmp_path / "slot.toml"
-    text = STRANGERS_JOB.replace('type = "slot"', 'type = "angled_tenon"')
+    text = THIRD_PARTY_JOB.replace('type = "slot"', 'type = "angled_tenon"')
     job.write_bytes(b"\xef\xbb\xbf" + text.encode())
     code, _, err = run(capsys, "solve", str(job))
     assert code == 2

@@ -32,7 +32,7 @@ def test_solve_prints_cautions_first_then_every_setting(
     assert (
         "swivel 7.827° (7°49.6′), clockwise   tilt 12.000° (12°00.0′), cut end towards you" in out
     )
-    assert out.count("Setting ") == 4
+    assert out.count("Operation ") == 4
     assert "lay out on rail, face side: housing: from square 12.000°, width 44.00 mm" in out
 
 
@@ -53,7 +53,7 @@ def test_what_does_not_fit_is_headed_so_before_its_numbers(
     _, out, _ = run(capsys, "solve", "planter-six", "bench")
     lines = out.splitlines()
     heading = "DO NOT CUT: 'corner' is not feasible; front_beam is short by 49.66 mm"
-    settings = [i for i, line in enumerate(lines) if line.startswith("Setting ")]
+    settings = [i for i, line in enumerate(lines) if line.startswith("Operation ")]
     assert [lines[i - 1] for i in settings] == [heading] * 2 + [""] * 4
 
 
@@ -101,8 +101,8 @@ def test_the_trim_says_how_many_passes_and_a_second_setup_does_not_trim(
     assert "1.00 mm left of the wood to its right-hand face 1.00 mm right of it, each no" in out
     assert "each no more than 5.50 mm further right than the last\n" in out
     _, out, _ = run(capsys, "solve", "chair")
-    again = "    already trimmed in setup 1: do not trim again\n"
-    assert out.count("  setup 2: ") == out.count(again) == 4
+    again = "    already trimmed in clamping 1: do not trim again\n"
+    assert out.count("  clamping 2: ") == out.count(again) == 4
     assert "trimmed before" not in out
 
 
@@ -119,7 +119,8 @@ def test_what_a_fixture_file_leaves_open_stands_beside_the_verdict(
     assert (code, err) == (0, "")
     assert "verdict: feasible with cautions; 4 questions the fixture file does not answer\n" in out
     assert (
-        "  NOT STATED clamp_contact (setup 1): the fixture file does not state clamp.z_mm:" in out
+        "  NOT STATED clamp_contact (clamping 1): the fixture file does not state clamp.z_mm:"
+        in out
     )
     code, out, _ = run(capsys, "solve", "bench", "--fixture", str(mute), "--json")
     (job,) = json.loads(out)

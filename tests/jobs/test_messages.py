@@ -39,7 +39,7 @@ def test_a_misspelt_key_is_one_mistake_and_told_the_name(
     assert problem.message == f"is not a known name; did you mean {meant}?"
 
 
-def test_a_name_that_is_given_is_not_what_a_stranger_means(tmp_path: Path) -> None:
+def test_a_name_that_is_given_is_not_what_an_unknown_name_means(tmp_path: Path) -> None:
     """leg_width_mm stands in the file, so that leg_widht_mm is no slip for it alone."""
     with pytest.raises(JobError) as caught:
         job_from(tmp_path, BENCH + "leg_widht_mm = 66\n")

@@ -57,7 +57,7 @@ def test_touching_off_names_the_face_and_the_trimmed_corner() -> None:
     )
     for line in READING:
         assert text.count(line) == 1
-    assert text.index(READING[-1]) < text.index("Setting 1:")
+    assert text.index(READING[-1]) < text.index("Operation 1:")
     words = " ".join(READING)
     for said in ("from the left", "with the cutter stopped", "handwheel to 0", "backlash"):
         assert said in words

@@ -16,12 +16,12 @@ import attrs
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.drawing import Drawing
+from jointgeo.joints.placement import Placement
 from jointgeo.joints.registry import joint_type
-from jointgeo.joints.standing import Standing
 from jointgeo.joints.stock import parts
 from jointgeo.pieces.closing.ties import Tie, tie
 from jointgeo.pieces.model import Joined, Piece, Plain, RoomBar
-from jointgeo.pieces.room import Stands
+from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.solution.drawing_form import drawing_form
 from jointgeo.solution.end import EndSolution, Use, solve_end
@@ -32,7 +32,7 @@ from .rooms import FLOOR, between, tenon
 
 __all__ = ["box", "box_form", "box_ties", "chair", "stool", "table"]
 
-Corner = tuple[Drawing, Standing, dict[str, tuple[str, str]], dict[str, EndSolution]]
+Corner = tuple[Drawing, Placement, dict[str, tuple[str, str]], dict[str, EndSolution]]
 
 
 def turned(way: Vec, axis: Vec, angle_deg: float) -> Vec:
@@ -157,7 +157,7 @@ def box(number: int, slope: float, fixture: Fixture, **more: Any) -> tuple[Corne
     for i in range(number):
         right = (rim[i] - rim[i - 1]).unit
         boards = {"a": (f"board {(i - 1) % number + 1}", "near"), "b": (f"board {i + 1}", "far")}
-        out.append((solution.drawing, Standing((right, Z ^ right, Z), rim[i]), boards, ends))
+        out.append((solution.drawing, Placement((right, Z ^ right, Z), rim[i]), boards, ends))
     return tuple(out)
 
 
@@ -167,15 +167,15 @@ def box_ties(number: int, slope: float, fixture: Fixture, **more: Any) -> tuple[
 
 def box_form(corners: tuple[Corner, ...], fixture: Fixture) -> dict[str, Any]:
     """A box as plain data: every board cut at both ends of one blank, by settings alone."""
-    left = {names["b"][0]: (drawing, standing) for drawing, standing, names, _ in corners}
+    left = {names["b"][0]: (drawing, placement) for drawing, placement, names, _ in corners}
     bars = []
-    for drawing, standing, names, ends in corners:
+    for drawing, placement, names, ends in corners:
         name, (other, _) = names["a"][0], left[names["a"][0]]
         near, far = parts(drawing)[0], parts(other)[1]
         more = ends["a"].plan.allowance_mm, ends["b"].plan.allowance_mm
-        stands = attrs.evolve(standing.bar(drawing.bars[0]), name=name)
+        placed = attrs.evolve(placement.bar(drawing.bars[0]), name=name)
         bar = SolvedBar(
-            Stands(stands, stands, ("", ""), (stands.near, stands.far)), (near, far), (), more
+            PlacedBar(placed, placed, ("", ""), (placed.near, placed.far)), (near, far), (), more
         )
         solved = [
             solve_end(part, fixture, (Use(name, end, "as_drawn", 1),), other_allowance_mm)
@@ -186,8 +186,8 @@ def box_form(corners: tuple[Corner, ...], fixture: Fixture) -> dict[str, Any]:
             {"bar": name, "pose": [list(r) for r in bar.pose], "near": form[0], "far": form[1]}
         )
     joints = []
-    for drawing, standing, names, _ in corners:
-        rows = zip(*standing.axes, standing.at, strict=True)
+    for drawing, placement, names, _ in corners:
+        rows = zip(*placement.axes, placement.at, strict=True)
         joints.append(
             {
                 "joint": "corner",

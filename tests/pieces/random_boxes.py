@@ -19,7 +19,7 @@ from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.rimchecks import rim_checks
 from jointgeo.pieces.rims import planed
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 
 __all__ = ["convex_plan", "random_box", "random_boxes"]
 
@@ -94,9 +94,9 @@ def _drawn(rng: np.random.Generator) -> Any:
 
 def _possible(box: PieceType) -> bool:
     piece = box.piece()
-    stands = stand(piece)
-    joints = joints_of(piece, stands)
-    for check in rim_checks(stands, joints, planed(stands, joints)):
+    placed = placed_bars(piece)
+    joints = joints_of(piece, placed)
+    for check in rim_checks(placed, joints, planed(placed, joints)):
         if check.status == "fail":
             return False
     for joint in joints:
@@ -106,4 +106,4 @@ def _possible(box: PieceType) -> bool:
         if any(check.status == "fail" for check in joint.joint.checks()):
             return False
     # Room inside, so that boards across from each other stay apart.
-    return all(min(bar.long_edges) > 4 * bar.near.thickness for bar in stands.values())
+    return all(min(bar.long_edges) > 4 * bar.near.thickness for bar in placed.values())

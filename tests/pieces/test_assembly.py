@@ -33,8 +33,8 @@ ROUNDING_MM3 = 6e-11
 def boxed(number: int, slope: float, **more: Any) -> Assembly:
     corners = box(number, slope, PORCH, **more)
     joints = tuple(
-        joining("corner", drawing, standing, {k: v for k, (v, _) in names.items()})
-        for drawing, standing, names, _ in corners
+        joining("corner", drawing, placement, {k: v for k, (v, _) in names.items()})
+        for drawing, placement, names, _ in corners
     )
     return Assembly(joints, tuple(f"board {i + 1}" for i in range(number)))
 
@@ -177,7 +177,7 @@ def test_a_box_closes_along_the_product_of_two_corner_edges() -> None:
         joint = edges[name]
         walls = [w.normal for w in joint.contacts.walls]
         facing = next(n for n in walls if any((n + m).length < 1e-9 for m in walls))
-        ways.append(joint.standing.way(facing))
+        ways.append(joint.placement.way(facing))
     product = (ways[0] ^ ways[1]).unit
     assert abs(product @ move.way) == pytest.approx(1.0, abs=1e-9)
 

@@ -14,7 +14,7 @@ import pytest
 from jointgeo.errors import InputError
 from jointgeo.pieces.joining import joints_of
 from jointgeo.pieces.model import Joined
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import solve_piece
 from jointgeo.proof import fit_piece
 
@@ -85,10 +85,10 @@ def test_the_edge_of_two_slopes_as_published_in_a_piece() -> None:
     """Machinery's Handbook, 31st ed. (2020), Compound Angles, figure 5: slopes of 27° and 36° off
     level meet in an edge that rises 22° 38.6′; printed to 0.1′."""
     piece = box(length_mm=400, depth_mm=300, height_mm=60, slopes_deg="63 54 63 54").piece()
-    joints = joints_of(piece, stand(piece))
+    joints = joints_of(piece, placed_bars(piece))
     assert len(joints) == 4
     for joint in joints:
-        edge = joint.standing.way(joint.drawing.notches[0].across)
+        edge = joint.placement.way(joint.drawing.notches[0].across)
         rise = degrees(atan(edge.z / hypot(edge.x, edge.y)))
         assert rise == pytest.approx(22 + 38.6 / 60, abs=0.1 / 60)
 
@@ -155,7 +155,7 @@ def test_a_plan_that_is_no_regular_one(plan: str, corners: list[float], sides: l
     assert sum(corners) == pytest.approx(180 * (len(corners) - 2), abs=5 * FOUR)
     made = box(plan=plan, slope_deg=12)
     piece = made.piece()
-    joints = joints_of(piece, stand(piece))
+    joints = joints_of(piece, placed_bars(piece))
     # The joint at a board's near end is at the next corner of the plan.
     found = [j.joint.to_dict()["plan_corner_deg"] for j in joints]
     assert found == pytest.approx([*corners[1:], corners[0]], abs=FOUR)

@@ -16,7 +16,7 @@ from jointgeo.errors import InputError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.pieces.model import Piece
 from jointgeo.pieces.registry import piece_type
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 
 FOUR = 0.00005 + 1e-9  # mm or degree: printed to four places
@@ -206,7 +206,7 @@ def test_a_seat_drawn_to_its_outsides() -> None:
     assert one["seat at the back, over the legs"] == pytest.approx(402, abs=EXACT)
     assert one["seat, front to back over the legs"] == pytest.approx(depth, abs=EXACT)
     assert one["height"] == pytest.approx(850, abs=EXACT)
-    found = stand(outsides.piece())["back leg, left"].near
+    found = placed_bars(outsides.piece())["back leg, left"].near
     assert degrees(atan(found.grain.y / -found.grain.z)) == pytest.approx(-8, abs=EXACT)
 
 

@@ -41,12 +41,12 @@ def rail(
     name: str = "rail",
     way: Vec = X,
     up: float = 200.0,
-    aside: float = 0.0,
+    sideways: float = 0.0,
     near: End | None = None,
     length: float = 300.0,
 ) -> RoomBar:
     """60 × 22, level, out of the post's middle line or beside it."""
-    start = Vec(0.0, 0.0, up) + (Z ^ way) * aside
+    start = Vec(0.0, 0.0, up) + (Z ^ way) * sideways
     end = near or Joined("tenon", "post")
     far = Plain(Plane(way, length))
     return RoomBar(name, 60, 22, start, start + way * length, end, far, Z ^ way)
@@ -137,27 +137,29 @@ def test_a_turned_mortise_takes_width_from_the_leg() -> None:
 
 
 @pytest.mark.parametrize(
-    ("aside", "wall", "status"),
+    ("sideways", "wall", "status"),
     [(0, 17, "pass"), (11, 6, "pass"), (12, 5, "caution"), (18, -1, "fail")],
 )
 def test_a_tenon_that_comes_near_its_legs_side_or_leaves_it(
-    aside: float, wall: float, status: str
+    sideways: float, wall: float, status: str
 ) -> None:
     """21 - 4 less what it is off the middle."""
-    found = checks(solved_piece(post(), rail(aside=aside)), "mortise_walls")["post"]
+    found = checks(solved_piece(post(), rail(sideways=sideways)), "mortise_walls")["post"]
     assert (found.status, found.value) == (status, pytest.approx(wall, abs=EXACT))
     if status == "pass":
         assert found.remedies == ()
         return
     says = {r.do: r.amounts for r in found.remedies}
     by = says["aim_at_side"]["move_aside_mm"]
-    mended = solved_piece(post(), rail(aside=aside - by))
+    mended = solved_piece(post(), rail(sideways=sideways - by))
     assert checks(mended, "mortise_walls")["post"].status == "pass"
-    larger = solved_piece(post(size=42 + says["larger_bar"]["larger_by_mm"]), rail(aside=aside))
+    larger = solved_piece(
+        post(size=42 + says["larger_bar"]["larger_by_mm"]), rail(sideways=sideways)
+    )
     assert checks(larger, "mortise_walls")["post"].margin == pytest.approx(0, abs=EXACT)
     if "narrow_mortise" in says:
         thin = tenon("tenon", tenon_thickness_mm=8 - says["narrow_mortise"]["less_across_mm"])
-        narrow = solved_piece(post(), rail(aside=aside), joint=thin)
+        narrow = solved_piece(post(), rail(sideways=sideways), joint=thin)
         assert checks(narrow, "mortise_walls")["post"].margin == pytest.approx(0, abs=EXACT)
 
 
@@ -200,7 +202,7 @@ def test_a_mortise_over_the_end(up: float, status: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("turn", "aside", "gap"),
+    ("turn", "sideways", "gap"),
     [
         (0, 25, -7),
         (0, 32, 0),
@@ -209,17 +211,17 @@ def test_a_mortise_over_the_end(up: float, status: str) -> None:
         (45, 41, 41 - 11 - 21 * sqrt(2)),
     ],
 )
-def test_bars_that_run_through_each_other(turn: float, aside: float, gap: float) -> None:
+def test_bars_that_run_through_each_other(turn: float, sideways: float, gap: float) -> None:
     """A post 42 × 42 reaches 21 to the side, or 21√2 with an arris there; the rail 11 from its
     middle."""
-    free = rail(near=Plain(Plane(-X, 100.0)), aside=aside)
+    free = rail(near=Plain(Plane(-X, 100.0)), sideways=sideways)
     (found,) = checks(solved_piece(post(turn=turn), free), "bars_apart").values()
     assert found.part == "post and rail"
     assert found.status == ("fail" if gap < 0 else "pass")
     assert found.value == pytest.approx(gap, abs=1e-6)
     if gap < 0:
         (remedy,) = found.remedies
-        clear = rail(near=Plain(Plane(-X, 100.0)), aside=aside + remedy.amounts["move_by_mm"])
+        clear = rail(near=Plain(Plane(-X, 100.0)), sideways=sideways + remedy.amounts["move_by_mm"])
         (found,) = checks(solved_piece(post(turn=turn), clear), "bars_apart").values()
         assert found.status == "pass"
 

@@ -103,7 +103,7 @@ def test_a_swivel_that_is_off_makes_a_stair(number: int, slope: int, climb: floa
 @pytest.mark.parametrize(("number", "slope"), [(4, 10), (6, 20), (8, 10)])
 @pytest.mark.parametrize("errors", [TILT, SWIVEL])
 def test_boards_cut_off_and_chained(number: int, slope: int, errors: dict[str, float]) -> None:
-    """Cut from settings 0.1° off and put together one by one in the virtual shop, which shares no
+    """Cut from operations 0.1° off and put together one by one in the virtual shop, which shares no
     arithmetic with the sums. Second order, and how trim and touch-off shift with the angle, are
     some hundredths of the gap: a swivel at eight sides 0.06."""
     form = box_form(box(number, slope, PORCH), PORCH)

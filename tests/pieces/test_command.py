@@ -40,7 +40,7 @@ def test_a_piece_is_solved_from_its_room_numbers(capsys: pytest.CaptureFixture[s
         "Checks of leg over rail",
     ):
         assert words in out
-    assert out.count("Setting ") == 8
+    assert out.count("Operation ") == 8
 
 
 def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
@@ -215,6 +215,6 @@ def test_a_piece_that_does_not_fit_is_not_to_be_cut(
     assert code == 1
     warning = "DO NOT CUT: this piece is not feasible; tilt_range is short by 2.014°"
     lines = out.splitlines()
-    starts = [n for n, line in enumerate(lines) if line.startswith("Setting ")]
+    starts = [n for n, line in enumerate(lines) if line.startswith("Operation ")]
     assert len(starts) == 8
     assert {lines[n - 1] for n in starts} == {warning}

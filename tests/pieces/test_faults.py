@@ -1,4 +1,4 @@
-"""Whatever a stranger's piece type does ends as one PluginError that names it."""
+"""Whatever a third-party piece type does ends as one PluginError that names it."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ def test_a_file_gives_what_a_tape_must_show(name: str) -> None:
     solids."""
     piece = load_piece(DATA / f"{name}.toml")
     answer = solved(piece)
-    found = tape([b.stands for b in answer.bars], answer.members)
+    found = tape([b.placed for b in answer.bars], answer.members)
     assert piece.measured
     for what, asked in piece.measured.items():
         assert found[what] == pytest.approx(asked, abs=TAPE_MM), what

@@ -14,7 +14,7 @@ from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import load_piece
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_type
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 
 from .test_file import DATA, FALL, bar, changed, data, made, solved
 
@@ -44,8 +44,8 @@ SAME: dict[str, tuple[PieceType, dict[str, str]]] = {
 def test_a_file_and_a_type_draw_the_same_piece(name: str) -> None:
     """Every bar of one lies where one of the other does, and is as long on all four edges."""
     piece, members = SAME[name]
-    file = stand(load_piece(DATA / f"{name}.toml").piece)
-    theirs = stand(piece.piece())
+    file = placed_bars(load_piece(DATA / f"{name}.toml").piece)
+    theirs = placed_bars(piece.piece())
     for drawn, typed in members.items():
         ours = [b for n, b in file.items() if n.split(",")[0].rstrip(" 23") == drawn]
         others = [b for n, b in theirs.items() if n.split(",")[0] == typed]

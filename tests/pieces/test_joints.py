@@ -11,9 +11,9 @@ from jointgeo.errors import InputError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.registry import joint_type
-from jointgeo.pieces.joining import StandingJoint
+from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.model import Joined, Piece, PieceJoint, Plain, RoomBar
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 
 from .rooms import FLOOR, bench, frame, tenon
@@ -28,7 +28,7 @@ def answer(piece: Piece, marks: str = "as_drawn") -> PieceAnswer:
     return solve_piece(piece, PORCH, marks)  # type: ignore[arg-type]
 
 
-def joint(found: PieceAnswer, bar: str, end: str = "near") -> StandingJoint:
+def joint(found: PieceAnswer, bar: str, end: str = "near") -> PlacedJoint:
     return next(j for j in found.joints if (j.bar, j.end) == (bar, end))
 
 
@@ -38,7 +38,7 @@ def said(found: PieceAnswer, bar: str, end: str = "near") -> dict[str, float]:
 
 def test_the_legs_of_a_bench() -> None:
     """tan σ = cos 12° · tan 8°; leg 430/(cos 12° · cos σ) = 443.7408, all four edges alike."""
-    found = stand(bench())
+    found = placed_bars(bench())
     for name in ("leg, front left", "leg, back right"):
         leg = found[name]
         assert leg.near.length == pytest.approx(443.7408, abs=FOUR)
@@ -56,7 +56,7 @@ def test_a_stretcher_that_leans_with_its_legs() -> None:
     assert own["width_angle_deg"] == pytest.approx(-7.8274, abs=FOUR)
     assert own["thickness_angle_deg"] == pytest.approx(0, abs=EXACT)
     assert own["mortise_turn_deg"] == pytest.approx(0, abs=EXACT)
-    bar = stand(bench())["end stretcher, right"]
+    bar = placed_bars(bench())["end stretcher, right"]
     assert bar.near.length == pytest.approx(272.0822, abs=FOUR)
     assert sorted(bar.long_edges)[::3] == pytest.approx([265.2087, 278.9556], abs=FOUR)
 
@@ -70,7 +70,7 @@ def test_a_stretcher_that_stands_upright() -> None:
         assert own["width_angle_deg"] == pytest.approx(sign * 7.6584, abs=FOUR)
         assert own["thickness_angle_deg"] == pytest.approx(1.6372, abs=FOUR)
         assert own["mortise_turn_deg"] == pytest.approx(-sign * 11.8914, abs=FOUR)
-    edges = sorted(stand(bench(leaning=False))["end stretcher, left"].long_edges)
+    edges = sorted(placed_bars(bench(leaning=False))["end stretcher, left"].long_edges)
     assert edges == pytest.approx([264.7301, 265.9877, 278.1766, 279.4342], abs=FOUR)
 
 
@@ -91,7 +91,7 @@ def test_a_stretcher_into_a_leaning_face() -> None:
     # Between the two inner faces: 2 (390 + 280 tan 12° - 11/cos 12°).
     length = 2 * (390 + 280 * tan(radians(12)) - 11 / cos(radians(12)))
     assert length == pytest.approx(876.5402, abs=FOUR)
-    assert stand(bench())["long stretcher"].near.length == pytest.approx(length, abs=EXACT)
+    assert placed_bars(bench())["long stretcher"].near.length == pytest.approx(length, abs=EXACT)
     assert abs(own["mortise_turn_deg"]) == pytest.approx(90, abs=EXACT)
 
 
@@ -119,10 +119,10 @@ def test_a_rail_from_a_plumb_leg_to_a_raked_one() -> None:
     assert abs(turned["mortise_turn_deg"]) == pytest.approx(
         degrees(atan(sin(rake) * tan(gamma))), abs=EXACT
     )
-    bar = stand(piece)["side rail"]
-    assert stand(face)["side rail"].near.length == pytest.approx(342.7061, abs=FOUR)
+    bar = placed_bars(piece)["side rail"]
+    assert placed_bars(face)["side rail"].near.length == pytest.approx(342.7061, abs=FOUR)
     # 850/cos 8°: the back leg's length does not depend on where it stands.
-    assert stand(piece)["back leg"].near.length == pytest.approx(858.3534, abs=FOUR)
+    assert placed_bars(piece)["back leg"].near.length == pytest.approx(858.3534, abs=FOUR)
     # Aimed at the legs' centres the mortises lie 2.2105 and 1.9134 mm off their middles.
     offsets = [
         abs(said(answer(face), "side rail", e)["mortise_offset_mm"]) for e in ("near", "far")

@@ -95,9 +95,9 @@ def test_marks_change_no_wood() -> None:
     firsts = {like.first for like in one.likes}
     for a, b in zip(one.bars, other.bars, strict=True):
         if a.name in firsts:  # whose marks the others are given
-            assert a.stands.near.face @ b.stands.near.face == pytest.approx(1, abs=EXACT)
-            assert a.stands.near.edge @ b.stands.near.edge == pytest.approx(1, abs=EXACT)
-        near = min((a.stands.near.middle - e.middle).length for e in b.stands.ends)
+            assert a.placed.near.face @ b.placed.near.face == pytest.approx(1, abs=EXACT)
+            assert a.placed.near.edge @ b.placed.near.edge == pytest.approx(1, abs=EXACT)
+        near = min((a.placed.near.middle - e.middle).length for e in b.placed.ends)
         assert near == pytest.approx(0, abs=EXACT)
         found = turns(shape(*a.parts), shape(*b.parts))
         assert any(hand > 0 for _, hand in found), a.name
@@ -111,7 +111,7 @@ def test_a_hundredth_of_a_degree_is_another_piece() -> None:
             for by in (0.0, more)
         )
         # Compared at one length, so that the angle alone differs.
-        parts = [attrs.evolve(p, length_mm=one.stands.near.length) for p in other.parts]
+        parts = [attrs.evolve(p, length_mm=one.placed.near.length) for p in other.parts]
         assert bool(turns(shape(*one.parts), shape(*parts))) == same
 
 

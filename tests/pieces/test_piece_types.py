@@ -16,7 +16,7 @@ from jointgeo.fixtures.file import load_fixture
 from jointgeo.pieces.model import Piece
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import admitted, piece_failures, piece_type, piece_types
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import solve_piece
 from jointgeo.proof import fit_piece
 from jointgeo.schema.fields import length
@@ -66,7 +66,7 @@ def test_a_bench_from_its_footprint() -> None:
     """Repeating tan a = (520 - 390 - 22/cos a)/430 and its like gives 14.0143 and 9.9698; the leg
     449.5910, the leaning stretcher 291.4858 with edges 282.9583 and 300.0134."""
     piece = BENCH.examples()[0]
-    found = stand(piece.piece())
+    found = placed_bars(piece.piece())
     leg, stretcher = found["leg, back right"], found["end stretcher, right"]
     run = leg.near.grain
     assert degrees(atan(run.x / -run.z)) == pytest.approx(14.0143, abs=FOUR)
@@ -94,7 +94,7 @@ def test_a_bench_from_its_splays_is_the_one_drawn_bar_by_bar(stand_: str) -> Non
         splay_across_deg=8,
         stretchers_stand=stand_,
     )
-    found, other = stand(piece.piece()), stand(bench(leaning=stand_ == "leaning"))
+    found, other = placed_bars(piece.piece()), placed_bars(bench(leaning=stand_ == "leaning"))
     assert found.keys() == other.keys()
     for name, bar in found.items():
         assert bar.near.length == pytest.approx(other[name].near.length, abs=EXACT)
@@ -105,7 +105,7 @@ def test_a_bench_from_its_splays_is_the_one_drawn_bar_by_bar(stand_: str) -> Non
 def test_one_way_by_the_footprint_and_the_other_by_the_splay() -> None:
     piece = drawn(footprint_depth_mm=0, splay_across_deg=8)
     assert piece.measured()["feet, left to right"] == pytest.approx(1040, abs=1e-9)
-    run = stand(piece.piece())["leg, back right"].near.grain
+    run = placed_bars(piece.piece())["leg, back right"].near.grain
     assert run.y / -run.z == pytest.approx(tan(radians(8)), abs=EXACT)
 
 

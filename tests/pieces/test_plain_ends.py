@@ -14,7 +14,7 @@ from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Plane, Vec, Z
 from jointgeo.joints.registry import joint_type
 from jointgeo.pieces.model import Against, Joined, Piece, PieceJoint, Plain, RoomBar
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 from jointgeo.proof import fit_piece
 
@@ -61,7 +61,9 @@ def test_a_plain_end_by_hand(climbs: float, turned: float, end: Any) -> None:
     found = answer(brace(climbs, turned, end))
     a, t = radians(climbs), radians(turned)
     length = (RUN_MM - 20 / cos(t)) / cos(a)
-    assert stand(brace(climbs, turned, end))["rail"].near.length == pytest.approx(length, abs=EXACT)
+    assert placed_bars(brace(climbs, turned, end))["rail"].near.length == pytest.approx(
+        length, abs=EXACT
+    )
     if end is None:
         said = found.joints[0].joint.to_dict()
         assert abs(said["width_angle_deg"]) == pytest.approx(climbs, abs=EXACT)
@@ -154,8 +156,8 @@ def test_members_with_two_plain_ends_are_in_every_list(name: str) -> None:
         (first, *_) = member.bars
         assert member.blank_mm >= member.length_mm
         assert marks(found, first)
-        for end, plane in zip(("near", "far"), stand(found.piece)[first].planes, strict=True):
-            grain = stand(found.piece)[first].near.grain
+        for end, plane in zip(("near", "far"), placed_bars(found.piece)[first].planes, strict=True):
+            grain = placed_bars(found.piece)[first].near.grain
             square = abs(abs(plane.normal @ grain) - 1) <= 1e-12
             uses = [u for e in found.settings for u in e.uses if (u.member, u.end) == (what, end)]
             assert sum(u.count for u in uses) == (0 if square else member.count)

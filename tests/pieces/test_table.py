@@ -63,8 +63,8 @@ def test_aprons_that_stand_upright(face: str, turns: tuple[float, float]) -> Non
 
 
 def test_packing_of_both_setups() -> None:
-    """Leaning, the long aprons' second setup 0.0964, 0.15 mm over a feed of 90; upright, the short
-    aprons' 0.0588, the mortise following the face side."""
+    """Leaning, the long aprons' second clamping 0.0964, 0.15 mm over a feed of 90; upright, the
+    short aprons' 0.0588, the mortise following the face side."""
     for how, bar, packing in (
         ("leaning", "long apron, front", (0.0, 0.0964)),
         ("leaning", "short apron, left", (0.0, 0.0)),

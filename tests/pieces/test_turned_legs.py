@@ -12,7 +12,7 @@ from jointgeo.errors import InputError
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.geometry.vectors import Vec, X
 from jointgeo.pieces.model import Piece, RoomBar
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 from jointgeo.proof import fit_piece
 
@@ -38,9 +38,9 @@ def test_a_leg_with_a_roll_of_its_own_is_packed() -> None:
     the two is turn and packing."""
     piece = bench(housed=False)
     name = "leg, back right"
-    grain = stand(piece)[name].near.grain
+    grain = placed_bars(piece)[name].near.grain
     face = X.across(grain).unit
-    turn = degrees(asin((stand(piece)[name].near.face ^ face).length))
+    turn = degrees(asin((placed_bars(piece)[name].near.face ^ face).length))
     bars = [attrs.evolve(b, forced=False, faces=X) if b.name == name else b for b in piece.bars[:6]]
     found = solve_piece(attrs.evolve(piece, bars=tuple(bars)), PORCH, "as_drawn")
     assert abs(bridle(found, name)["leg_turn_deg"]) == pytest.approx(turn, abs=1e-6)

@@ -1,4 +1,4 @@
-"""A stranger's piece type beside jointgeo, from its wheel: in every list, in piece files, cut and
+"""A third-party piece type beside jointgeo, from its wheel: in every list, in piece files, cut and
 put up, with nothing else changed.
 
 Expected lengths by hand: legs that lean 8° both ways, 300 high, are 300·√(1 + 2 tan² 8°) long.

@@ -1,4 +1,4 @@
-"""A stranger's joint type beside jointgeo, both from wheels, in a fresh environment.
+"""A third-party joint type beside jointgeo, both from wheels, in a fresh environment.
 
 Nothing but the two wheels is installed, and still the type is in the library, on the
 command line, in the service and in its OpenAPI document. Distributions that cannot be

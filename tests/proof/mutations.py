@@ -324,11 +324,14 @@ CASES = (
     Case(TENON, "slide towards the post", "apart cone", slide(rail=-Z)),
     Case(TENON, "fit halved twice, a quarter each side", "claims", as_if(TENON, fit_mm=0.05)),
     Case(
-        TENON, "settings: packing of setup 2 left out", "settings", settled=set_to(0, 1, _unpacked)
+        TENON,
+        "settings: packing of clamping 2 left out",
+        "settings",
+        settled=set_to(0, 1, _unpacked),
     ),
     Case(
         TENON,
-        "settings: trim of setup 2 0.2 higher",
+        "settings: trim of clamping 2 0.2 higher",
         "settings",
         settled=of_setup(0, 1, trim_mm=0.2),
     ),

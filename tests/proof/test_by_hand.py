@@ -316,14 +316,14 @@ def test_what_is_drawn_out_must_find_its_way_clear() -> None:
     pinned = square_tenon()
     pin = part("pin", (10, 10, 60))
     upright = [[1, 0, 0], [0, 1, 0], [0, 0, 1]]
-    # In the rail's way only where the rail is drawn aside, further than the walls of the mortise
+    # In the rail's way only where the rail is drawn sideways, further than the walls of the mortise
     # would let it; 15 mm along there are two bodies in it, the post and the pin.
     pinned["parts"].append(pin)
     pinned["assembly"].append(placed("pin", upright, (64, 5, 20)))
     pinned["drawing"]["bars"].append(bar("pin", (10, 10, 60), upright, (64, 5, 20)))
     assert dry_fit(pinned).faults == ()
-    aside = dry_fit(altered(pinned, "drawing.slides.rail", [1.0, 0.0, 4.0]))
-    moved = {f.what: f for f in aside.faults}["rail: wood in its way as it is drawn out"]
+    sideways = dry_fit(altered(pinned, "drawing.slides.rail", [1.0, 0.0, 4.0]))
+    moved = {f.what: f for f in sideways.faults}["rail: wood in its way as it is drawn out"]
     assert moved.measured is not None
     assert moved.measured > 1000
 
@@ -332,7 +332,7 @@ def test_a_second_trim_is_not_cut_but_compared() -> None:
     settings = square_tenon()
     fit = dry_fit(altered(settings, "parts[0].setups[1].trim_mm", 1.5))
     said = {f.what: f for f in fit.faults}
-    off = said["setup 2: trim plane against the first setup's"]
+    off = said["clamping 2: trim plane against the first clamping's"]
     assert off.measured == pytest.approx(0.5, abs=EXACT)
     # Its cuts follow the plane it states: half a millimetre further in, over two cheeks.
     rail = fit.parts["rail"].volume_mm3

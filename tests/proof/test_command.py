@@ -44,7 +44,7 @@ def test_mis_set_it_does_not_fit(capsys: pytest.CaptureFixture[str]) -> None:
     job = demo_jobs()[DEMO][0]
     assert command(job, "--error", "tilt_deg=0.3", "--error", "travel_mm=-0.1") == 1
     out = capsys.readouterr().out
-    assert out.startswith("every setup mis-set: tilt_deg by +0.3 deg, travel_mm by -0.1 mm")
+    assert out.startswith("every clamping mis-set: tilt_deg by +0.3 deg, travel_mm by -0.1 mm")
     assert "DOES NOT GO TOGETHER" in out
     assert "not right: " in out
 

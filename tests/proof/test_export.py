@@ -151,7 +151,7 @@ def test_export_writes_parts_and_assembly(fit: DryFit, tmp_path: Path) -> None:
     export(fit, tmp_path / "new" / "folder")  # again, over the same files
 
 
-def test_names_from_strangers_stay_inside_the_folder(tmp_path: Path) -> None:
+def test_names_from_plug_ins_stay_inside_the_folder(tmp_path: Path) -> None:
     settings = square_tenon()
     settings["parts"][0]["part"] = "../../Rail \0 É"
     settings["parts"][1]["part"] = "assembly"

@@ -11,7 +11,7 @@ import jointgeo.proof
 
 FOLDER = Path(jointgeo.proof.__file__).parent
 FILES = sorted(FOLDER.glob("*.py"))
-ROAD = [
+ORDER = [
     *("finding", "mesh", "reader", "kernel", "frames", "drawing", "form", "faces"),
     *("clamped", "tool", "rebuild", "solids", "shop", "filled", "laws", "bearing", "apart"),
     *("fit", "pieceform", "piece", "sweep", "chain", "export"),
@@ -43,7 +43,7 @@ def imported(path: Path) -> set[str]:
 
 
 def test_every_file_is_looked_at() -> None:
-    assert {f.stem for f in FILES} == {*ROAD, "__init__", *COMMAND_ONLY}
+    assert {f.stem for f in FILES} == {*ORDER, "__init__", *COMMAND_ONLY}
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
@@ -65,8 +65,8 @@ def test_only_the_adapter_names_the_kernel(path: Path) -> None:
     assert "manifold3d" not in imported(path)
 
 
-@pytest.mark.parametrize("name", ROAD)
+@pytest.mark.parametrize("name", ORDER)
 def test_imports_go_one_way(name: str) -> None:
     own = {n.removeprefix("jointgeo.proof.") for n in imported(FOLDER / f"{name}.py")}
-    later = set(ROAD[ROAD.index(name) :])
+    later = set(ORDER[ORDER.index(name) :])
     assert not own & later

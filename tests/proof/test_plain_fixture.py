@@ -138,7 +138,7 @@ def test_nothing_stands_in_plate_or_fence_and_all_touches(
     fixture = attrs.evolve(fixture, fence=attrs.evolve(fixture.fence, side=side, x_mm=x))
     for joint in joints("splayed_bridle", 12, seed=5):
         for setup in jointgeo.solve(joint, fixture).setups:
-            stands, clamped = setup.held, setup.plan.chosen.clamped
+            placed, clamped = setup.held, setup.plan.chosen.clamped
             corners = np.array([clamped.untilted(c) for c in clamped.stock_corners])
             near, far = corners[::2], corners[1::2]  # the square end, and the other one
             way = (far - near)[0] / np.linalg.norm((far - near)[0])
@@ -148,11 +148,11 @@ def test_nothing_stands_in_plate_or_fence_and_all_touches(
             def at(height: float, near: Any = near, way: Any = way) -> Any:
                 return near + way * ((height - near[:, 2]) / way[2])[:, None]
 
-            lean = radians(stands.behind_deg)
+            lean = radians(placed.behind_deg)
             rear = max(at(h)[:, 1].max() for h in (0.0, top)) + 18 / cos(lean)
-            thin = -3.0 * count(stands.behind_deg) if stands.behind_deg else 0.0
+            thin = -3.0 * count(placed.behind_deg) if placed.behind_deg else 0.0
             assert rear == pytest.approx(thin, abs=1e-6)
-            turn = radians(stands.fence_deg)
+            turn = radians(placed.fence_deg)
             pivot = np.array([fixture.swivel.pivot_x_mm, fixture.swivel.pivot_z_mm])
             normal = np.array([cos(turn), -np.sin(turn)])
             sign = 1.0 if side == "left" else -1.0
@@ -161,10 +161,10 @@ def test_nothing_stands_in_plate_or_fence_and_all_touches(
                 float((sign * ((at(h)[:, [0, 2]] - pivot) @ normal - (x - pivot[0]))).min())
                 for h in (15.0, high)
             )
-            gap = 3.0 * count(stands.beside_deg) if stands.beside_deg else 0.0
+            gap = 3.0 * count(placed.beside_deg) if placed.beside_deg else 0.0
             assert off == pytest.approx(gap, abs=1e-6)
             assert -near[:, 2].min() == pytest.approx(setup.overhang_mm, abs=1e-6)
-            if stands.plate_deg == 0:
+            if placed.plate_deg == 0:
                 floor = setup.overhang_mm - setup.trim_mm - max(setup.depths_mm)
                 assert floor == pytest.approx(3.0, abs=1e-6)  # practice.clearance_mm
 

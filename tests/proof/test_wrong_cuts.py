@@ -28,7 +28,7 @@ def test_passes_that_leave_wood_standing_are_caught(joint: jointgeo.JointType) -
                 if cut["outer"] and drop in (0, len(cut["passes"]) - 1):
                     continue  # it may lie outside the wood, and not be missed at all
                 said = faults(settings)
-                what = f"setup {j + 1}, cut {k + 1}: wood its passes leave standing"
+                what = f"clamping {j + 1}, cut {k + 1}: wood its passes leave standing"
                 assert what in said
                 tried += 1
     assert tried >= 4
@@ -39,7 +39,7 @@ def test_a_pass_that_goes_too_far_is_caught() -> None:
     cuts = settings["parts"][0]["setups"][0]["cuts"]
     cuts[0]["passes"][-1]["travel_mm"] += 0.4  # towards the tenon
     said = faults(settings)
-    beside = said["setup 1, cut 1: wood its passes take beside it"]
+    beside = said["clamping 1, cut 1: wood its passes take beside it"]
     assert beside.measured == pytest.approx(0.4, abs=1e-6)
 
 
@@ -52,7 +52,7 @@ def test_a_cut_outside_the_stock_is_caught(joint: jointgeo.JointType) -> None:
             cut[key] += 1000
         for one in cut["passes"]:
             one["travel_mm"] += 1000
-        assert f"setup {j + 1}, cut 1: wood in its way" in faults(settings)
+        assert f"clamping {j + 1}, cut 1: wood in its way" in faults(settings)
 
 
 def test_a_layout_outside_the_stock_is_caught() -> None:
@@ -88,7 +88,7 @@ def test_a_trim_too_shallow_for_the_square_end_is_caught() -> None:
     settings = solved(BRIDLE)
     settings["parts"][0]["setups"][0]["trim_mm"] = 5.0
     said = faults(settings)
-    room = said["setup 1: trim plane above the highest corner of the square end"]
+    room = said["clamping 1: trim plane above the highest corner of the square end"]
     # The end's spread: 44 mm of thickness by sin 12° and 66 of width by sin 7.8274° · cos 12°.
     spread = 44 * 0.207912 + 66 * 0.136187 * 0.978148
     assert room.measured == pytest.approx(5.0 - spread, abs=1e-3)
@@ -100,7 +100,7 @@ def test_nothing_left_to_touch_off_is_caught() -> None:
     cut = first["cuts"][0]
     cut["right_mm"] = 200.0
     cut["passes"] = [{"travel_mm": float(t)} for t in np.arange(0, 201, 2)]
-    assert "setup 2: corner to touch off" in faults(settings)
+    assert "clamping 2: corner to touch off" in faults(settings)
 
 
 def test_a_finger_cut_off_at_its_root_is_caught() -> None:

@@ -2,7 +2,7 @@
 
     python tests/service/soak.py --seconds 150
 
-Knows sockets, processes, the service's addresses and the library. Three joint types of strangers
+Knows sockets, processes, the service's addresses and the library. Three third-party joint types
 are installed beside those that ship: one is slow or never answers, one lies (numbers that are none,
 output on stdout, other forms than the contract's), one dies (ends its process, recurses, raises
 SystemExit). A second service, without them, stands beside for comparison. Printed are what was
@@ -94,7 +94,7 @@ class Odd(JointType):
     def examples(cls):
         return (cls(),)
 """
-STRANGERS = {
+THIRD_PARTY = {
     "slow": ("nothing", "sleeps", "dawdles", "turns"),
     "lying": ("nothing", "prints", "writes", "is_none", "nan"),
     "dying": ("nothing", "dies", "ends", "recurses"),
@@ -103,8 +103,8 @@ TYPES = ("angled_box_joint", "angled_tenon", "splayed_bridle")
 
 
 def install(folder: Path) -> str:
-    """The three strangers as distributions; a PYTHONPATH with them on it."""
-    for name, does in STRANGERS.items():
+    """The three third-party types as distributions; a PYTHONPATH with them on it."""
+    for name, does in THIRD_PARTY.items():
         info = folder / f"{name}_joints-1.0.dist-info"
         info.mkdir()
         (info / "METADATA").write_text(
@@ -228,9 +228,9 @@ def ask_shipped(to: Served, turn: int, http: requests.Session, figures: Figures)
     figures.count(f"{kind}: {got.status_code}", time.monotonic() - began)
 
 
-def ask_stranger(to: Served, http: requests.Session, figures: Figures) -> None:
-    name = random.choice(tuple(STRANGERS))
-    does = random.choice(STRANGERS[name])
+def ask_third_party(to: Served, http: requests.Session, figures: Figures) -> None:
+    name = random.choice(tuple(THIRD_PARTY))
+    does = random.choice(THIRD_PARTY[name])
     url = f"{to.url}/v1/joint-types/{name}/{random.choice(('settings', 'feasibility'))}"
     began = time.monotonic()
     got = http.post(url, json={"joint": {"does": does}, "fixture": "porch"}, timeout=120)
@@ -243,7 +243,7 @@ def ask_stranger(to: Served, http: requests.Session, figures: Figures) -> None:
         figures.fault(f"{name} {does}: {got.json()['title']}")
     if does != "nothing":
         figures.count("fault injected")
-    figures.count(f"stranger: {got.status_code}", seconds)
+    figures.count(f"third-party type: {got.status_code}", seconds)
 
 
 def be_clumsy(to: Served, figures: Figures) -> None:
@@ -320,13 +320,13 @@ def soak(seconds: float, say: Callable[[str], None] = print) -> Figures:
         folder = Path(name)
         path = install(folder)
         if demo(None) != demo(path):
-            figures.fault("the demo says something else beside the strangers")
+            figures.fault("the demo says something else beside the third-party types")
         log = folder / "log"
         with served(folder / "plain.log", None) as plain, served(log, path) as to:
             first = to.memory_mib("VmRSS")
             alone, beside = side_by_side(plain, to, 120)
             say(
-                f"a joint, ms: {alone:.2f} without strangers, {beside:.2f} beside them, "
+                f"a joint, ms: {alone:.2f} without third-party types, {beside:.2f} beside them, "
                 f"ratio {beside / alone:.2f}"
             )
             done = threading.Event()
@@ -335,7 +335,7 @@ def soak(seconds: float, say: Callable[[str], None] = print) -> Figures:
                 turns: list[Callable[[int], None]] = [
                     lambda n: ask_shipped(to, n, http[0], figures),
                     lambda n: ask_shipped(to, n + 500, http[1], figures),
-                    *(lambda _, own=h: ask_stranger(to, own, figures) for h in http[2:5]),
+                    *(lambda _, own=h: ask_third_party(to, own, figures) for h in http[2:5]),
                     lambda _: be_clumsy(to, figures),
                     lambda _: be_clumsy(to, figures),
                     lambda _: be_well(to, http[5], figures),

@@ -1,4 +1,4 @@
-"""The pages that a person fills in, for every type that is installed and for a stranger's.
+"""The pages that a person fills in, for every type that is installed and for a third party's.
 
 What they must show is the library's own answer, asked here without the service, and for one joint
 the numbers that the README prints. Pages are read with the standard library's HTML parser.
@@ -229,14 +229,14 @@ def test_optional_fields_are_folded_unless_they_say_something(client: FlaskClien
 
 
 def test_what_does_not_fit_is_not_to_be_cut_and_a_link_mends_it(client: FlaskClient) -> None:
-    """At 20° the leg fouls the low beam; the README's fixture has its stop at 24°."""
+    """At 20° the leg fouls the straight beam; the README's fixture has its stop at 24°."""
     leg = texts(jointgeo.joint_type("splayed_bridle").examples()[0]) | {"splay_along_deg": "20"}
     text = client.get(LEG, query_string={"fixture": "porch", **leg}).text
     assert "Not feasible on porch" in text
     assert "Front beam: short by 3.18 mm" in text
     assert text.count("Not to be cut") == 2  # one for each axis
     assert 'class="figure"' not in text
-    assert "The low beam moved out by 3.2 mm" in text
+    assert "The straight beam moved out by 3.2 mm" in text
     mends = [u for u in links(text) if u.startswith("?") and "leg_thickness_mm=41" in u]
     assert len(mends) == 1
     mended = client.get(LEG + mends[0].partition("#")[0])
@@ -316,10 +316,10 @@ def test_a_fixtures_page_tells_its_limits(client: FlaskClient) -> None:
         assert says in text
 
 
-# A stranger's type -----------------------------------------------------------------------------
+# A third-party type -----------------------------------------------------------------------------
 
 
-def test_a_strangers_joint_has_its_page(
+def test_a_third_partys_joint_has_its_page(
     serving: Callable[..., FlaskClient], slotted: Callable[..., Any]
 ) -> None:
     own = serving(slotted())
@@ -362,7 +362,7 @@ class Hostile:
     summary: ClassVar[str] = EVIL
 
 
-def test_a_strangers_words_are_text(
+def test_a_third_partys_words_are_text(
     serving: Callable[..., FlaskClient], slotted: Callable[..., Any]
 ) -> None:
     own = serving(slotted(summary=Hostile.summary))

@@ -74,7 +74,7 @@ def test_a_piece_is_rebuilt_from_the_answer_alone(client: FlaskClient, name: str
     answer = client.post(f"/v1/piece-types/{name}/answer", json=question)
     assert answer.status_code == 200
     fit = fit_piece(answer.json)
-    assert fit.fits, [f.what for f in fit.faults]
+    assert fit.goes_together, [f.what for f in fit.faults]
     assert set(fit.parts) == {b["bar"] for b in answer.json["bars"]}
     low, high = fit.extents_mm.tolist()
     planed = any(bar["planed"] for bar in answer.json["bars"])
@@ -179,7 +179,7 @@ def test_a_piece_file_is_posted_whole(client: FlaskClient) -> None:
     answer = client.post("/v1/pieces/answer", json=question)
     assert answer.status_code == 200
     fit = fit_piece(answer.json)
-    assert fit.fits
+    assert fit.goes_together
     assert len(fit.parts) == 4
     for want in FORMS:
         assert client.post(f"/v1/pieces/{want}", json=question).status_code == 200, want

@@ -1,1 +1,1 @@
-"""The setting sheet: what is drawn is held against geometry, paper and a browser."""
+"""The operation sheet: what is drawn is held against geometry, paper and a browser."""

@@ -1,4 +1,4 @@
-"""What the tests of the sheet draw: demo jobs, a stranger's joint, and ways to read an SVG."""
+"""What the tests of the sheet draw: demo jobs, a third-party joint, and ways to read an SVG."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @attrs.frozen
 class LappedStake(JointType):
-    """A slanted stake, half of whose end is cut away against a rail: a stranger's joint.
+    """A slanted stake, half of whose end is cut away against a rail: a third-party joint.
 
     World: X from the rail's face side to its back, Y along it, Z down from its top edge.
     """

@@ -177,7 +177,7 @@ def test_a_whole_pieces_pages_hold_what_they_were_made_for(
     assert [h.startswith(f"{title}: members") for h in heads].index(True) == 2
     assert sum(h.startswith(f"{title}: members") for h in heads) == members
     clampings = sum(len(e.setups) for e in piece_sheet(name).ends)
-    assert sum(h.startswith("Setting ") for h in heads) == clampings
+    assert sum(h.startswith("Operation ") for h in heads) == clampings
     for paper in (A4, LETTER):
         (tmp_path / "x.pdf").write_bytes(browser.pdf(*paper, css_size=False))
         found = words_in(tmp_path / "x.pdf")

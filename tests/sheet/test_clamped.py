@@ -8,9 +8,9 @@ import pytest
 
 import jointgeo
 from jointgeo.sheet import sheet_of_joint
-from jointgeo.sheet.aside import from_the_side
 from jointgeo.sheet.facing import facing
 from jointgeo.sheet.model import SetupSheet
+from jointgeo.sheet.side_view import from_the_side
 
 from .samples import JOBS, LOW, joint_sheet, lines_of, points, scale_of, sheet_of
 
@@ -125,11 +125,11 @@ def test_swivel_and_tilt_swing_the_right_way(sign: float) -> None:
     (fence,) = lines_of(front, "fence")
     foot, top = sorted(points(fence), key=lambda p: -p[1])
     assert np.sign(top[0] - foot[0]) == np.sign(setup.setup.swivel_deg)
-    aside = from_the_side(setup.scene)
-    (hinge,) = lines_of(aside, "hinge")
-    plate = np.concatenate([points(e) for e in lines_of(aside, "plate")])
+    side_drawing = from_the_side(setup.scene)
+    (hinge,) = lines_of(side_drawing, "hinge")
+    plate = np.concatenate([points(e) for e in lines_of(side_drawing, "plate")])
     lowest = plate[np.argmax(plate[:, 1])]
-    untilted = float(hinge.get("cx", "")) + 12.0 * scale_of(aside)  # its back, upright
+    untilted = float(hinge.get("cx", "")) + 12.0 * scale_of(side_drawing)  # its back, upright
     assert (lowest[0] < untilted - 5.0) == (sign > 0)
 
 

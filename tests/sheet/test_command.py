@@ -68,15 +68,15 @@ def test_drawings_and_templates_as_files(tmp_path: Path) -> None:
     assert run("bench", "--output", str(tmp_path), "--svg", "--dxf", "--paper", "a4") == 0
     names = {p.name for p in tmp_path.iterdir()}
     assert {
-        "bench-setting-1-facing.svg",
-        "bench-setting-1-side.svg",
-        "bench-setting-1-end.svg",
+        "bench-operation-1-facing.svg",
+        "bench-operation-1-side.svg",
+        "bench-operation-1-end.svg",
         "bench-layout-1.svg",
-        "bench-setting-1-layout-whole.svg",
+        "bench-operation-1-layout-whole.svg",
         "bench-joint-1-together.svg",
         "bench-leg-and-rail-envelope.svg",
-        "bench-setting-1-layout.dxf",
-        "bench-leg-and-rail-setting-1-layout.dxf",
+        "bench-operation-1-layout.dxf",
+        "bench-leg-and-rail-operation-1-layout.dxf",
     } <= names
     for path in tmp_path.glob("*.svg"):
         assert ET.parse(path).getroot().get("role") == "img"  # noqa: S314  # our own file
@@ -130,5 +130,5 @@ def test_progress_goes_to_a_terminal_and_not_into_a_pipe(tmp_path: Path) -> None
             heard += piece
     finally:
         os.close(ours)
-    assert b"bench: setting 1 of 4" in heard
+    assert b"bench: operation 1 of 4" in heard
     assert heard.endswith(b"\r\x1b[K")  # and leaves the line empty

@@ -162,7 +162,7 @@ def test_an_end_too_large_to_wrap_is_left_to_a_plotter() -> None:
     assert layout_pages([("x", found)], ROOM) == []
 
 
-def test_a_strangers_joint_unrolls() -> None:
+def test_a_third_partys_joint_unrolls() -> None:
     sheet = sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch"))
     found = develop(sheet.ends[0].solution.plan)
     assert {line.name for line in found.lines} == {"trim", "shoulder"}

@@ -81,7 +81,7 @@ def test_the_job_is_marked_at_its_own_thickness_and_tilt() -> None:
     curves = [points(e) for e in lines_of(drawing, "curve")]
     assert len(curves) == 2
     assert "gap 31.71 mm" in drawing.description
-    assert "settings" in [w for w, _ in drawing.texts]
+    assert "operations" in [w for w, _ in drawing.texts]
 
 
 def test_what_does_not_fit_lies_beyond_the_curve() -> None:

@@ -88,7 +88,7 @@ def test_apart_means_clear_of_each_other() -> None:
     assert apart - together == pytest.approx(moved, abs=0.02)
 
 
-def test_a_strangers_joint_is_drawn_too() -> None:
+def test_a_third_partys_joint_is_drawn_too() -> None:
     sheet = sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch"))
     together, apart = joint_pictures(sheet.joints[0])
     assert together.title.startswith("lapped stake: put together, 1:")

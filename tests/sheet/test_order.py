@@ -53,5 +53,5 @@ def test_the_trim_is_part_of_the_work_once_for_each_end() -> None:
         f"Trim in 12 passes over the whole width, {over} mm" for over in ("62.00", "62.50")
     }
     assert {said for number, said in work if number == 2} == {
-        "Already trimmed in setup 1: do not trim again."
+        "Already trimmed in clamping 1: do not trim again."
     }

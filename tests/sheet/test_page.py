@@ -72,7 +72,7 @@ def test_the_page_is_well_made_and_fetches_nothing(job: str) -> None:
 def test_cautions_come_before_any_number(job: str) -> None:
     words = text_of(book_of(job)[0])
     last = max(words.index(" ".join(c.split())) for c in CAUTIONS)
-    first = min(words.index(w) for w in ("Cut list", "Settings in order of work"))
+    first = min(words.index(w) for w in ("Cut list", "Operations in order of work"))
     assert last < first
 
 
@@ -85,9 +85,9 @@ def sections(page_text: str) -> list[str]:
 @pytest.mark.parametrize("job", JOBS)
 def test_nothing_of_a_finding_is_lost(job: str) -> None:
     """Each check that did not pass, with its reason and everything that helps, is on the pages
-    before the first setting."""
+    before the first operation."""
     pages = sections(book_of(job)[0])
-    first = next(i for i, p in enumerate(pages) if p.startswith("Setting 1"))
+    first = next(i for i, p in enumerate(pages) if p.startswith("Operation 1"))
     told = " ".join(pages[:first])
     found = [c for c in sheet_of(job).checks if c.status != "pass"]
     assert found or job == "stool"
@@ -105,8 +105,8 @@ def test_every_number_of_a_setting_is_on_its_page(job: str) -> None:
     pages = sections(book_of(job)[0])
     for end in sheet_of(job).ends:
         for setup in end.setups:
-            name = f"Setting {end.number}"
-            name += f", setup {setup.number}:" if len(end.setups) > 1 else ":"
+            name = f"Operation {end.number}"
+            name += f", clamping {setup.number}:" if len(end.setups) > 1 else ":"
             said = " ".join(p for p in pages if p.startswith(name))
             s = setup.setup
             mm = [s.overhang_mm if setup.number == 1 else s.overhang_trimmed_mm, s.kerf_mm]
@@ -120,7 +120,7 @@ def test_every_number_of_a_setting_is_on_its_page(job: str) -> None:
             mm += [
                 v.expected_mm
                 for v in end.solution.verify
-                if v.what.startswith(f"setup {setup.number}:")
+                if v.what.startswith(f"clamping {setup.number}:")
             ]
             for value in mm:
                 assert f"{value:.2f}".replace("-0.00", "0.00") in said, (name, value)
@@ -142,7 +142,7 @@ def test_what_goes_on_over_a_page_says_so_and_nothing_is_lost(count: int) -> Non
     text = page(sheet, Book())
     pages = sections(text)
     for end in sheet.ends:
-        own = [p for p in pages if p.startswith(f"Setting {end.number}:")]
+        own = [p for p in pages if p.startswith(f"Operation {end.number}:")]
         assert len(own) > 1
         assert all(", continued" in p[:40] for p in own[1:])
         passes = [p for s in end.setups for c in s.setup.cuts for p in c.passes]
@@ -194,8 +194,8 @@ def test_the_cut_list_has_every_piece_once_and_what_is_cut_in_it() -> None:
     assert "mortise on the face side: length 40.00 mm, width 8.00 mm" in chair[2][4]
 
 
-SETTINGS_1_4 = "near end: setting 1; far end: setting 4"
-SETTINGS_2_3 = "far end: setting 2; near end: setting 3"
+SETTINGS_1_4 = "near end: operation 1; far end: operation 4"
+SETTINGS_2_3 = "far end: operation 2; near end: operation 3"
 HOUSINGS = (
     "housing on the face side and the back: from square 12.000°, width 44.00 mm, width along the "
     "edge 44.98 mm, depth 4.00 mm, middle at top edge 450.00 mm"
@@ -205,23 +205,23 @@ HOUSINGS = (
 def test_settings_and_order_of_work_are_one_table() -> None:
     """A leg's ends share a tilt of 12° and a swivel of 7.8274°, mirrored legs its opposite: two
     axes are moved once, and one of them once more."""
-    found = rows_of("bench", "Settings in order of work")
+    found = rows_of("bench", "Operations in order of work")
     assert [row[1] for row in found] == ["1", "2", "3", "4"]
     assert [row[4] for row in found] == ["-7.827°", "leave", "7.827°", "leave"]
     assert [row[5] for row in found] == ["12.000°", "leave", "leave", "leave"]
     assert [row[6] for row in found] == ["14"] * 4
     assert [row[7] for row in found] == ["4", "none", "4", "none"]
-    assert rows_of("chair", "Settings in order of work")[4][1] == "4, setup 2"
+    assert rows_of("chair", "Operations in order of work")[4][1] == "4, clamping 2"
 
 
 def test_what_does_not_fit_is_said_in_words_with_remedies() -> None:
     words = text_of(book_of("planter-six")[0])
-    said = "tilt range (settings 1 and 2). 33.951°, limit 24.000°, short by 9.951°"
+    said = "tilt range (operations 1 and 2). 33.951°, limit 24.000°, short by 9.951°"
     assert f"NOT FEASIBLE: {said}" in words
-    assert "NOT FEASIBLE: front beam (setting 1)." in words
+    assert "NOT FEASIBLE: front beam (operation 1)." in words
     assert words.index("DO NOT CUT YET") < words.index("Cut list")
     assert "The straight beam moved out by 49.7 mm." in words
-    assert "CAUTION: short grain (settings 1 and 2)." in words
+    assert "CAUTION: short grain (operations 1 and 2)." in words
     assert "WARNING: side board: its two ends slide along lines 22.34° apart" in words
     # A closed box has no order of one after the other: two corners close together at last.
     assert "several joints may have to be closed together" in words
@@ -236,11 +236,13 @@ def test_what_is_not_to_be_cut_does_not_invite_to_set_it() -> None:
     assert 'class="large"' in book_of("planter")[0]
     assert 'class="tick"' in book_of("planter")[0]
     words = text_of(text)
-    assert "TILT: do not set , this setting is not to be cut. The drawing asks for a" in words
+    assert "TILT: do not set , this operation is not to be cut. The drawing asks for a" in words
     assert (
         words.count("DO NOT CUT: this is not feasible as it is; front beam is short by 49.66") == 2
     )
-    assert {row[4] for row in rows_of("planter-six", "Settings in order of work")} == {"do not set"}
+    assert {row[4] for row in rows_of("planter-six", "Operations in order of work")} == {
+        "do not set"
+    }
 
 
 def test_packing_and_second_setups_are_there() -> None:
@@ -248,8 +250,8 @@ def test_packing_and_second_setups_are_there() -> None:
     # 22 mm · tan 0.262° = 0.10 mm: no wedge of 3.00 to 3.10 mm.
     slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back; left out, the cut is"
     assert slip in words
-    assert "Already trimmed in setup 1: do not trim again" in words
-    assert "Setting 1, setup 2: rail" in words
+    assert "Already trimmed in clamping 1: do not trim again" in words
+    assert "Operation 1, clamping 2: rail" in words
     assert "WARNING: right side rail and left side rail: of each the two ends slide" in words
 
 
@@ -296,7 +298,7 @@ def test_without_the_kernel_the_page_says_what_to_install_and_the_rest_stands(
     # A fit that no other test has asked for, since one that is known is not worked out again.
     said = text_of(page(joint_sheet("splayed_bridle", rail_length_mm=901.0), book))
     assert "not put together in the computer: install it with `pip install" in said
-    wanted = {"setting-1-facing", "envelope", "joint-1-together", "joint-1-apart"}
+    wanted = {"operation-1-facing", "envelope", "joint-1-together", "joint-1-apart"}
     assert wanted <= set(book.pictures)
 
 
@@ -321,10 +323,10 @@ def test_with_the_kernel_the_dry_fit_is_told() -> None:
     )
 
 
-def test_a_strangers_joint_has_a_page_with_every_picture() -> None:
+def test_a_third_partys_joint_has_a_page_with_every_picture() -> None:
     book = Book()
     text = page(sheet_of_joint(LappedStake(), jointgeo.load_fixture("porch")), book)
-    assert {"setting-1-facing", "setting-1-side", "setting-1-end", "joint-1-together"} <= set(
+    assert {"operation-1-facing", "operation-1-side", "operation-1-end", "joint-1-together"} <= set(
         book.pictures
     )
     assert any("layout" in name for name in book.pictures)
@@ -343,7 +345,7 @@ def test_a_dimension_that_cannot_be_drawn_is_told_and_the_page_stands() -> None:
     book = Book()
     words = text_of(page(sheet_of_joint(Mistold(), jointgeo.load_fixture("porch")), book))
     assert "No picture of what the numbers mean: Length(a='beam.face_edge'" in words
-    assert {"setting-1-facing", "joint-1-together"} <= set(book.pictures)
+    assert {"operation-1-facing", "joint-1-together"} <= set(book.pictures)
 
 
 def test_what_the_numbers_mean_is_on_the_joints_page() -> None:
@@ -385,4 +387,4 @@ def test_papers() -> None:
 def test_progress_is_told() -> None:
     heard: list[str] = []
     page(joint_sheet("angled_tenon"), Book(), tell=heard.append)
-    assert heard == ["overview", "setting 1 of 1", "layout", "what the numbers mean"]
+    assert heard == ["overview", "operation 1 of 1", "layout", "what the numbers mean"]

@@ -122,7 +122,7 @@ def test_marks_lie_in_the_wood_where_the_words_say(piece: str) -> None:
     there is no wood; and there would be without it. No drawing is asked."""
     sheet = piece_sheet(piece)
     for m in sheet.members:
-        near, more = m.bar.stands.near, m.bar.allowances_mm[0]
+        near, more = m.bar.placed.near, m.bar.allowances_mm[0]
         wood = sheet.woods[near.name]
         uncut = attrs.evolve(wood, cuts=())
         for index, mark in enumerate(m.bar.marks):
@@ -214,7 +214,7 @@ def test_no_words_stand_on_each_other_in_pictures_of_a_piece(piece: str) -> None
 
 
 def test_nothing_of_a_piece_that_fails_is_to_be_set(tmp_path: Path) -> None:
-    """A tenon longer than the leg is thick: the piece fails, and with it every setting."""
+    """A tenon longer than the leg is thick: the piece fails, and with it every operation."""
     from jointgeo.pieces.answerfile import solve_piece_file
     from jointgeo.pieces.file import load_piece
     from jointgeo.sheet import sheet_of_piece

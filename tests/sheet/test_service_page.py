@@ -104,7 +104,7 @@ def test_the_front_page_leads_to_every_joint_type(client: FlaskClient) -> None:
         assert client.get(link).status_code == 200
 
 
-def test_a_strangers_joint_is_served_with_no_code_of_its_own() -> None:
+def test_a_third_partys_joint_is_served_with_no_code_of_its_own() -> None:
     answer = serving(LappedStake).get("/sheet?joint_type=lapped_stake&fixture=porch&lean_deg=9")
     assert answer.status_code == 200
     assert "Lapped stake" in answer.text
@@ -112,7 +112,7 @@ def test_a_strangers_joint_is_served_with_no_code_of_its_own() -> None:
 
 
 class Failing(LappedStake):
-    """A stranger's joint that breaks down."""
+    """A third-party joint that breaks down."""
 
     name = "failing_stake"
 

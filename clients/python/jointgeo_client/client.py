@@ -148,7 +148,7 @@ class Client(PieceMethods):
         fixture: str,
         hand: Hand = "as_drawn",
     ) -> Value:
-        """One value of an answer, by its path: part, number of the setup from 1, quantity, e.g.
+        """One value of an answer, by its path: part, number of the clamping from 1, quantity, e.g.
         ``leg.1.swivel_deg``. ``paths`` lists them."""
         return self.values(joint_type, [path], joint, fixture, hand)[0]
 

@@ -17,7 +17,7 @@ from jointgeo.joints.drawing import Bar
 from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Joined, Piece, PieceJoint, Plain
 from jointgeo.pieces.registry import admitted
-from jointgeo.pieces.room import Stands, stand
+from jointgeo.pieces.room import PlacedBar, placed_bars
 from jointgeo.pieces.symmetry import Image, group
 from jointgeo.schema.fields import plain
 
@@ -78,16 +78,16 @@ def bars(subject: PieceSubject, notes: Notes) -> None:
         return
     for made in subject.made:
         piece = made.piece_type.piece()
-        stands = stand(piece)
+        placed = placed_bars(piece)
         for bar in piece.bars:
             for where, end, own in zip(
-                ("near", "far"), (bar.near, bar.far), stands[bar.name].ends, strict=True
+                ("near", "far"), (bar.near, bar.far), placed[bar.name].ends, strict=True
             ):
                 if isinstance(end, Plain):
                     continue
                 if isinstance(end, Joined) and _is_corner(piece.joint(end.joint)):
                     continue
-                fault = _misses(own, stands[end.mate])
+                fault = _misses(own, placed[end.mate])
                 if fault:
                     notes.fault(f"{made.number}: {bar.name}, {where} end: {fault}")
         parts = _hanging_together(piece)
@@ -106,7 +106,7 @@ def _is_corner(joint: PieceJoint) -> bool:
     return any(notch.bar == drawing.bars[1].name for notch in drawing.notches)
 
 
-def _misses(own: Bar, mate: Stands) -> str:
+def _misses(own: Bar, mate: PlacedBar) -> str:
     """How an end that stands at its mate's side lies beside it; "" for not at all."""
     bar, point = mate.near, own.middle
     along = bar.grain @ (point - bar.middle)
@@ -154,11 +154,11 @@ def twins(subject: PieceSubject, notes: Notes) -> None:
     held = 0
     for made in subject.made:
         firsts = {like.bar: like.first for like in made.answer.likes}
-        stands = {b.name: b.stands for b in made.answer.bars}
+        placed = {b.name: b.placed for b in made.answer.bars}
         for image in images:
-            for name, bar in stands.items():
+            for name, bar in placed.items():
                 held += 1
-                twin, apart = _twin(bar, image, stands)
+                twin, apart = _twin(bar, image, placed)
                 if twin is None:
                     words = ", ".join(subject.cls.symmetry)
                     notes.fault(
@@ -175,11 +175,11 @@ def twins(subject: PieceSubject, notes: Notes) -> None:
     notes.did(f"{held} images" if images else "nothing: the type says no symmetry")
 
 
-def _twin(bar: Stands, image: Image, stands: dict[str, Stands]) -> tuple[str | None, float]:
+def _twin(bar: PlacedBar, image: Image, placed: dict[str, PlacedBar]) -> tuple[str | None, float]:
     """The bar that lies where the image carries this one, and how far the nearest is off."""
     near, far = (image.way(end.middle) for end in bar.ends)
     face, nearest = image.way(bar.near.face), float("inf")
-    for name, other in stands.items():
+    for name, other in placed.items():
         if _size(other) != _size(bar):
             continue
         a, b = other.near.middle, other.far.middle
@@ -192,7 +192,7 @@ def _twin(bar: Stands, image: Image, stands: dict[str, Stands]) -> tuple[str | N
     return None, nearest
 
 
-def _size(bar: Stands) -> list[float]:
+def _size(bar: PlacedBar) -> list[float]:
     return sorted((round(bar.near.width, 6), round(bar.near.thickness, 6)))
 
 

@@ -15,9 +15,9 @@ import attrs
 
 from jointgeo.conformance.declared import fields, schema
 from jointgeo.conformance.given import bad_input, inches, json_round_trip
+from jointgeo.conformance.pieces.assembled import examples, goes_together, measured, stands
 from jointgeo.conformance.pieces.drawn import bars, declaration, nothing_changed, twins
 from jointgeo.conformance.pieces.limits import limits
-from jointgeo.conformance.pieces.stood import examples, goes_together, measured, stands
 from jointgeo.conformance.pieces.subject import PieceSubject
 from jointgeo.conformance.report import Finding, Notes, Report
 from jointgeo.errors import InputError, JointgeoError, MissingExtraError, Problem, shown
@@ -77,7 +77,7 @@ def run_piece_check(name: str, subject: PieceSubject, reason: str = "") -> Findi
         _BY_NAME[name](subject, notes)
     except JointgeoError as error:
         notes.fault(str(error))
-    except Exception as error:  # a stranger's class may raise anything at all
+    except Exception as error:  # a third party's class may raise anything at all
         last = traceback.extract_tb(error.__traceback__)[-1]
         where = f"{Path(last.filename).name}, line {last.lineno}, in {last.name}"
         notes.fault(f"{type(error).__name__}: {error} ({where})")
@@ -114,11 +114,9 @@ def every_piece_check(
         raise InputError(Problem("classes", "is empty", None, "at least one piece type"))
     subjects = [PieceSubject(cls) for cls in classes]
     names = [s.name for s in subjects]
-    if strangers := [name for name in exempt or {} if name not in names]:
+    if unknown := [name for name in exempt or {} if name not in names]:
         allowed = "one of " + ", ".join(names)
-        raise InputError(
-            *(Problem("exempt", "is not tested", shown(n), allowed) for n in strangers)
-        )
+        raise InputError(*(Problem("exempt", "is not tested", shown(n), allowed) for n in unknown))
     reasons = {name: _reasons(given) for name, given in (exempt or {}).items()}
     param = _pytest().param
     cases = [

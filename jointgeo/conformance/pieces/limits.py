@@ -31,9 +31,9 @@ def limits(subject: PieceSubject, notes: Notes) -> None:
                 one = subject.cls.from_dict(subject.parameters[0] | {info.name: value})
             except InputError as error:
                 refused += 1
-                strangers = {p.field for p in error.problems} - known
-                if strangers:
-                    notes.fault(f"{where}: the error names {sorted(strangers)}, no parameter")
+                unknown = {p.field for p in error.problems} - known
+                if unknown:
+                    notes.fault(f"{where}: the error names {sorted(unknown)}, no parameter")
                 continue
             try:
                 one.measured()
@@ -43,7 +43,7 @@ def limits(subject: PieceSubject, notes: Notes) -> None:
                 solved += 1
             except InputError:
                 refused += 1
-            except Exception as error:  # a stranger's class may raise anything at all
+            except Exception as error:  # a third party's class may raise anything at all
                 notes.fault(
                     f"{where}: {type(error).__name__}: {shown(str(error), 160)}; narrow the "
                     "field's range, or refuse it in __attrs_post_init__ with InputError.of"

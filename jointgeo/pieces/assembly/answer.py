@@ -13,7 +13,7 @@ import attrs
 
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Drawing
-from jointgeo.joints.standing import Standing
+from jointgeo.joints.placement import Placement
 from jointgeo.pieces.assembly.contacts import Contacts, keyed
 from jointgeo.pieces.assembly.strokes import Cone, Parting, partings
 
@@ -31,24 +31,24 @@ class Joining:
     bar: str
     mate: str
     contacts: Contacts
-    standing: Standing
+    placement: Placement
 
     def cone(self, *, with_fit: bool) -> Cone:
-        own, way = self.contacts, self.standing.way
+        own, way = self.contacts, self.placement.way
         walls = tuple((way(w.normal), own.lean(w) if with_fit else 0.0) for w in own.walls)
         return Cone(self.bar, self.mate, walls, way(own.out))
 
     def play_mm(self, way: Vec) -> float:
         """The clearance, both walls together, that the bar needs to be drawn out along ``way``."""
-        own, out = self.contacts, self.standing.way(self.contacts.out) @ way
-        past = max([0.0, *(self.standing.way(w.normal) @ way for w in own.walls)])
+        own, out = self.contacts, self.placement.way(self.contacts.out) @ way
+        past = max([0.0, *(self.placement.way(w.normal) @ way for w in own.walls)])
         return 2 * own.depth_mm * past / out if out > 0 else 0.0
 
 
-def joining(name: str, drawing: Drawing, standing: Standing, names: Mapping[str, str]) -> Joining:
+def joining(name: str, drawing: Drawing, placement: Placement, names: Mapping[str, str]) -> Joining:
     """names: bars of the piece by the drawing's."""
     bar, mate = drawing.bars[:2]
-    return Joining(name, names[bar.name], names[mate.name], keyed(drawing), standing)
+    return Joining(name, names[bar.name], names[mate.name], keyed(drawing), placement)
 
 
 @attrs.frozen

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from jointgeo.fixtures.model import Fixture
 from jointgeo.pieces.closing.answer import Closing
 from jointgeo.pieces.closing.ties import Tie, tie
-from jointgeo.pieces.joining import EndName, StandingJoint
+from jointgeo.pieces.joining import EndName, PlacedJoint
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.solution.end import EndSolution
 
@@ -19,7 +19,7 @@ __all__ = ["closing_of"]
 
 
 def closing_of(
-    joints: Sequence[StandingJoint],
+    joints: Sequence[PlacedJoint],
     bars: Sequence[SolvedBar],
     ends: Mapping[tuple[str, EndName], EndSolution],
     fixture: Fixture,
@@ -30,7 +30,7 @@ def closing_of(
 
 
 def _tie(
-    joint: StandingJoint,
+    joint: PlacedJoint,
     bars: Mapping[str, SolvedBar],
     ends: Mapping[tuple[str, EndName], EndSolution],
 ) -> Tie:
@@ -39,7 +39,7 @@ def _tie(
     cut = {n.bar for n in joint.drawing.notches}
     found = {bar.name: ends[joint.bar, joint.end]}
     if mate.name in cut:
-        stands, grain = bars[joint.mate].stands, joint.standing.way(mate.grain)
-        end: EndName = "near" if stands.near.grain @ grain > 0 else "far"
+        placed, grain = bars[joint.mate].placed, joint.placement.way(mate.grain)
+        end: EndName = "near" if placed.near.grain @ grain > 0 else "far"
         names[mate.name], found[mate.name] = (joint.mate, end), ends[joint.mate, end]
-    return tie(joint.name, joint.drawing, joint.standing, names, found)
+    return tie(joint.name, joint.drawing, joint.placement, names, found)

@@ -19,8 +19,8 @@ import attrs
 from jointgeo.fixtures.model import Fixture
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar, Drawing, Notch
+from jointgeo.joints.placement import Placement
 from jointgeo.joints.sides import clamped_sides
-from jointgeo.joints.standing import Standing
 from jointgeo.planning.clampings import Candidate
 from jointgeo.planning.orientation import machine_from_stock
 from jointgeo.solution.end import EndSolution
@@ -104,52 +104,54 @@ class Tie:
 def tie(
     joint: str,
     drawing: Drawing,
-    standing: Standing,
+    placement: Placement,
     names: Mapping[str, tuple[str, str]],
     ends: Mapping[str, EndSolution],
 ) -> Tie:
     """names: of the drawing's bars, which bar of the piece it is and which end of it, "" for one
     that is not cut; ends: of those that are."""
-    bar, mate = (standing.bar(b) for b in drawing.bars[:2])
+    bar, mate = (placement.bar(b) for b in drawing.bars[:2])
     first = {n.bar: n for n in reversed(drawing.notches)}
     cut = [b for b in (bar, mate) if b.name in first]
     if not cut:
         cut = [bar]
-    points, both = _line([(b, first[b.name]) for b in cut if b.name in first], standing)
+    points, both = _line([(b, first[b.name]) for b in cut if b.name in first], placement)
     opens = []
     for b in cut:
         notch = first.get(b.name)
         if notch is None:
             opens.append(b.grain)
             continue
-        opens.append(standing.way(notch.end.normal))
+        opens.append(placement.way(notch.end.normal))
     out = [
         CutEnd(*names[b.name], 1.0 if b is bar else -1.0, b.grain, _ways(b, ends[b.name]))
         for b in cut
         if b.name in ends and ends[b.name].plan.setups
     ]
     if not points:
-        points = tuple(_shoulder(bar, first.get(bar.name), standing))
+        points = tuple(_shoulder(bar, first.get(bar.name), placement))
     bar_name, mate_name = names[bar.name][0], names[mate.name][0]
     return Tie(joint, bar_name, mate_name, points, tuple(opens), both, tuple(out))
 
 
-def _shoulder(bar: Bar, notch: Notch | None, standing: Standing) -> tuple[Vec, ...]:
+def _shoulder(bar: Bar, notch: Notch | None, placement: Placement) -> tuple[Vec, ...]:
     """Where the four long edges come to the shoulder, or to the end where there is none."""
     if notch is None:
         return bar.arrises(bar.near)
     plane = notch.floor if notch.channels else notch.end
-    normal = standing.way(plane.normal)
-    at = plane.at + normal @ standing.at
+    normal = placement.way(plane.normal)
+    at = plane.at + normal @ placement.at
     return bar.arrises(type(plane)(normal, at))
 
 
-def _line(cut: list[tuple[Bar, Notch]], standing: Standing) -> tuple[tuple[Vec, ...], Vec | None]:
+def _line(cut: list[tuple[Bar, Notch]], placement: Placement) -> tuple[tuple[Vec, ...], Vec | None]:
     """The ends of the line in which two cut ends meet, and its direction."""
     if len(cut) < 2:
         return (), None
     ends = [
-        type(n.end)(standing.way(n.end.normal), n.end.at + standing.way(n.end.normal) @ standing.at)
+        type(n.end)(
+            placement.way(n.end.normal), n.end.at + placement.way(n.end.normal) @ placement.at
+        )
         for _, n in cut
     ]
     along = ends[0].normal ^ ends[1].normal

@@ -20,7 +20,7 @@ from jointgeo.joints.registry import joint_type
 from jointgeo.pieces.between import crossing, flat, leg, rail_between
 from jointgeo.pieces.model import Piece, PieceJoint, RoomBar
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, length
 
@@ -221,11 +221,11 @@ class SideChair(PieceType):
     # Echoed ---------------------------------------------------------------------------
 
     def measured(self) -> Mapping[str, float]:
-        stands = stand(self.piece())
-        out = dict(tape_of(stands.values()))
+        placed = placed_bars(self.piece())
+        out = dict(tape_of(placed.values()))
         at = {}
         for row in ROWS:
-            bar = stands[f"{row} leg, right"].near
+            bar = placed[f"{row} leg, right"].near
             level = flat(crossing(self._drawn.bar(bar.name), self._seat).z)
             at[row] = bar.arrises(level)
             out[f"seat at the {row}, over the legs"] = 2 * max(p.x for p in at[row])

@@ -19,12 +19,12 @@ import attrs
 from jointgeo.errors import InputError, shown
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.registry import joint_type
-from jointgeo.pieces.boards import Outside, stood_up
+from jointgeo.pieces.boards import Outside, placed_boards
 from jointgeo.pieces.joining import joints_of
 from jointgeo.pieces.model import Joined, Piece, PieceJoint, RoomBar
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.rims import planed
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.tape import board_figures, tape
 from jointgeo.schema.fields import angle, count, flag, length, text
 
@@ -218,7 +218,7 @@ class SlopingBox(PieceType):
             Outside(plan[(i + 1) % number], plan[i], out, self.thickness_mm)
             for i, out in enumerate(self._outs)
         ]
-        for i, board in enumerate(stood_up(outsides, self.height_mm)):
+        for i, board in enumerate(placed_boards(outsides, self.height_mm)):
             after = (i + 1) % number
             # By turns: the first board of both its corners, or of neither.
             first = i % 2 == 0 if self.alternate else None
@@ -236,10 +236,10 @@ class SlopingBox(PieceType):
     # Echoed ---------------------------------------------------------------------------
 
     def measured(self) -> Mapping[str, float]:
-        stands = stand(self.piece())
-        edges = planed(stands, joints_of(self.piece(), stands))
-        out = tape(stands.values(), (), edges)
-        for name, bar in stands.items():
+        placed = placed_bars(self.piece())
+        edges = planed(placed, joints_of(self.piece(), placed))
+        out = tape(placed.values(), (), edges)
+        for name, bar in placed.items():
             out |= {f"{name}, {w}": v for w, v in board_figures(bar, edges[name]).items()}
             out[f"{name}, width before its rims are planed"] = bar.near.width
         return out

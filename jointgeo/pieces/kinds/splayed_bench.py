@@ -20,7 +20,7 @@ from jointgeo.joints.registry import joint_type
 from jointgeo.pieces.model import Joined, Piece, PieceJoint, Plain, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.sides import side_towards
 from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, flag, length
@@ -192,10 +192,10 @@ class SplayedBench(PieceType):
     # Echoed ---------------------------------------------------------------------------
 
     def measured(self) -> Mapping[str, float]:
-        stands = stand(self.piece())
-        rail = stands["rail, back"].near
+        placed = placed_bars(self.piece())
+        rail = placed["rail, back"].near
         seat = rail.side(side_towards(rail, Z)).at
-        return {**tape_of(stands.values()), "seat height": seat}
+        return {**tape_of(placed.values()), "seat height": seat}
 
     @classmethod
     def examples(cls) -> tuple[SplayedBench, ...]:

@@ -21,7 +21,7 @@ from jointgeo.pieces.between import FLOOR, corners, flat, leg, rail_between
 from jointgeo.pieces.model import Piece, PieceJoint, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, length
 
@@ -183,12 +183,12 @@ class SplayedTable(PieceType):
     # Echoed ---------------------------------------------------------------------------
 
     def measured(self) -> Mapping[str, float]:
-        stands = stand(self.piece())
-        tops = stands[DRAWN].near.arrises(flat(self.height_mm))
-        aprons = [b.near for name, b in stands.items() if "apron" in name]
+        placed = placed_bars(self.piece())
+        tops = placed[DRAWN].near.arrises(flat(self.height_mm))
+        aprons = [b.near for name, b in placed.items() if "apron" in name]
         highest = max(p.z for b in aprons for p in b.arrises(b.near))
         return {
-            **tape_of(stands.values()),
+            **tape_of(placed.values()),
             "tops of the legs, left to right": 2 * max(p.x for p in tops),
             "tops of the legs, front to back": 2 * max(p.y for p in tops),
             "tops of the legs down to the aprons": self.height_mm - highest,

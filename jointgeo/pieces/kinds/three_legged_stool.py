@@ -22,7 +22,7 @@ from jointgeo.pieces.between import FLOOR, crossing, flat, leg, rail_between
 from jointgeo.pieces.model import Joined, Piece, PieceJoint, RoomBar
 from jointgeo.pieces.outside import Want, fitted
 from jointgeo.pieces.piece_type import PieceType
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.taped import tape_of
 from jointgeo.schema.fields import angle, choice, length
 
@@ -210,11 +210,11 @@ class ThreeLeggedStool(PieceType):
     # Echoed ---------------------------------------------------------------------------
 
     def measured(self) -> Mapping[str, float]:
-        stands = stand(self.piece())
+        placed = placed_bars(self.piece())
         reach = max(
-            _way(dict(LEGS)[DRAWN]) @ p for p in stands[f"leg, {DRAWN}"].near.arrises(FLOOR)
+            _way(dict(LEGS)[DRAWN]) @ p for p in placed[f"leg, {DRAWN}"].near.arrises(FLOOR)
         )
-        return {**tape_of(stands.values()), "circle round the feet": 2 * reach}
+        return {**tape_of(placed.values()), "circle round the feet": 2 * reach}
 
     @classmethod
     def examples(cls) -> tuple[ThreeLeggedStool, ...]:

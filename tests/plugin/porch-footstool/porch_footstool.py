@@ -26,8 +26,8 @@ from jointgeo.pieces.plugin import (
     joint_type,
     leg,
     length,
+    placed_bars,
     rail_between,
-    stand,
     tape_of,
 )
 
@@ -94,7 +94,7 @@ class Footstool(PieceType):
         return Piece("Footstool", (tenon,), (*legs.values(), *rails))
 
     def measured(self) -> Mapping[str, float]:
-        return tape_of(stand(self.piece()).values())
+        return tape_of(placed_bars(self.piece()).values())
 
     @classmethod
     def examples(cls) -> tuple[Footstool, ...]:

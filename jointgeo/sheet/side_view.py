@@ -14,7 +14,7 @@ from jointgeo.sheet.canvas import Canvas, Room, fitted, scale_words
 from jointgeo.sheet.clamped import FULL, OWN, inside, levels, stock_and_waste
 from jointgeo.sheet.dimension import Callouts, across, arc, arrow, sloping
 from jointgeo.sheet.plane import Array
-from jointgeo.sheet.scene import ASIDE, Scene
+from jointgeo.sheet.scene import FROM_SIDE, Scene
 from jointgeo.sheet.svg import Drawing
 from jointgeo.sheet.words import mm, picture_figure
 from jointgeo.solution.axis import AxisSetting, axis_setting
@@ -51,7 +51,7 @@ def _drawn(scene: Scene, canvas: Canvas) -> Drawing:
     d, gap = canvas.drawing, canvas.drawing.measure.of
     labels = Callouts(d.measure)
     _plate(canvas, scene, labels)
-    stock_and_waste(canvas, scene, ASIDE, _TO_YOU)
+    stock_and_waste(canvas, scene, FROM_SIDE, _TO_YOU)
     _packing(canvas, scene, labels)
     _floors(canvas, scene, labels)
     for beam in scene.fixture.front_beam:
@@ -59,7 +59,7 @@ def _drawn(scene: Scene, canvas: Canvas) -> Drawing:
     feed = _cutter(canvas, scene, labels)
     _tilt(canvas, scene, labels)
     _overhang(canvas, scene, labels)
-    front = inside(scene.pieces["stock"].outline(ASIDE), _middle(canvas, scene), 0.0)
+    front = inside(scene.pieces["stock"].outline(FROM_SIDE), _middle(canvas, scene), 0.0)
     labels.add("left", canvas.at(front), f"{in_words(scene.bench.sides['you'])}\ntowards you")
     sides = min(canvas.left, feed) - gap(2), canvas.right + gap(2)
     labels.draw(d, *sides, canvas.top + gap(4), canvas.bottom - gap(4))
@@ -94,7 +94,7 @@ def _beam_sentence(scene: Scene, beam: FrontBeam) -> str:
 
 def _window(scene: Scene) -> tuple[Array, Array]:
     low, high = levels(scene)
-    shown = [scene.pieces[n].outline(ASIDE) for n in ("stock", "plate")]
+    shown = [scene.pieces[n].outline(FROM_SIDE) for n in ("stock", "plate")]
     ys = np.concatenate([p[p[:, 1] <= high + 40.0][:, 0] for p in shown])
     faces = [-b.face_distance_mm - _BEAM_SHOWN for b in scene.fixture.front_beam]
     left = min([float(ys.min()) - 20.0, *faces])
@@ -103,16 +103,16 @@ def _window(scene: Scene) -> tuple[Array, Array]:
 
 
 def _plate(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
-    plate = scene.pieces["plate"].outline(ASIDE)
+    plate = scene.pieces["plate"].outline(FROM_SIDE)
     canvas.area(plate, fill="white", mark="plate")
     labels.add("right", canvas.at(inside(plate, _middle(canvas, scene), 1.0)), "plate", rank=1)
     if "backing" in scene.pieces:
-        board = scene.pieces["backing"].outline(ASIDE)
+        board = scene.pieces["backing"].outline(FROM_SIDE)
         canvas.area(board, fill="white", mark="backing")
         labels.add("right", canvas.at(_lower_half(canvas.clip(board))), "backing board", rank=1)
     turning = [b.name for b in scene.fixture.body if b.fixed_to == "fence"]
     for name, piece in scene.pieces.items():
-        outline = piece.outline(ASIDE)
+        outline = piece.outline(FROM_SIDE)
         if name not in OWN and len(canvas.clip(outline)):
             canvas.area(outline, "thin")
             if name not in turning:  # those lie beside the stock, behind it or before it
@@ -126,14 +126,14 @@ def _lower_half(outline: Array) -> Array:
 
 def _packing(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     if "packing" in scene.pieces:
-        wedge = scene.pieces["packing"].outline(ASIDE)
+        wedge = scene.pieces["packing"].outline(FROM_SIDE)
         canvas.area(wedge, "thin", fill="black")
         labels.add("right", canvas.at(canvas.clip(wedge)), "packing\n(wedge)")
 
 
 def _floors(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     """How deep the cuts go, dashed: they run right through from side to side."""
-    stock = canvas.clip(scene.pieces["stock"].outline(ASIDE))
+    stock = canvas.clip(scene.pieces["stock"].outline(FROM_SIDE))
     for depth in sorted({c.depth_mm for c in scene.bench.setup.cuts}):
         z = scene.trim_z + depth
         low, high = np.array([canvas.low[0], z]), np.array([canvas.high[0], z])
@@ -174,14 +174,14 @@ def _beam(canvas: Canvas, scene: Scene, beam: FrontBeam, labels: Callouts) -> No
         return
     labels.add("left", canvas.at([y, z0 + 0.5 * (z1 - z0)]), beam.name)
     point = found[1]
-    gap, aside = float(point[0]) - y, canvas.drawing.measure.of
+    gap, on_paper = float(point[0]) - y, canvas.drawing.measure.of
     height = float(canvas.at([0.0, point[1]])[1])
     if gap < 0:
-        canvas.drawing.circle(canvas.at(point), aside(1.6), "heavy")
+        canvas.drawing.circle(canvas.at(point), on_paper(1.6), "heavy")
     ends = canvas.at(np.array([[y, point[1]], point]))
-    across(canvas.drawing, ends[0], ends[1], height + aside(6), "", mark="gap")
+    across(canvas.drawing, ends[0], ends[1], height + on_paper(6), "", mark="gap")
     words = f"gap {mm(gap)}" if gap >= 0 else f"FOULS by\n{mm(-gap)}"
-    labels.add("left", [ends[:, 0].mean(), height + aside(6)], words, bold=True)
+    labels.add("left", [ends[:, 0].mean(), height + on_paper(6)], words, bold=True)
 
 
 def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> float:
@@ -212,10 +212,10 @@ def _cutter(canvas: Canvas, scene: Scene, labels: Callouts) -> float:
 
 def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
     """The hinge, and the tilt between upright and the plate."""
-    hinge, tilt = scene.hinge[list(ASIDE)], scene.bench.setup.chosen.tilt_deg
+    hinge, tilt = scene.hinge[list(FROM_SIDE)], scene.bench.setup.chosen.tilt_deg
     axis = _axis(scene)
     says = picture_figure(axis, "\n") if axis.differs else f"tilt {tilt:.3f}°"
-    d, at = canvas.drawing, canvas.at(scene.hinge[list(ASIDE)])
+    d, at = canvas.drawing, canvas.at(scene.hinge[list(FROM_SIDE)])
     if scene.fixture.tilt.lacking:
         labels.add("right", at, says if axis.differs else "no tilt")
         return
@@ -241,7 +241,7 @@ def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
         return
     back = scene.fixture.plate.thickness_mm
     ends = np.array([[0.0, back, 0.0], [0.0, back, -overhang]])
-    top, bottom = scene.carried(ends, swivelled=False)[:, ASIDE]
+    top, bottom = scene.carried(ends, swivelled=False)[:, FROM_SIDE]
     along = (bottom - top) / overhang
     off = np.array([-along[1], -along[0]]) * canvas.drawing.measure.of(
         6.0

@@ -1,4 +1,4 @@
-"""The one-way house, as data: which folder of the library may import which. Read by ``test_house``.
+"""The layers of the library, as data: which folder may import which. Read by ``test_layers``.
 
 A folder imports those above it in ``FOLDERS`` and never the reverse; a new folder, or a new file
 beside them, is put there below everything it imports. Inside a folder imports go one way too.
@@ -50,7 +50,7 @@ OUTSIDE = frozenset({"attrs", "numpy"})
 
 @attrs.frozen
 class Narrow:
-    """What a part of the house may import where that is less than all below it.
+    """What a part of the library may import where that is less than all below it.
 
     library: folders or files of the library. apart: files that may import all below them.
     one_another: whether its files may import each other.
@@ -62,7 +62,7 @@ class Narrow:
 
 
 NARROW = {
-    # A joint type writes against the contract and nothing else, as a stranger's would.
+    # A joint type writes against the contract and nothing else, as a third party's would.
     "types": Narrow(frozenset({"plugin"}), one_another=False),
     # The dry fit holds settings against solids; it may share no arithmetic with what made them.
     # Its command's two files alone fetch the settings that it is given.

@@ -1,4 +1,4 @@
-"""The law of the house: one-way imports, small files that say what they are, nothing astray."""
+"""Layers and tidiness: one-way imports, small files that say what they are, nothing astray."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ import pytest
 
 from jointgeo.joints.registry import joint_types
 
-from . import house
-from .house import BESIDE, EXTRAS, FOLDERS, MOST_FOLDERS, NARROW, OUTSIDE, ROOT
+from . import layers
+from .layers import BESIDE, EXTRAS, FOLDERS, MOST_FOLDERS, NARROW, OUTSIDE, ROOT
 
-MODULES = house.modules()
-OURS = house.python_files("jointgeo", "service", "clients", "tests")
+MODULES = layers.modules()
+OURS = layers.python_files("jointgeo", "service", "clients", "tests")
 
 
 def shown(path: Path) -> str:
@@ -25,7 +25,7 @@ def shown(path: Path) -> str:
 
 
 def imported_by(module: str) -> set[str]:
-    return house.library_imports(MODULES[module], MODULES) - {module}
+    return layers.library_imports(MODULES[module], MODULES) - {module}
 
 
 def folder_of(module: str) -> str:
@@ -39,7 +39,7 @@ def within(module: str, places: frozenset[str]) -> bool:
 
 def test_every_file_lies_in_a_folder_that_is_listed() -> None:
     found = {folder_of(m) for m in MODULES} - {""}
-    assert found == set(FOLDERS), "FOLDERS in house.py is not what lies in jointgeo/"
+    assert found == set(FOLDERS), "FOLDERS in layers.py is not what lies in jointgeo/"
     assert len(set(FOLDERS)) == len(FOLDERS) < MOST_FOLDERS
 
 
@@ -79,17 +79,17 @@ def test_some_keep_to_less_than_all_below_them(place: str) -> None:
 @pytest.mark.parametrize("module", sorted(MODULES))
 def test_the_library_needs_attrs_and_numpy_and_what_a_folder_says(module: str) -> None:
     allowed = OUTSIDE | {"jointgeo"} | EXTRAS.get(folder_of(module), frozenset())
-    assert house.outside_imports(MODULES[module]) <= allowed
+    assert layers.outside_imports(MODULES[module]) <= allowed
 
 
 @pytest.mark.parametrize("folder", BESIDE)
 def test_service_and_client_import_what_they_may(folder: str) -> None:
-    files = house.python_files(folder)
+    files = layers.python_files(folder)
     assert files
     for path in files:
         own = folder.rpartition("/")[2]
-        strangers = house.outside_imports(path) - BESIDE[folder] - {own}
-        assert not strangers, f"{shown(path)} imports {sorted(strangers)}"
+        unknown = layers.outside_imports(path) - BESIDE[folder] - {own}
+        assert not unknown, f"{shown(path)} imports {sorted(unknown)}"
 
 
 def test_service_and_client_know_no_joint_type_by_name() -> None:
@@ -128,7 +128,7 @@ def texts(tree: ast.AST) -> list[str]:
 
 def test_tests_of_one_type_stand_in_files_named_after_it() -> None:
     """So that a type is taken out together with its own tests, and nothing else breaks."""
-    for path in house.python_files("tests/core"):
+    for path in layers.python_files("tests/core"):
         text = path.read_text("utf-8")
         for name in joint_types():
             if name in text:
@@ -145,7 +145,7 @@ def test_a_file_opens_with_what_it_is(path: Path) -> None:
 @pytest.mark.parametrize("path", OURS, ids=shown)
 def test_a_file_is_small(path: Path) -> None:
     lines = len(path.read_text("utf-8").splitlines())
-    assert lines <= house.MOST_LINES, f"{lines} lines"
+    assert lines <= layers.MOST_LINES, f"{lines} lines"
 
 
 def test_nothing_lies_about_at_the_top() -> None:
@@ -159,7 +159,7 @@ def test_nothing_lies_about_at_the_top() -> None:
         for p in ROOT.iterdir()
         if not p.name.startswith(".") and not any(fnmatch.fnmatch(p.name, i) for i in ignored)
     }
-    assert found == house.TOP
+    assert found == layers.TOP
 
 
 def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
@@ -176,7 +176,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "class C:\n    from .command import main\n",
         "utf-8",
     )
-    assert house.library_imports(path, MODULES) == {
+    assert layers.library_imports(path, MODULES) == {
         "",  # `nothing` is no file: a name out of the front door
         "errors",
         "schema.units",
@@ -185,7 +185,7 @@ def test_the_reader_of_imports_sees_every_form(tmp_path: Path) -> None:
         "planning.end_plan",
         "command",
     }
-    assert house.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}
+    assert layers.outside_imports(path) == {"numpy", "scipy", "flask", "jointgeo"}
 
 
 def test_one_joint_is_solved_without_arrays() -> None:

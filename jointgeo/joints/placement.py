@@ -16,14 +16,14 @@ from jointgeo.errors import InputError, Problem
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.drawing import Bar, Drawing
 
-__all__ = ["Standing", "stood"]
+__all__ = ["Placement", "placement_of"]
 
 WITHIN_MM = 1e-6  # rounding over some metres is 1e-12; a rule shows 0.1
 WITHIN = 1e-9  # of a direction of length 1
 
 
 @attrs.frozen
-class Standing:
+class Placement:
     """room = turned · world + at. axes: the world's X, Y and Z in the room; at: its origin, mm."""
 
     axes: tuple[Vec, Vec, Vec]
@@ -49,7 +49,7 @@ class Standing:
         )
 
 
-def stood(drawing: Drawing, bar: Bar, mate: Bar) -> Standing:
+def placement_of(drawing: Drawing, bar: Bar, mate: Bar) -> Placement:
     """Where the drawing stands if its first bar lies on ``bar``; InputError where ``mate`` does
     not then lie on its mate, or a section or a marked edge is another."""
     mine, other = drawing.bars[:2]
@@ -67,19 +67,19 @@ def stood(drawing: Drawing, bar: Bar, mate: Bar) -> Standing:
         sum((b * a[i] for a, b in zip(mine.axes, bar.axes, strict=True)), Vec(0.0, 0.0, 0.0))
         for i in range(3)
     )
-    turned = Standing((ways[0], ways[1], ways[2]), Vec(0.0, 0.0, 0.0))
+    turned = Placement((ways[0], ways[1], ways[2]), Vec(0.0, 0.0, 0.0))
     at = bar.middle - turned.place(mine.middle)
-    standing = Standing(turned.axes, at)
+    placement = Placement(turned.axes, at)
     # Along its own grain the bar may begin anywhere: the mate says where the joint is.
-    there, grain = standing.bar(other), bar.grain
+    there, grain = placement.bar(other), bar.grain
     gap = mate.middle - there.middle
     lean = grain.across(mate.grain)
     if lean @ lean > WITHIN:
         step = (gap.across(mate.grain) @ lean) / (lean @ lean)
-        standing = Standing(turned.axes, at + grain * step)
+        placement = Placement(turned.axes, at + grain * step)
     cut = any(n.bar == other.name for n in drawing.notches)
-    _same(standing.bar(other), mate, marked=cut or other.handed)
-    return standing
+    _same(placement.bar(other), mate, marked=cut or other.handed)
+    return placement
 
 
 def _same(drawn: Bar, given: Bar, *, marked: bool) -> None:
@@ -102,9 +102,9 @@ def _same(drawn: Bar, given: Bar, *, marked: bool) -> None:
             raise _off(
                 given, "stands at another angle than this joint can have", (a - b).length, "1"
             )
-    aside = (given.middle - drawn.middle).across(drawn.grain).length
-    if aside > WITHIN_MM:
-        raise _off(given, "passes at another distance than this joint can have", aside, "mm")
+    sideways = (given.middle - drawn.middle).across(drawn.grain).length
+    if sideways > WITHIN_MM:
+        raise _off(given, "passes at another distance than this joint can have", sideways, "mm")
 
 
 def _off(bar: Bar, message: str, amount: float, unit: str) -> InputError:

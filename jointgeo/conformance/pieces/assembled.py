@@ -15,7 +15,7 @@ import numpy as np
 from jointgeo.conformance.pieces.subject import Made, PieceSubject
 from jointgeo.conformance.report import Notes
 from jointgeo.errors import shown
-from jointgeo.pieces.room import stand
+from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import solve_piece
 from jointgeo.pieces.tape import tape
 from jointgeo.pieces.taped import tape_of
@@ -118,7 +118,7 @@ def _measured_faults(told: object, made: Made) -> Iterator[str]:
     known = _known(made)
     for name in (HEIGHT, *FEET):
         if name not in told:
-            yield f'measured() must say "{name}"; tape_of(stand(piece).values()) does'
+            yield f'measured() must say "{name}"; tape_of(placed_bars(piece).values()) does'
     for name, value in told.items():
         if not (isinstance(name, str) and name.isprintable() and name.strip()):
             yield f"what a tape is laid on must be named in words, not {shown(name)}"
@@ -135,8 +135,8 @@ def _measured_faults(told: object, made: Made) -> Iterator[str]:
 
 def _known(made: Made) -> dict[str, float]:
     """What the bars show, and the solids where they can."""
-    out = tape_of(stand(made.piece_type.piece()).values())
-    out |= tape((b.stands for b in made.answer.bars), made.answer.members)
+    out = tape_of(placed_bars(made.piece_type.piece()).values())
+    out |= tape((b.placed for b in made.answer.bars), made.answer.members)
     low, high = made.fit.extents_mm
     feet = made.fit.extents_at_mm(float(low[2]))
     sizes = [*(feet[1] - feet[0]).tolist(), *(high - low).tolist()]

@@ -11,14 +11,14 @@ import pytest
 from jointgeo.errors import InputError
 from jointgeo.geometry.vectors import Vec, X, Y, Z
 from jointgeo.joints.drawing import Bar, Drawing, Notch, Plane
-from jointgeo.joints.standing import Standing, stood
+from jointgeo.joints.placement import Placement, placement_of
 
 from .bars import bridle, leg, rail
 
 TINY = 1e-9  # mm, or a share of 1: rounding over some metres
 
 #: A quarter turn about Z, X to Y, and a move.
-ROOM = Standing((Y, -X, Z), Vec(1000.0, 200.0, -30.0))
+ROOM = Placement((Y, -X, Z), Vec(1000.0, 200.0, -30.0))
 
 
 def near(expected: tuple[float, ...]) -> Any:
@@ -38,7 +38,7 @@ def test_the_drawing_is_laid_on_the_bar_and_the_mate_says_how_far_along() -> Non
     """The leg begins 70 mm further down than it was drawn; the joint stays at the rail."""
     there = ROOM.bar(leg())
     begun = attrs.evolve(there, middle=there.middle + Z * 70, length=430)
-    found = stood(bridle(), begun, ROOM.bar(rail()))
+    found = placement_of(bridle(), begun, ROOM.bar(rail()))
     assert [*found.axes, found.at] == [near(v) for v in (*ROOM.axes, ROOM.at)]
 
 
@@ -53,7 +53,7 @@ def test_the_drawing_is_laid_on_the_bar_and_the_mate_says_how_far_along() -> Non
 )
 def test_a_mate_that_is_only_laid_out_is_the_same_wood(marked: dict[str, Any]) -> None:
     mate = attrs.evolve(ROOM.bar(rail()), **marked)
-    found = stood(bridle(), ROOM.bar(leg()), mate)
+    found = placement_of(bridle(), ROOM.bar(leg()), mate)
     assert found.at == near(ROOM.at)
 
 
@@ -64,7 +64,7 @@ def test_a_mate_that_is_cut_or_handed_is_not(marked: dict[str, Any]) -> None:
     handed = bridle(bars=(leg(), rail(handed=True)))
     for drawing in (attrs.evolve(bridle(), notches=(lap,)), handed):
         with pytest.raises(InputError, match="rail: stands at another angle"):
-            stood(drawing, ROOM.bar(leg()), mate)
+            placement_of(drawing, ROOM.bar(leg()), mate)
 
 
 def turned(bar: Bar, degrees: float) -> Bar:
@@ -92,5 +92,5 @@ def test_what_cannot_be_joined_is_named_with_the_amount(
     drawing: Drawing, bar: Bar, mate: Bar, says: str
 ) -> None:
     with pytest.raises(InputError) as caught:
-        stood(drawing, bar, mate)
+        placement_of(drawing, bar, mate)
     assert says in str(caught.value)
