@@ -17,7 +17,7 @@ from jointgeo_service.batch_views import batch_routes
 from jointgeo_service.catalogue_views import catalogue_routes
 from jointgeo_service.cell_views import cell_routes
 from jointgeo_service.drawn import Drawn
-from jointgeo_service.elsewhere import PieceTypes
+from jointgeo_service.elsewhere import Elsewhere, PieceTypes
 from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.form_views import form_routes
 from jointgeo_service.joint_views import joint_routes, unknown_routes
@@ -75,12 +75,13 @@ def create_app(
     api.register_blueprint(list_routes(questions, turns.take))
     api.register_blueprint(batch_routes(questions, turns))
     unknown_routes(app, questions.catalogue)
-    add_piece_routes(app, api, pieces or PieceTypes.installed(), questions.fixtures)
+    types, elsewhere = pieces or PieceTypes.installed(), Elsewhere()
+    add_piece_routes(app, api, types, questions.fixtures, elsewhere)
     drawn = Drawn()
     app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures, drawn))
     app.register_blueprint(form_routes(questions.catalogue, questions.fixtures, drawn))
-    app.register_blueprint(piece_form_routes(questions.fixtures, drawn))
-    app.register_blueprint(start_routes(questions.catalogue, questions.fixtures))
+    app.register_blueprint(piece_form_routes(types, elsewhere, questions.fixtures, drawn))
+    app.register_blueprint(start_routes(questions.catalogue, types, questions.fixtures))
     page_routes(app, api)
     return app
 

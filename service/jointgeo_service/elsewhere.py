@@ -19,7 +19,7 @@ from jointgeo.joints.registry import Failure, joint_types
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.registry import piece_failures, piece_types
 from jointgeo.schema.fields import describe
-from jointgeo_service import change_work, piece_work
+from jointgeo_service import change_work, piece_pages, piece_work
 from jointgeo_service.apart import Apart
 from jointgeo_service.plugins import parameter
 
@@ -30,6 +30,10 @@ WORK: dict[str, Callable[..., Any]] = {
     "examples": piece_work.examples,
     "parameters": piece_work.typed_parameters,
     "piece": piece_work.piece_forms,
+    "page checked": piece_pages.checked,
+    "page screen": piece_pages.screen,
+    "page printed": piece_pages.printed,
+    "page views": piece_pages.views,
     "changes": change_work.changes,
     "comparison": change_work.comparison,
     "gained": change_work.gained,

@@ -22,10 +22,13 @@ __all__ = ["add_piece_routes"]
 
 
 def add_piece_routes(
-    app: flask.Flask, api: ServiceApi, types: PieceTypes, fixtures: Fixtures
+    app: flask.Flask,
+    api: ServiceApi,
+    types: PieceTypes,
+    fixtures: Fixtures,
+    elsewhere: Elsewhere,
 ) -> None:
     """Everything about pieces and about changing fixtures."""
-    elsewhere = Elsewhere()
     turns = Turns(LONG, LONG_WAITING, LONG_WAIT_SECONDS, "long questions are being answered")
     questions = PieceQuestions(types, elsewhere, fixtures)
     schemas = api.spec.components

@@ -11,11 +11,11 @@ import attrs
 import flask
 
 from jointgeo.fixtures.model import Fixture
-from jointgeo.pieces.registry import piece_failures, piece_types
 from jointgeo.schema.fields import KEY, info_of
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.screen_findings import cautions
 from jointgeo_service import frame
+from jointgeo_service.elsewhere import PieceTypes
 from jointgeo_service.fixtures import Chosen, Entry, Fixtures
 from jointgeo_service.form_parts import link
 from jointgeo_service.forms import label
@@ -25,7 +25,7 @@ from jointgeo_service.problems import as_not_found, takes_query
 __all__ = ["start_routes"]
 
 
-def start_routes(catalogue: Catalogue, fixtures: Fixtures) -> flask.Blueprint:
+def start_routes(catalogue: Catalogue, types: PieceTypes, fixtures: Fixtures) -> flask.Blueprint:
     """The first page and those of the fixtures."""
     routes = flask.Blueprint("start", __name__)
 
@@ -33,7 +33,7 @@ def start_routes(catalogue: Catalogue, fixtures: Fixtures) -> flask.Blueprint:
         return frame.at_page(work)
 
     def start() -> flask.Response:
-        return page(lambda: _html("Joints and pieces", _start(catalogue, fixtures)))
+        return page(lambda: _html("Joints and pieces", _start(catalogue, types, fixtures)))
 
     def every_fixture() -> flask.Response:
         return page(lambda: _html("Fixtures", _fixtures(fixtures)))
@@ -55,7 +55,7 @@ def _html(title: str, body: Iterable[Markup]) -> flask.Response:
     return frame.html(frame.document(title, *body), forms=False)
 
 
-def _start(catalogue: Catalogue, fixtures: Fixtures) -> Iterator[Markup]:
+def _start(catalogue: Catalogue, types: PieceTypes, fixtures: Fixtures) -> Iterator[Markup]:
     yield element(
         "p",
         "Choose what you want to cut, fill in its sizes, and read what to set on the fixture and "
@@ -67,13 +67,12 @@ def _start(catalogue: Catalogue, fixtures: Fixtures) -> Iterator[Markup]:
         (link(label(known.name), f"/joint/{known.name}"), known.cls.summary)
         for known in catalogue.known.values()
     )
-    pieces = piece_types()
-    if pieces:
+    if types.known:
         yield element("h2", "A whole piece")
         yield _list(
-            (link(label(name), f"/piece/{name}"), cls.summary) for name, cls in pieces.items()
+            (link(label(name), f"/piece/{name}"), cls.summary) for name, cls in types.known.items()
         )
-    refused = (*catalogue.refused, *piece_failures())
+    refused = (*catalogue.refused, *types.refused)
     if refused:
         yield element("h2", "Installed, but cannot be used")
         rows = (f"{f.name} of {f.distribution} {f.version}: {f.reason}." for f in refused)

@@ -278,6 +278,22 @@ def test_every_link_of_an_answer_leads_somewhere(client: FlaskClient, name: str)
     assert found_there == [s.swivel_deg for s in known.setups]
 
 
+@pytest.mark.parametrize("name", PIECES)
+def test_every_link_of_a_piece_leads_somewhere(client: FlaskClient, name: str) -> None:
+    example = piece_type(name).examples()[0]
+    text = client.get(f"/piece/{name}", query_string={"fixture": "porch", **texts(example)}).text
+    wire = [u for u in links(text) if u.startswith("/v1/")]
+    assert len(wire) == 3
+    for link in wire:
+        assert client.get(link).status_code == 200, link
+    (numbers,) = [u for u in wire if "/settings?" in u]
+    told = client.get(numbers).json
+    assert told is not None
+    found = [s["swivel_deg"] for e in told["settings"] for s in e["setups"]]
+    known = solve_piece(example.piece(), PORCH)
+    assert found == [s.swivel_deg for e in known.settings for s in e.setups]
+
+
 EVIL = "\"><script>alert('x')</script>"
 
 
