@@ -6,10 +6,13 @@ the numbers that the README prints. Pages are read with the standard library's H
 
 from __future__ import annotations
 
+import hashlib
 import html
 import re
 from collections.abc import Callable
 from html.parser import HTMLParser
+from importlib.resources import files
+from pathlib import Path
 from typing import Any, ClassVar
 
 import attrs
@@ -22,6 +25,8 @@ from jointgeo.pieces import solve_piece
 from jointgeo.pieces.registry import piece_type, piece_types
 from jointgeo.schema.fields import describe
 from jointgeo.sheet.piece_screen import piece_printed
+from jointgeo_service import fixtures
+from jointgeo_service.app import create_app
 from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.limits import EDITION_SIGNS
 
@@ -330,6 +335,33 @@ def test_a_fixtures_page_tells_its_limits(client: FlaskClient) -> None:
     text = client.get("/fixture/porch").text
     for says in ("-25° to 25°", "0° to 24°", "140 mm before the plate", "not fitted"):
         assert says in text
+
+
+def test_fixtures_of_ones_own_are_offered_with_edition_or_reason(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(fixtures, "QUIET_SECONDS", 0.0)
+    shipped = files("jointgeo") / "data" / "fixtures" / "porch.toml"
+    text = shipped.read_text("utf-8")
+    (tmp_path / "low.toml").write_text(text.replace("max_deg = 24", "max_deg = 10"), "utf-8")
+    (tmp_path / "torn.toml").write_text("name = ", "utf-8")
+    client = create_app(fixtures=Fixtures(tmp_path)).test_client()
+    leg = texts(jointgeo.joint_type("splayed_bridle").examples()[0])
+    low = client.get(LEG, query_string={"fixture": "low.toml", **leg})
+    assert "Not feasible on low.toml" in low.text  # 12° of tilt, and it ends at 10°
+    assert "Tilt range: short by 2.000°" in low.text
+    digest = hashlib.sha256((tmp_path / "low.toml").read_bytes()).hexdigest()
+    assert f"low.toml, edition {digest[:EDITION_SIGNS]}" in low.text
+    torn = client.get(LEG, query_string={"fixture": "torn.toml", **leg})
+    assert torn.status_code == 422
+    assert 'href="#field-fixture"' in torn.text
+    assert "cannot be used: " in torn.text
+    for page in ("/", "/fixture"):
+        listed = client.get(page).text
+        assert f"edition {digest[:EDITION_SIGNS]}" in listed
+        assert "annot be used: " in listed
+    assert "0° to 10°" in client.get("/fixture/low.toml").text
+    assert client.get("/fixture/torn.toml").status_code == 422
 
 
 # A third-party type -----------------------------------------------------------------------------

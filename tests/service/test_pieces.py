@@ -347,6 +347,16 @@ def test_a_type_that_does_not_ship_answers_in_a_process_of_its_own(
     file = post(f"{service.url}/v1/pieces/cut-list", json={"piece": named, "fixture": "porch"})
     assert file.json()["piece_type"] == "odd"
     assert asked("sofa").json()["errors"][0]["field"] == "piece.does"
+    # And so are its pages.
+    form = service.session.get(f"{service.url}/piece/odd")
+    assert form.status_code == 200
+    assert "<svg" in form.text
+    page = service.session.get(f"{service.url}/piece/odd?does=nothing")
+    assert page.status_code == 200
+    assert "Feasible" in page.text
+    dead = service.session.get(f"{service.url}/piece/odd?does=dies")
+    assert dead.status_code == 500
+    assert "The plug-in is at fault: odd from shop-pieces 2.1" in dead.text
     assert asked("nothing").json() == bench
     assert service.stop() == 0
 
