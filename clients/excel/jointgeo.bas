@@ -6,6 +6,7 @@ Option Explicit
 ' JG_VALUE(service, joint_type, path, name, value, ...)          values of one joint
 ' JG_TABLE(service, joint_type, want, rows, name, value, ...)    a table with a heading
 ' JG_LIST(service, paths, joints, name, value, ...)              values of many joints, a row each
+' JG_PIECE(service, piece_type, want, rows, name, value, ...)    a table of a whole piece
 '
 ' service     address of the service, e.g. http://127.0.0.1:8765
 ' joint_type  name of a joint type, as the service lists them
@@ -19,6 +20,7 @@ Option Explicit
 ' joints      a range with names of parameters in its first row and a joint in each further one;
 '             a column without a name is yours and is not read. joint_type, fixture and hand may
 '             be columns too. An empty row has an empty answer
+' piece_type  name of a piece type; of JG_PIECE, want is "cut-list", "settings" or "feasibility"
 ' name, value flat list of the joint's parameters, of fixture and hand, for JG_TABLE of part and
 '             setup, and "heading", "words" for headings in words; in place of any two of them a
 '             range of two columns, names beside values. A pair whose name or value is empty is
@@ -94,15 +96,23 @@ End Function
 
 Public Function JG_TABLE(service As Variant, joint_type As Variant, want As Variant, rows As Variant, ParamArray pairs() As Variant) As Variant
     Dim given As Variant
-    Dim reply As String
     given = pairs
-    reply = JG_Question(service, joint_type, JG_Text(want), "&shape=tsv", given)
+    JG_TABLE = JG_Rectangle(JG_Question(service, joint_type, JG_Text(want), "&shape=tsv", given), rows)
+End Function
+
+Public Function JG_PIECE(service As Variant, piece_type As Variant, want As Variant, rows As Variant, ParamArray pairs() As Variant) As Variant
+    Dim given As Variant
+    given = pairs
+    JG_PIECE = JG_Rectangle(JG_Asked(service, "piece-types", piece_type, JG_Text(want), "&shape=tsv", given), rows)
+End Function
+
+Private Function JG_Rectangle(reply As String, rows As Variant) As Variant
     If Left(reply, 1) = "#" Then
-        JG_TABLE = reply
+        JG_Rectangle = reply
     ElseIf InStr(reply, Chr(9)) = 0 Then
-        JG_TABLE = "# the answer is not a table of a jointgeo service"
+        JG_Rectangle = "# the answer is not a table of a jointgeo service"
     Else
-        JG_TABLE = JG_Grid(reply, JG_Plain(rows))
+        JG_Rectangle = JG_Grid(reply, JG_Plain(rows))
     End If
 End Function
 
@@ -144,16 +154,20 @@ Public Function JG_LIST(service As Variant, paths As Variant, joints As Variant,
 End Function
 
 Private Function JG_Question(service As Variant, joint_type As Variant, below As String, arguments As String, pairs As Variant) As String
+    JG_Question = JG_Asked(service, "joint-types", joint_type, below, arguments, pairs)
+End Function
+
+Private Function JG_Asked(service As Variant, kinds As String, kind As Variant, below As String, arguments As String, pairs As Variant) As String
     Dim address As String
     Dim query As String
     address = JG_Address(service)
     query = JG_Query(pairs)
     If Left(address, 1) = "#" Then
-        JG_Question = address
+        JG_Asked = address
     ElseIf Left(query, 1) = "#" Then
-        JG_Question = query
+        JG_Asked = query
     Else
-        JG_Question = JG_Fetch(address & "/v1/joint-types/" & JG_Encode(JG_Text(joint_type)) & "/" & JG_Encode(below) & "?cells=1" & arguments & query)
+        JG_Asked = JG_Fetch(address & "/v1/" & kinds & "/" & JG_Encode(JG_Text(kind)) & "/" & JG_Encode(below) & "?cells=1" & arguments & query)
     End If
 End Function
 

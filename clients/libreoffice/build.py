@@ -16,6 +16,7 @@ import sys
 from pathlib import Path
 
 from ods import document
+from piece_sheets import whole_pieces
 from sheets import SERVICE_CELL, SERVICE_NAME, all_sheets
 
 HERE = Path(__file__).resolve().parent
@@ -42,7 +43,7 @@ def build() -> bytes:
     """The whole document."""
     head = _head(EXCEL.read_text("ascii"))
     usage = [line.removeprefix("'").removeprefix(" ") for line in head.splitlines()]
-    sheets = all_sheets(usage)
+    sheets = [*all_sheets(usage), *whole_pieces()]
     return document(sheets, {SERVICE_NAME: SERVICE_CELL}, {"JointGeo": basic_module()})
 
 

@@ -19,7 +19,7 @@ from porch import SET, Piece
 from jointgeo import joint_type
 from jointgeo.schema.fields import FieldInfo, describe
 
-__all__ = ["SERVICE_CELL", "SERVICE_NAME", "all_sheets"]
+__all__ = ["LETTERS", "LINE_MM", "SERVICE_CELL", "SERVICE_NAME", "all_sheets", "range_words"]
 
 SERVICE = "http://127.0.0.1:8765"
 SERVICE_NAME = "jg_service"
@@ -167,7 +167,9 @@ def _askable() -> Sheet:
     sheet.put(0, 0, f"What can be asked of: {group[0].title}", "title")
     says = "Copy a path into JG_VALUE or JG_LIST. Part, number of the clamping from 1, quantity."
     sheet.put(1, 0, says)
-    _table(sheet, 3, ask.table("paths", LISTED_ROWS + 1), LISTED_ROWS, len(LISTED_WIDTHS))
+    sheet.put(2, 0, "Another part or setup of your joint is asked for by the same pattern.")
+    sheet.put(3, 0, "Of a whole piece JG_PIECE gives the cut list, the settings and the checks.")
+    _table(sheet, 6, ask.table("paths", LISTED_ROWS + 1), LISTED_ROWS, len(LISTED_WIDTHS))
     return sheet
 
 
@@ -208,7 +210,7 @@ def _inputs(sheet: Sheet, row: int, piece: Piece, fields: tuple[FieldInfo, ...])
         _words(sheet, at, info.help)
         sheet.put(at, NAMES, info.name)
         sheet.put(at, VALUES, piece.values.get(info.name, ""), "input")
-        sheet.put(at, RANGES, _range(info), "words")
+        sheet.put(at, RANGES, range_words(info), "words")
 
 
 def _words(sheet: Sheet, row: int, text: str) -> None:
@@ -221,7 +223,7 @@ def _height(sheet: Sheet, row: int, least_mm: int) -> None:
     sheet.heights_mm[row] = max(least_mm, sheet.heights_mm.get(row, LINE_MM))
 
 
-def _range(info: FieldInfo) -> str:
+def range_words(info: FieldInfo) -> str:
     """The range in short: ``5 to 300 mm``."""
     unit = {"deg": "°", "1": ""}.get(info.unit, f" {info.unit}".rstrip())
     if info.kind == "choice":

@@ -22,7 +22,7 @@ from jointgeo_service.api import Routes
 from jointgeo_service.change_questions import PART, bodies, types_of
 from jointgeo_service.elsewhere import Elsewhere
 from jointgeo_service.fixtures import Chosen, Fixtures
-from jointgeo_service.piece_queries import CELLS, NOCACHE, PICK, FlatQuery, shape_of
+from jointgeo_service.piece_queries import CELLS, HEADING, NOCACHE, PICK, FlatQuery, shape_of
 from jointgeo_service.piece_questions import fixture_of
 from jointgeo_service.piece_views import answer_content, in_turn, shaped
 from jointgeo_service.problems import takes_query
@@ -124,7 +124,7 @@ def _post(
 
 def _get_parts(routes: Routes, fixtures: Fixtures) -> None:
     name = "fixture-parts"
-    own = (PART, shape_of("csv"), CELLS, PICK, NOCACHE)
+    own = (PART, shape_of("csv", "tsv"), CELLS, PICK, HEADING, NOCACHE)
     query = FlatQuery("fixture_parts", Wanted, own, "wanted", fixtures)
 
     def get() -> flask.Response:
@@ -139,12 +139,14 @@ def _get_parts(routes: Routes, fixtures: Fixtures) -> None:
         kinds = [loaded["part"]] if "part" in loaded else []
         chosen = fixture_of(loaded)
         found = fixture_parts(chosen.fixture, wanted, kinds).to_dict() | chosen.names
-        return shaped(name, found, loaded["shape"], loaded.get("pick"))
+        return shaped(name, found, loaded)
 
     view = routes.doc(
         summary=SUMMARIES[name],
         operationId="get_fixture_parts",
         parameters=[{"in": "query", "schema": query.schema}],
-        responses=answer_content(SCHEMAS[name], forms=("text/csv", "text/plain")),
+        responses=answer_content(
+            SCHEMAS[name], forms=("text/csv", "text/tab-separated-values", "text/plain")
+        ),
     )(get)
     routes.add_url_rule(f"/v1/{name}", "get_fixture_parts", takes_query(view))

@@ -31,7 +31,7 @@ from jointgeo_service.schemas import (
 )
 from jointgeo_service.strict_json import number_in
 
-__all__ = ["CELLS", "NOCACHE", "PICK", "FlatQuery", "PieceQuery", "shape_of"]
+__all__ = ["CELLS", "HEADING", "NOCACHE", "PICK", "FlatQuery", "PieceQuery", "shape_of"]
 
 CELLS = FieldInfo(
     "cells",
@@ -54,10 +54,21 @@ PICK = FieldInfo(
 NOCACHE = FieldInfo("nocache", "text", "", "Ignored; defeats a cache", high=2000, required=False)
 
 
+HEADING = FieldInfo(
+    "heading",
+    "choice",
+    "",
+    "For tsv: names of columns as in JSON, or in words",
+    choices=("names", "words"),
+    required=False,
+    default="names",
+)
+
+
 def shape_of(*tables: str) -> FieldInfo:
     """The argument ``shape``; tables: whether there is one."""
     says = "Form of the answer: JSON, "
-    says += "a CSV table of bare numbers and names, " if tables else ""
+    says += "a CSV table of bare numbers and names, a table with tabs, " if tables else ""
     return FieldInfo(
         "shape",
         "choice",
@@ -150,15 +161,14 @@ class PieceQuery:
         elsewhere: Elsewhere,
         fixtures: Fixtures,
     ) -> None:
-        shape = shape_of("csv") if want in TABLES else shape_of()
-        own = (MARKS, shape, CELLS, PICK, NOCACHE)
+        shape = shape_of("csv", "tsv") if want in TABLES else shape_of()
+        own = (MARKS, shape, CELLS, PICK, HEADING, NOCACHE)
         self._flat = FlatQuery(f"{name}_{want}_piece", cls, own, "piece", fixtures)
         self.schema = self._flat.schema
         self._name, self._elsewhere = name, elsewhere
 
-    def read(self, pairs: Iterable[tuple[str, str]]) -> tuple[PieceAsked, str, str | None]:
-        """The question, the shape of its answer and the path of the value wanted. InputError with
-        everything that is wrong."""
+    def read(self, pairs: Iterable[tuple[str, str]]) -> tuple[PieceAsked, Mapping[str, Any]]:
+        """The question, and the other arguments. InputError with everything that is wrong."""
         table, loaded, problems = self._flat.read(pairs)
         data: Mapping[str, Any] = {}
         try:
@@ -170,7 +180,7 @@ class PieceQuery:
         if problems:
             raise InputError(*problems)
         asked = PieceAsked(self._name, data, fixture_of(loaded), loaded["marks"], field="")
-        return asked, loaded["shape"], loaded.get("pick")
+        return asked, loaded
 
 
 def _value(info: FieldInfo, text: str) -> object:
@@ -185,6 +195,8 @@ def _pick_and_shape(loaded: Mapping[str, Any]) -> list[Problem]:
     shape, picked = loaded["shape"], "pick" in loaded
     if shape == "value" and not picked:
         return [Problem("pick", "is missing", None, property_of(PICK)["description"])]
+    if shape != "tsv" and loaded.get("heading", "names") != "names":
+        return [Problem("heading", "is for shape=tsv only", None, "shape=tsv")]
     if shape != "value" and picked:
         return [Problem("pick", "is for shape=value only", None, "shape=value")]
     return []

@@ -12,7 +12,7 @@ from typing import Any
 
 from jointgeo.errors import InputError, Problem, shown
 
-__all__ = ["TABLES", "csv_table", "picked"]
+__all__ = ["TABLES", "csv_table", "picked", "tsv_table"]
 
 _HARMFUL = re.compile(r"[^A-Za-z0-9_%. ]+", re.ASCII)
 _NUMBER = re.compile(r"[1-9][0-9]{0,5}", re.ASCII)
@@ -85,6 +85,15 @@ def csv_table(want: str, answer: Mapping[str, Any]) -> str:
     return "".join(f"{line}\r\n" for line in lines)
 
 
+def tsv_table(want: str, answer: Mapping[str, Any], heading: str) -> str:
+    """The same with tabs and no line end after the last, for programs of cells. heading: "names",
+    or "words" for a person."""
+    columns, rows = TABLES[want]
+    head = [WORDS.get(c, c.replace("_", " ")) for c in columns] if heading == "words" else columns
+    lines = ["\t".join(head), *("\t".join(_told(c) for c in row) for row in rows(answer))]
+    return "\n".join(lines)
+
+
 def _members(answer: Mapping[str, Any]) -> Iterator[list[Any]]:
     for m in answer["members"]:
         edges = m["long_edges_mm"]
@@ -128,6 +137,41 @@ TABLES: dict[str, tuple[tuple[str, ...], Callable[[Mapping[str, Any]], Iterator[
     "feasibility": (_CHECK, _checks),
     "fixture-parts": (("part", *_FIGURE), _figures),
 }  # fmt: skip
+
+
+#: Headings for people; the others are the names without their underscores.
+WORDS = {
+    "name": "member",
+    "count": "how many",
+    "mirrored": "of them mirrored",
+    "width_mm": "width (mm)",
+    "thickness_mm": "thickness (mm)",
+    "length_mm": "finished length (mm)",
+    "blank_mm": "cut the blank to (mm)",
+    "long_edge_mm": "its longest edge (mm)",
+    "short_edge_mm": "its shortest edge (mm)",
+    "for": "member and end",
+    "against_plate": "side against the plate",
+    "swivel_deg": "true swivel (deg)",
+    "tilt_deg": "true tilt (deg)",
+    "packing_deg": "wedge under one edge (deg)",
+    "trim_mm": "trim (mm)",
+    "overhang_mm": "overhang (mm)",
+    "left_mm": "from (mm)",
+    "right_mm": "to (mm)",
+    "depth_mm": "depth (mm)",
+    "travel_mm": "carriage at (mm)",
+}
+
+
+def _told(value: Any) -> str:
+    """A cell of a table with tabs: a text that begins like a number has a ' before it."""
+    if value is None:
+        return ""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return repr(value)
+    text = " ".join(str(value).split())
+    return f"'{text}" if text[:1] in "'-#0123456789" and text else text
 
 
 def _cell(value: Any) -> str:

@@ -6,7 +6,7 @@ types there are. What takes seconds waits for a turn, so that short questions ov
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -21,7 +21,7 @@ from jointgeo_service.piece_answers import answer_schema
 from jointgeo_service.piece_batches import piece_answers
 from jointgeo_service.piece_queries import PieceQuery
 from jointgeo_service.piece_questions import PieceAsked, PieceQuestions
-from jointgeo_service.piece_shapes import TABLES, csv_table, picked
+from jointgeo_service.piece_shapes import TABLES, csv_table, picked, tsv_table
 from jointgeo_service.problems import as_not_found, takes_query
 from jointgeo_service.strict_json import encode, read_json
 from jointgeo_service.turns import Turns
@@ -100,8 +100,9 @@ def answer_content(schema: str, *, forms: tuple[str, ...] = ()) -> dict[int, Any
     return {200: {"description": "The answer", "content": content}}
 
 
-def shaped(want: str, answer: dict[str, Any], shape: str, pick: str | None) -> flask.Response:
-    """An answer as JSON, as a table, or the one value at a path."""
+def shaped(want: str, answer: dict[str, Any], own: Mapping[str, Any]) -> flask.Response:
+    """An answer as JSON, as a table, or the one value at a path. own: the query's arguments."""
+    shape = own["shape"]
     written = encode(answer)
     if shape == "json":
         return flask.Response(written, mimetype="application/json")
@@ -109,7 +110,11 @@ def shaped(want: str, answer: dict[str, Any], shape: str, pick: str | None) -> f
     if shape == "csv":
         text = csv_table(want, plain)
         return flask.Response(text, content_type="text/csv; charset=utf-8; header=present")
-    return flask.Response(picked(plain, str(pick)), mimetype="text/plain")
+    if shape == "tsv":
+        text = tsv_table(want, plain, own["heading"])
+        kind = "text/tab-separated-values; charset=utf-8; header=present"
+        return flask.Response(text, content_type=kind)
+    return flask.Response(picked(plain, own["pick"]), mimetype="text/plain")
 
 
 @contextmanager
@@ -153,10 +158,11 @@ def _of_type(routes: Routes, questions: PieceQuestions, turns: Turns, name: str,
     )
 
     def get() -> flask.Response:
-        asked, shape, pick = query.read(flask.request.args.items(multi=True))
-        return shaped(want, _answered(questions.elsewhere, turns, asked, want), shape, pick)
+        asked, own = query.read(flask.request.args.items(multi=True))
+        return shaped(want, _answered(questions.elsewhere, turns, asked, want), own)
 
-    forms = ("text/csv", "text/plain") if want in TABLES else ("text/plain",)
+    tables = ("text/csv", "text/tab-separated-values") if want in TABLES else ()
+    forms = (*tables, "text/plain")
     view = routes.doc(
         summary=SUMMARIES[want],
         operationId=f"get_{at}",

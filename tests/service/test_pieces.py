@@ -375,3 +375,16 @@ def test_one_that_sleeps_is_ended(beside: str, monkeypatch: pytest.MonkeyPatch) 
         assert one.ask("parameters", "odd", {}) == {"does": "nothing"}
     finally:
         one.end()
+
+
+def test_tables_with_tabs_have_words_for_people(client: FlaskClient) -> None:
+    query = {**_flat(BENCH), "fixture": "porch", "shape": "tsv", "heading": "words"}
+    answer = client.get(f"{URL}/cut-list", query_string=query)
+    assert answer.mimetype == "text/tab-separated-values"
+    head, *rows = (line.split("\t") for line in answer.text.split("\n"))
+    assert head[:3] == ["member", "how many", "of them mirrored"]
+    whole = client.post(f"{URL}/cut-list", json=QUESTION).json
+    blanks = [float(row[head.index("cut the blank to (mm)")]) for row in rows]
+    assert blanks == [m["blank_mm"] for m in whole["members"]]
+    wrong = client.get(f"{URL}/cut-list", query_string=query | {"shape": "csv"})
+    assert _fields(wrong) == {"heading": "is for shape=tsv only"}
