@@ -257,7 +257,7 @@ def _fit(joint: JointSheet) -> str:
         return f"{joint.name}: not put together in the computer: {error}."
     return (
         f"{joint.name}: cut and put together in the computer from these settings alone: "
-        f"{fit.verdict}; widest gap beyond the stated fit {fit.gap_mm:.3f} mm, overlap "
+        f"{fit.verdict}; widest gap beyond the stated clearance {fit.gap_mm:.3f} mm, overlap "
         f"{fit.overlap_mm3:.1f} mm³."
     )
 
