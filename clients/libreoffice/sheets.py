@@ -111,7 +111,7 @@ def _start(overview: list[tuple[str, str]], usage: list[str]) -> Sheet:
     for row, line in enumerate(lines, 3):
         sheet.put(row, 0, line)
     row = 4 + len(lines)
-    sheet.put(row, 0, "Does it fit?", "head")
+    sheet.put(row, 0, "Is it feasible?", "head")
     for title, verdict in overview:
         row += 1
         sheet.put(row, 0, title)

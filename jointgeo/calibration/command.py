@@ -309,7 +309,7 @@ def _wood(asked: argparse.Namespace) -> int:
         moved = found.fit_mm
         way = "looser" if moved > 0 else "tighter"
         lines.append(f"the tongue changes by {found.tongue_mm:+.3f} mm")
-        lines.append(f"the fit gets {abs(moved):.3f} mm {way}")
+        lines.append(f"the fit (clearance) gets {abs(moved):.3f} mm {way}")
     if not found.within_range:
         lines.append("outside 6 to 14 % of moisture the rule is only rough")
     lines.append("guidance by the Wood Handbook's Table 13-5 and Eq. 13-2, not design")

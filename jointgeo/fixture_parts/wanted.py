@@ -79,7 +79,7 @@ class Wanted:
         "N·m", "Torque the locking screw is done up with", low=0.01, high=200, default=None
     )
     stock_mm: float | None = length(
-        "Thickness of the stock that must still fit", low=1, high=500, default=None
+        "Thickness of the stock that must still go in", low=1, high=500, default=None
     )
     overhang_mm: float | None = length(
         "Overhang of that stock below the plate", low=0, high=2000, default=None

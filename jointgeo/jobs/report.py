@@ -244,7 +244,7 @@ def trimming(setup: Setup, mm: Callable[[float], str]) -> str:
 
 
 def _choice(write: _Writer, setup: dict[str, Any]) -> Iterator[str]:
-    """What it costs that a person chose; nothing where the library did and its first did fit."""
+    """What it costs that a person chose; nothing where the library did and its first held."""
     by_hand = setup["by_hand"]
     if by_hand is None:
         chosen = next(c for c in setup["candidates"] if c["chosen"])
@@ -338,7 +338,7 @@ def _remedies(write: _Writer, check: Check) -> Iterator[str]:
 
 
 def _leaves_a_fault(remedy: Remedy) -> bool:
-    """Whether something is known not to fit with it: another check, or the beam."""
+    """Whether something is known not to be feasible with it: another check, or the beam."""
     room = remedy.amounts.get("gap_mm")
     return bool(remedy.amounts.get("fails") or (room is not None and room < 0))
 

@@ -29,7 +29,7 @@ from jointgeo.joints.sides import other_edge
 from jointgeo.joints.stock import Part, StockNotch, parts, trimmed
 from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
-from jointgeo.solution.grouping import by_setting
+from jointgeo.solution.grouping import by_operation
 from jointgeo.solution.serialise import end_settings
 from jointgeo.solution.solution import Solution, solve
 
@@ -118,7 +118,7 @@ def solve_job(job: Job) -> JobAnswer:
     ends: list[EndSolution] = []
     for index, member in enumerate(job.members):
         ends.extend(_member(job, member, f"member[{index}]"))
-    return JobAnswer(job, by_setting(ends), joints)
+    return JobAnswer(job, by_operation(ends), joints)
 
 
 def _answered(joint: JointType, fixture: Fixture) -> Solution:

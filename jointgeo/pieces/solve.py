@@ -39,7 +39,7 @@ from jointgeo.pieces.sides import meeting
 from jointgeo.pieces.solvedbar import SolvedBar
 from jointgeo.planning.end_plan import end_allowance
 from jointgeo.solution.end import EndSolution, Use, solve_end
-from jointgeo.solution.grouping import by_setting
+from jointgeo.solution.grouping import by_operation
 from jointgeo.solution.setup import Hand
 
 if TYPE_CHECKING:  # they load numpy
@@ -85,7 +85,7 @@ class PieceAnswer:
     def settings(self) -> tuple[EndSolution, ...]:
         """Each operation once, in the order to cut them, with the pieces it is for."""
         cut = [e for e in self.solved_ends.values() if e.plan.setups]
-        return tuple(attrs.evolve(e, uses=_counted(e.uses)) for e in by_setting(cut))
+        return tuple(attrs.evolve(e, uses=_counted(e.uses)) for e in by_operation(cut))
 
     @cached_property
     def members(self) -> tuple[Member, ...]:

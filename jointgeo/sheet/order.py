@@ -17,11 +17,11 @@ from jointgeo.planning.passes import sweep
 from jointgeo.sheet import words
 from jointgeo.sheet.model import EndSheet, SetupSheet
 
-__all__ = ["Settings", "Step", "passes_words", "steps", "trim_words"]
+__all__ = ["Operations", "Step", "passes_words", "steps", "trim_words"]
 
 
-class Settings(Protocol):
-    """A sheet, as far as its settings go."""
+class Operations(Protocol):
+    """A sheet, as far as its operations go."""
 
     @property
     def ends(self) -> tuple[EndSheet, ...]: ...
@@ -38,7 +38,7 @@ class Step:
     work: tuple[tuple[EndSheet, SetupSheet], ...]
 
 
-def steps(sheet: Settings) -> tuple[Step, ...]:
+def steps(sheet: Operations) -> tuple[Step, ...]:
     """Every clamping of every operation once."""
     out: list[Step] = []
     for (_, tilt, swivel), work in _grouped(sheet):
@@ -72,7 +72,7 @@ def passes_words(setup: SetupSheet) -> str:
 
 
 def _grouped(
-    sheet: Settings,
+    sheet: Operations,
 ) -> Iterator[tuple[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]]]:
     groups: dict[tuple[float, float, float], list[tuple[EndSheet, SetupSheet]]] = {}
     for end in sheet.ends:

@@ -39,7 +39,7 @@ from jointgeo.sheet.joint_drawing import joint_pictures
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, JointSheet, SetupSheet, Sheet
-from jointgeo.sheet.order import Settings, Step, passes_words, steps
+from jointgeo.sheet.order import Operations, Step, passes_words, steps
 from jointgeo.sheet.parts import Book, status, tick
 from jointgeo.sheet.style import TEXT_WIDE_MM, sizes
 from jointgeo.solution.axis import AxisSetting
@@ -88,7 +88,7 @@ def cautions() -> Block:
     return boxed(lambda wide: [paragraph(first, wide)], "box heavy")
 
 
-class Judged(Settings, Protocol):
+class Judged(Operations, Protocol):
     """A sheet of whatever kind, with its verdict."""
 
     @property
@@ -127,7 +127,7 @@ def _found(sheet: Sheet) -> Iterator[tuple[str, Check]]:
             yield (joint.name if len(sheet.joints) > 1 else ""), check
 
 
-def of_operations(sheet: Settings) -> Iterator[tuple[str, Check]]:
+def of_operations(sheet: Operations) -> Iterator[tuple[str, Check]]:
     """The checks of every operation, with its number."""
     for end in sheet.ends:
         for check in end.checks:
@@ -145,7 +145,7 @@ def _cut_list(sheet: Sheet) -> Rows:
 # What is done ---------------------------------------------------------------------------------
 
 
-def work_table(sheet: Settings) -> Rows:
+def work_table(sheet: Operations) -> Rows:
     """Every operation in the order of work; an axis that stays where it is says so."""
     head = ("", "Operation", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
     found = [row for step in steps(sheet) for row in _step(step)]
@@ -257,7 +257,7 @@ def _fit(joint: JointSheet) -> str:
         return f"{joint.name}: not put together in the computer: {error}."
     return (
         f"{joint.name}: cut and put together in the computer from these settings alone: "
-        f"{fit.verdict}; widest gap beyond the stated fit {fit.gap_mm:.3f} mm, overlap "
+        f"{fit.verdict}; widest gap beyond the stated clearance {fit.gap_mm:.3f} mm, overlap "
         f"{fit.overlap_mm3:.1f} mm³."
     )
 

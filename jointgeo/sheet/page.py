@@ -16,11 +16,11 @@ from jointgeo.sheet.layout_drawing import HOW, MOST_PIECES, layout_pages, piece_
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import Sheet
+from jointgeo.sheet.operation_page import operation_pages
 from jointgeo.sheet.overview import overview_pages
 from jointgeo.sheet.parts import Book
 from jointgeo.sheet.piece_model import PieceSheet
 from jointgeo.sheet.piece_page import glue_pages, member_pages, piece_overview
-from jointgeo.sheet.setting_page import setting_pages
 from jointgeo.sheet.style import css, sizes
 
 __all__ = ["document", "page"]
@@ -52,7 +52,7 @@ def _pages(
         yield from overview_pages(book, sheet, paper)
     for end in sheet.ends:
         say(f"operation {end.number} of {len(sheet.ends)}")
-        yield from setting_pages(book, sheet.title, end, paper)
+        yield from operation_pages(book, sheet.title, end, paper)
     if isinstance(sheet, PieceSheet):
         yield from glue_pages(sheet, paper)
     say("layout")

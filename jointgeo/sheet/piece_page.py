@@ -124,11 +124,11 @@ def _row(sheet: PieceSheet, member: Member) -> tuple[str, ...]:
         words.mm(member.blank_mm),
         words.mm(member.length_mm),
         f"{member.shape}, {' and '.join(edges)}",
-        _settings_of(sheet, member),
+        _operations_of(sheet, member),
     )
 
 
-def _settings_of(sheet: PieceSheet, member: Member) -> str:
+def _operations_of(sheet: PieceSheet, member: Member) -> str:
     """Where its ends are cut."""
     out: dict[str, list[str]] = {}
     for end in sheet.ends:

@@ -63,7 +63,7 @@ def piece_screen(
         element("h3", "What a tape shows, mm"),
         _table((), ((what, mm(v)) for what, v in drawn.measured().items())),
         *_cut_list(answer, mm),
-        *_settings(answer, mm, stopped=stopped),
+        *_operations(answer, mm, stopped=stopped),
         *_closing(answer, mm),
         Markup() if stopped else findings(answer.every_check),
     ]
@@ -112,7 +112,7 @@ def _cut_list(answer: PieceAnswer, mm: Length) -> Iterator[Markup]:
     yield _table(("Pieces", "Section", "Blank", "Finished"), rows)
 
 
-def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Markup]:
+def _operations(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Markup]:
     if not answer.settings:
         return
     if stopped:
@@ -124,7 +124,7 @@ def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Mar
         )
     else:
         yield element("h3", "Each operation, in the order to cut them")
-    rows = [_setting(n, end, s, mm, stopped=stopped)
+    rows = [_operation(n, end, s, mm, stopped=stopped)
             for n, end in enumerate(answer.settings, 1) for s in end.setups]  # fmt: skip
     heads = ("For", "Sides", "True swivel", "True tilt") if stopped else (
         "For", "Sides", "Swivel", "Tilt", "Overhang, mm")  # fmt: skip
@@ -142,7 +142,7 @@ def _settings(answer: PieceAnswer, mm: Length, *, stopped: bool) -> Iterator[Mar
         yield element("div", mind, element("ul", *rows_of), class_="mind")
 
 
-def _setting(
+def _operation(
     number: int, end: EndSolution, setup: Setup, mm: Length, *, stopped: bool
 ) -> tuple[str, ...]:
     many = f", clamping {setup.number}" if len(end.setups) > 1 else ""

@@ -60,7 +60,7 @@ def joint_screen(
         cautions(),
         _helps(joint, changes, asked, inches),
         findings(sheet.checks),
-        *_settings(sheet, stopped=stopped, inches=inches),
+        *_operations(sheet, stopped=stopped, inches=inches),
         *_notes(sheet),
     ]
     return joined(body)
@@ -112,10 +112,10 @@ def _length(value: float, inches: bool) -> str:
     return f"{words.mm(value)} mm" + (f" ({nearest_fraction(value)})" if inches else "")
 
 
-# Settings ------------------------------------------------------------------------------------
+# Operations ------------------------------------------------------------------------------------
 
 
-def _settings(sheet: Sheet, *, stopped: bool, inches: bool) -> Iterator[Markup]:
+def _operations(sheet: Sheet, *, stopped: bool, inches: bool) -> Iterator[Markup]:
     for because in contradictions(sheet.checks):
         yield element("p", element("strong", f"Do not cut yet: {because}."))
     for end in sheet.ends:

@@ -15,10 +15,10 @@ from jointgeo.errors import PluginError
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
 
-__all__ = ["by_setting"]
+__all__ = ["by_operation"]
 
 
-def by_setting(ends: Iterable[EndSolution]) -> tuple[EndSolution, ...]:
+def by_operation(ends: Iterable[EndSolution]) -> tuple[EndSolution, ...]:
     """Each operation once, with all its uses; in an order that sets each axis once where it can."""
     return tuple(sorted(_grouped(ends), key=_order))
 

@@ -255,6 +255,6 @@ def test_a_fit_of_two_woods(capsys: pytest.CaptureFixture[str]) -> None:
     words += ["--tongue-grain", "radial", "--from-percent", "16", "--to-percent", "12"]
     assert run(*words, "--limit-mm", "0.3") == 0
     said = capsys.readouterr().out
-    assert "the fit gets 0.248 mm tighter" in said
+    assert "the fit (clearance) gets 0.248 mm tighter" in said
     assert "only rough" in said
     assert run(*words) == 1

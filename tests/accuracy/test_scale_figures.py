@@ -170,10 +170,8 @@ def test_both_commands_take_a_fixture_and_name_its_file(
     for name in ("bench", "bench-leg-and-rail"):
         text = words_of((tmp_path / "out" / f"{name}.html").read_text("utf-8"))
         assert f"On {file}, changed from porch (Porch fixture" in text
-        assert (
-            f"SWIVEL: set its scale to , must be within ± 0.068° {OTHER if 'rail' in name else SWIVEL}"
-            in text
-        )
+        figure = OTHER if "rail" in name else SWIVEL
+        assert f"SWIVEL: set its scale to , must be within ± 0.068° {figure}" in text
     with pytest.raises(FixtureError):
         sheet("bench", "--fixture", str(tmp_path / "none.toml"), "--output", str(tmp_path))
 

@@ -41,7 +41,7 @@ def test_the_piece_types_are_the_librarys(client: Client) -> None:
 
 def test_a_piece_comes_back_whole_and_goes_together(client: Client) -> None:
     answer = client.piece(NAME, BENCH, "porch")
-    assert fit_piece(answer).fits
+    assert fit_piece(answer).goes_together
     # What was drawn, by hand; rounding of floats.
     assert answer["measured_mm"]["height"] == pytest.approx(430, abs=1e-6)
     expected = solve_piece(

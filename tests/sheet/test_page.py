@@ -318,7 +318,7 @@ def test_the_dry_fit_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None
 def test_with_the_kernel_the_dry_fit_is_told() -> None:
     words = text_of(book_of("bench")[0])
     assert (
-        "from these settings alone: goes together; widest gap beyond the stated fit 0.000 mm"
+        "from these settings alone: goes together; widest gap beyond the stated clearance 0.000 mm"
         in words
     )
 

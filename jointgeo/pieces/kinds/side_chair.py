@@ -105,7 +105,9 @@ class SideChair(PieceType):
         "Width of the stretchers' mortises", above=0, high=300, default=20.0
     )
     tenon_thickness_mm: float = length("Thickness of all mortises", above=0, high=100, default=8.0)
-    fit_mm: float = length("Clearance of all joints", low=-1, high=2, default=0.1)
+    fit_mm: float = length(
+        "Clearance of all joints; negative: interference", low=-1, high=2, default=0.1
+    )
 
     def __attrs_post_init__(self) -> None:
         half = self.rail_width_mm / 2

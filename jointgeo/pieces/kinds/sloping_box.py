@@ -106,7 +106,9 @@ class SlopingBox(PieceType):
         "are alike; for an even number of sides",
         default=False,
     )
-    fit_mm: float = length("Clearance, socket minus finger", low=-1, high=2, default=0.1)
+    fit_mm: float = length(
+        "Clearance, socket minus finger; negative: interference", low=-1, high=2, default=0.1
+    )
 
     def __attrs_post_init__(self) -> None:
         ways = {

@@ -86,7 +86,9 @@ class SplayedBench(PieceType):
     tenon_length_mm: float = length("Length of the stretchers' tenons", above=0, default=15.0)
     tenon_width_mm: float = length("Width of their mortises", above=0, default=36.0)
     tenon_thickness_mm: float = length("Thickness of their mortises", above=0, default=7.0)
-    fit_mm: float = length("Clearance of all joints", low=-1, high=2, default=0.1)
+    fit_mm: float = length(
+        "Clearance of all joints; negative: interference", low=-1, high=2, default=0.1
+    )
 
     def __attrs_post_init__(self) -> None:
         for foot, splay in (

@@ -92,7 +92,9 @@ class SplayedTable(PieceType):
     tenon_length_mm: float = length("Length of the aprons' tenons", above=0, default=15.0)
     tenon_width_mm: float = length("Width of their mortises", above=0, default=60.0)
     tenon_thickness_mm: float = length("Thickness of their mortises", above=0, default=8.0)
-    fit_mm: float = length("Clearance of all joints", low=-1, high=2, default=0.1)
+    fit_mm: float = length(
+        "Clearance of all joints; negative: interference", low=-1, high=2, default=0.1
+    )
 
     def __attrs_post_init__(self) -> None:
         for one, other in (

@@ -95,7 +95,9 @@ class ThreeLeggedStool(PieceType):
     tenon_thickness_mm: float = length(
         "Thickness of their mortises", above=0, high=100, default=6.0
     )
-    fit_mm: float = length("Clearance of all joints", low=-1, high=2, default=0.1)
+    fit_mm: float = length(
+        "Clearance of all joints; negative: interference", low=-1, high=2, default=0.1
+    )
 
     def __attrs_post_init__(self) -> None:
         if self.splay_deg and self.feet_circle_mm:

@@ -65,7 +65,7 @@ class CornerHalfLap(JointType):
         Turn("rail a.grain", "rail b.grain", seen="rail a.back", towards="rail a.back_edge"),
     )
     fit_mm: float = mm(
-        "Gap between the two cheeks",
+        "Clearance between the two cheeks; negative: interference",
         -1,
         2,
         Length("rail a/lap.cheek1", "rail b/lap.cheek1", towards="rail a.face_side"),

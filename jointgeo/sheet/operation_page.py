@@ -12,6 +12,7 @@ from functools import partial
 from jointgeo.joints.check import Check, unanswered, worst
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Room
+from jointgeo.sheet.clamping_words import axis_block, facts, marks_table, measures, measures_table
 from jointgeo.sheet.cut_end import cut_end
 from jointgeo.sheet.cut_table import cut_rows, cut_table, few
 from jointgeo.sheet.facing import facing
@@ -21,11 +22,10 @@ from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.model import EndSheet, SetupSheet
 from jointgeo.sheet.parts import Book, status
-from jointgeo.sheet.setting_words import axis_block, facts, marks_table, measures, measures_table
 from jointgeo.sheet.side_view import from_the_side
 from jointgeo.sheet.style import LINE_MM, TEXT_WIDE_MM, sizes
 
-__all__ = ["setting_pages"]
+__all__ = ["operation_pages"]
 
 #: Height of both views: the least that can be read, what is left to them where it costs no second
 #: page, and the most. Of the picture of the end, the least and the most.
@@ -39,7 +39,7 @@ _FACING_WIDE = 102.0
 _HALF = (TEXT_WIDE_MM - _GAP) / 2
 
 
-def setting_pages(
+def operation_pages(
     book: Book, title_of_job: str, end: EndSheet, paper: str | None
 ) -> Iterator[Markup]:
     """Everything that is done to one kind of end, a page for each clamping."""
