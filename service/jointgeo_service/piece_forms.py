@@ -99,7 +99,7 @@ class _Piece:
 
     @property
     def _apart(self) -> bool:
-        return bool(self._elsewhere.stranger({self.cls.name}))
+        return bool(self._elsewhere.third_party({self.cls.name}))
 
     def sheet(self) -> flask.Response:
         """Its page to print; the form where something is wrong with what was filled in."""
