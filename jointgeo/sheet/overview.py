@@ -131,7 +131,7 @@ def of_operations(sheet: Operations) -> Iterator[tuple[str, Check]]:
     """The checks of every operation, with its number."""
     for end in sheet.ends:
         for check in end.checks:
-            which = f", clamping {check.setup}" if len(end.setups) > 1 and check.setup else ""
+            which = f" in clamping {check.setup}" if len(end.setups) > 1 and check.setup else ""
             yield f"operation {end.number}{which}", check
 
 
