@@ -1,7 +1,7 @@
-"""The sheet of a whole piece: numbers of the room in cells, cut list and settings beside them.
+"""The sheet of a whole piece: numbers of the room in cells, cut list and operations beside them.
 
 Knows the library's parameter fields and ``ods``; computes nothing. As of a joint a person reads
-words, and names for programs stand in a hidden column. A piece asks twice: cut list and settings,
+words, and names for programs stand in a hidden column. A piece asks twice: cut list and operations,
 a block each.
 """
 
@@ -28,7 +28,7 @@ SHEETS = {"Bench whole": "splayed_bench"}
 CAUTION = (
     "Numbers, not a judgement of your machine or your wood. Isolate the power before setting, "
     "clamp stock and backing, keep hands out of reach of the cutter, and cut a test piece first: "
-    "every end here leans, so try each setting on waste of the same section."
+    "every end here leans, so try each operation on waste of the same section."
 )
 
 
@@ -43,7 +43,7 @@ def _sheet(name: str, kind: str) -> Sheet:
     fields, example = describe(cls), cls.examples()[0].to_dict()
     sheet = Sheet(name, WIDTHS, printed=len(WIDTHS), hidden=(NAMES,))
     sheet.put(
-        0, WORDS, f"{cls.summary}: cut list and settings from the numbers of the room", "title"
+        0, WORDS, f"{cls.summary}: cut list and operations from the numbers of the room", "title"
     )
     sheet.put(1, WORDS, CAUTION)
     sheet.put(2, WORDS, "piece type", "words")
@@ -71,7 +71,7 @@ def _sheet(name: str, kind: str) -> Sheet:
     _table(sheet, top + 1, f'JG_PIECE({asked};"cut-list";{MEMBERS + 1};{pairs};"heading";"words")',
            MEMBERS, CUT_LIST_COLUMNS)  # fmt: skip
     top += MEMBERS + 3
-    sheet.put(top, TABLES, "Settings, a row for each pass", "title")
+    sheet.put(top, TABLES, "Operations, a row for each pass", "title")
     says = "Come to every pass from the left; touch off and measure as the printed sheet says."
     sheet.put(top + 1, TABLES, says)
     _table(sheet, top + 2, f'JG_PIECE({asked};"settings";{PASSES + 1};{pairs};"heading";"words")',

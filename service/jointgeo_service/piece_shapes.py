@@ -141,6 +141,8 @@ TABLES: dict[str, tuple[tuple[str, ...], Callable[[Mapping[str, Any]], Iterator[
 
 #: Headings for people; the others are the names without their underscores.
 WORDS = {
+    "setting": "operation",
+    "setup": "clamping",
     "name": "member",
     "count": "how many",
     "mirrored": "of them mirrored",

@@ -47,8 +47,8 @@ def _holds(rows: Rows) -> PieceAnswer:
         max(m.long_edges_mm) for m in answer.members
     ]
     shown = [
-        (r["setting"], r["setup"], r["cut"], r["pass"], r["true swivel (deg)"], r["trim (mm)"],
-         r["carriage at (mm)"], r["side against the plate"]) for r in _table(rows, "setting")
+        (r["operation"], r["clamping"], r["cut"], r["pass"], r["true swivel (deg)"], r["trim (mm)"],
+         r["carriage at (mm)"], r["side against the plate"]) for r in _table(rows, "operation")
     ]  # fmt: skip
     expected: list[tuple[Any, ...]] = []
     for e, end in enumerate(answer.to_dict()["settings"], 1):
