@@ -116,7 +116,7 @@ def holds(block: Rows, cuts: list[dict[str, Any]], checks: list[dict[str, Any]])
     ]
     listed = told["feasibility"]["checks"]
     assert [
-        [row["part"], row["setup"], row["check"], row["room left"], row["result"],
+        [row["part"], row["clamping"], row["check"], row["room left"], row["result"],
          row["what was checked"]] for row in checks
     ] == [
         [c["part"], number_or_name(c.get("setup") or ""), c["name"], float(c["margin"]),
