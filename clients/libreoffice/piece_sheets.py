@@ -19,7 +19,7 @@ __all__ = ["whole_pieces"]
 
 #: What an input is, its name, its value, its range; a gap; where the tables begin.
 WORDS, NAMES, VALUES, RANGES, TABLES = 0, 1, 2, 3, 5
-WIDTHS = (84, 40, 30, 50, 4, 30, 44, 18, 18, 28, 24, 20, 26, 24, 24, 26, 18, 18, 18, 12, 22, 14, 20)
+WIDTHS = (84, 40, 30, 50, 4, 30, 44, 22, 24, 28, 24, 20, 26, 24, 24, 26, 18, 18, 18, 12, 22, 14, 20)
 CUT_LIST_COLUMNS, SETTING_COLUMNS = 10, 18
 #: Rows of the two tables without their headings, a few to spare.
 MEMBERS, PASSES = 8, 48
