@@ -46,7 +46,7 @@ __all__ = ["COMMANDS", "main"]
 COMMANDS = "jointgeo.commands"
 BAD_INPUT, PLUGIN_FAULT = 2, 3
 CODES = (
-    "Exit codes: 0 all is well, 1 something is not feasible, 2 bad input, 3 a plug-in is at fault "
+    "Exit codes: 0 all is well, 1 not all is feasible, 2 bad input, 3 a plug-in is at fault "
     "(it is named), 4 jointgeo itself is, or its answer cannot be written."
 )
 
