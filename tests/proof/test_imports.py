@@ -16,10 +16,11 @@ ORDER = [
     *("clamped", "tool", "rebuild", "solids", "shop", "filled", "laws", "bearing", "apart"),
     *("fit", "pieceform", "piece", "sweep", "chain", "export"),
 ]
-LIBRARY = {"jointgeo.errors"}
+#: Faults, and files written whole; no arithmetic of what is proved.
+LIBRARY = {"jointgeo.errors", "jointgeo.output", "jointgeo.output.progress"}
 COMMAND_ONLY = {
     "command": {
-        *("jointgeo.jobs.file", "jointgeo.joints.check"),
+        *("jointgeo.jobs.file", "jointgeo.jobs.named", "jointgeo.joints.check"),
         *("jointgeo.solution.setup", "jointgeo.solution.solution"),
     },
     "piececommand": {
