@@ -8,11 +8,11 @@ import pytest
 
 from jointgeo.joints.stock import Part
 
-from .check_cases import pin
+from .case_changes import shank_cutter
 from .samples import BEAM, fixture_with, part_at, solved
 
-#: A pin leaves nothing standing out, and with its turn stated there is nothing to say of it.
-QUIET = {"cutter": [pin(6)["cutter"][0] | {"turns": "anticlockwise"}]}
+#: A shank cutter leaves nothing standing out, and with its turn stated there is nothing to say of it.
+QUIET = {"cutter": [shank_cutter(6)["cutter"][0] | {"turns": "anticlockwise"}]}
 
 
 def cautions(part: Part, changes: dict[str, Any]) -> tuple[str, ...]:
@@ -99,7 +99,7 @@ def test_climb_and_pull_of_a_disc() -> None:
 
 
 def test_a_pin_that_climbs_says_which_way_to_go() -> None:
-    climbing = {"cutter": [pin(6)["cutter"][0] | {"turns": "clockwise"}]}
+    climbing = {"cutter": [shank_cutter(6)["cutter"][0] | {"turns": "clockwise"}]}
     assert "from right to left" in only(part_at(), climbing)
     # In a channel of its own width there is one pass, and nothing to be turned round.
     assert cautions(part_at(channels=[(-3, 3, 20)]), climbing) == ()

@@ -182,7 +182,7 @@ def test_slanting_boards_of_a_trapezoid(alternate: bool, kinds: int) -> None:
     answer = solved(box(plan=TRAPEZOID, slope_deg=12, alternate=alternate))
     assert len(answer.members) == kinds
     mirrored = {m.name: (m.count, m.mirrored) for m in answer.members if m.mirrored}
-    assert mirrored == ({"2nd side": (2, 1)} if alternate else {})
+    assert mirrored == ({"2nd side and 4th side": (2, 1)} if alternate else {})
     assert fit_piece(answer.bars_dict()).faults == ()
 
 
