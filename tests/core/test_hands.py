@@ -11,7 +11,7 @@ from jointgeo.joints.stock import Part
 from .case_changes import shank_cutter
 from .samples import BEAM, fixture_with, part_at, solved
 
-#: A shank cutter leaves nothing standing out, and with its turn stated there is nothing to say of it.
+#: A shank cutter leaves nothing standing out; with its turn stated there is nothing to say of it.
 QUIET = {"cutter": [shank_cutter(6)["cutter"][0] | {"turns": "anticlockwise"}]}
 
 
