@@ -21,7 +21,17 @@ from jointgeo.joints.stock import Part
 from jointgeo.planning.end_plan import every_clamping
 from jointgeo.solution.end import EndSolution, can_fail
 
-__all__ = ["ROOM", "Answer", "Clamped", "Demand", "Spot", "demands", "own_faults", "spots"]
+__all__ = [
+    "ROOM",
+    "Answer",
+    "Clamped",
+    "Demand",
+    "Spot",
+    "cautions",
+    "demands",
+    "own_faults",
+    "spots",
+]
 
 #: Checks whose margin is room between two bodies, for which a person may want more than none.
 ROOM = frozenset({"front_beam", "bodies"})
@@ -72,6 +82,14 @@ def own_faults(answers: Iterable[object]) -> tuple[Check, ...]:
             wood = wood_checks(end.plan) if end.setups else ()
             found += [c.of(end.part.name) for c in wood if c.status == "fail"]
     return tuple({(c.name, c.part): c for c in found}.values())
+
+
+def cautions(answers: Iterable[object]) -> tuple[str, ...]:
+    """Names of the checks that are a caution as it is; they keep nothing from being feasible."""
+    found: list[Check] = []
+    for answer in answers:
+        found += getattr(answer, "every_check", None) or answer.checks  # type: ignore[attr-defined]
+    return tuple(sorted({c.name for c in found if c.status == "caution"}))
 
 
 @attrs.frozen(eq=False, slots=False)

@@ -128,7 +128,8 @@ class Found:
 
     no_fixture_cures: checks that fail whatever the fixture. short: checks that fall short now;
     untouched: those of them that no allowed change acts on. wedges: pairs that stand in for what
-    an axis lacks, without rebuilding, as its check says; the rest must hold besides. lifted: what
+    an axis lacks, without rebuilding, as its check says; the rest must hold besides.
+    cautions: checks that are one now; no change is looked for on their account. lifted: what
     would be enough if the bound of a change were lifted. tried: plans looked at; whole: the search
     was not cut short.
     """
@@ -140,6 +141,7 @@ class Found:
     short: tuple[str, ...] = ()
     untouched: tuple[str, ...] = ()
     wedges: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
     lifted: tuple[Option, ...] = ()
     curves: tuple[Curve, ...] = ()
     tried: int = 0
@@ -162,6 +164,7 @@ class Found:
             "falls_short": list(self.short),
             "options": [o.to_dict() for o in self.options],
             "wedge_pairs": list(self.wedges),
+            "cautions_now": list(self.cautions),
             "no_change_acts_on": list(self.untouched),
             "no_fixture_cures": [c.as_dict() for c in self.no_fixture_cures],
             "if_a_bound_were_lifted": [o.to_dict() for o in self.lifted],

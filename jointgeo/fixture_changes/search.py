@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 
 from jointgeo.errors import InputError
 from jointgeo.fixture_changes.changes import Allowed, usual
-from jointgeo.fixture_changes.demands import demands, own_faults
+from jointgeo.fixture_changes.demands import cautions, demands, own_faults
 from jointgeo.fixture_changes.found import Found, Option
 from jointgeo.fixture_changes.needs import acts_on
 from jointgeo.fixture_changes.pairs import pairs_of
@@ -52,7 +52,7 @@ def what_would_do(
     search = Search(demands(answers), fixture, known, room_mm, progress, most_plans, stop)
     short = search.short
     if not short:
-        return Found(fixture, room_mm, (), own_faults(answers))
+        return Found(fixture, room_mm, (), own_faults(answers), cautions=cautions(answers))
     options = search.singles()
     found, curves = pairs_of(search) if pairs else ([], ())
     options = sorted([*options, *_worth(found, options)], key=lambda o: (o.price, len(o.needs)))
@@ -66,6 +66,7 @@ def what_would_do(
         short=tuple(sorted(short)),
         untouched=tuple(sorted(short - acted)),
         wedges=search.wedges,
+        cautions=cautions(answers),
         lifted=lifted,
         curves=curves,
         tried=search.tried,

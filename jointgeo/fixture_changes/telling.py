@@ -32,7 +32,7 @@ def found_lines(found: Found) -> Iterator[str]:
         yield f"Falls short now: {_names(found.short)}."
     for check in found.no_fixture_cures:
         yield f"No fixture cures {check.name.replace('_', ' ')} ({check.part}): {check.because}"
-    if found.untouched:
+    if found.untouched and not found.options:
         yield f"No change that is allowed acts on {_names(found.untouched)}."
     for says in found.wedges:
         yield f"In place of a longer axis, without rebuilding: {says}; the rest must hold besides."
@@ -45,6 +45,11 @@ def found_lines(found: Found) -> Iterator[str]:
         yield "Nothing that is allowed is enough."
         for option in found.lifted[:MOST_OPTIONS]:
             yield f"  would be enough if its bound were lifted: {option.says}"
+    if found.cautions:
+        told = _names(found.cautions)
+        yield f"Cautions now, which no change was looked for on account of: {told}."
+    if found.options:
+        yield "Prices rank trouble and are no money: --allow KIND:MOST:PRICE sets your own."
     if found.tried:
         whole = "" if found.whole else "; the search was cut short there, a cheaper way may exist"
         yield f"{found.tried} plans tried{whole}."

@@ -321,8 +321,10 @@ class DrawnPiece:
         for number in self._copies(mate):
             if _same_run(mate.line, wanted, self.images[number]):
                 return names[mate.entry.name, number]
-        says = "has no copy where the symmetry asks for one"
-        raise PieceError.of(f"bar {mate.entry.name}", says, None, 'no copies = "none"')
+        says, allowed = "has no copy where the symmetry asks for one", "none kept from being copied"
+        if len(self.images) == 1:
+            says, allowed = "has no copy: the file says no symmetry", 'symmetry = ["left_right"], …'
+        raise PieceError.of(f"bar {mate.entry.name}", says, None, allowed)
 
 
 def _board(drawn: DrawnBoard) -> _Placed:

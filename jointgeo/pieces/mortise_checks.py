@@ -26,7 +26,7 @@ __all__ = ["mortise_checks"]
 LEAST_APART_MM = 1.0  # between two mortises; our choice: less breaks through in chopping
 LEAST_WALL_MM = 6.0  # beside a mortise; common practice, no published source
 LEAST_FLOOR_MM = 3.0  # behind a mortise; our choice: less breaks through in chopping
-TOUCHING_MM = 1e-9  # rounding; two that only touch are 1e-15 mm in each other or apart
+TOUCHING_MM = 1e-9  # rounding; two that touch have no wood between them, and fail: our choice
 THROUGH_MM = 1e-6  # rounding; a mortise as deep as its bar is meant to go through
 
 
@@ -46,7 +46,7 @@ def _apart(near: Part) -> Iterator[Check]:
     gaps = [box_gap(_box(a), _box(b)) for a, b in pairs]
     why = "wood between two mortises or housings of one bar, glue room included"
     check = at_least("mortises_apart", min(gaps), LEAST_APART_MM, "mm", why, short="caution")
-    if check.value < -TOUCHING_MM:
+    if check.value < TOUCHING_MM:
         check = attrs.evolve(check, status="fail")
     short = [pair for pair, gap in zip(pairs, gaps, strict=True) if gap < LEAST_APART_MM]
     yield attrs.evolve(check, remedies=tuple(_ways_apart(short))) if short else check

@@ -93,7 +93,7 @@ def _cautions(setup: SetupSheet) -> Block:
 
 def _stop(end: EndSheet) -> Block:
     """Above all that could be set."""
-    worst_check = worst_of(end.stops)
+    worst_check = worst_of(end.solution.checks) or worst_of(end.stops)
     assert worst_check is not None  # noqa: S101  # there are stops
     short = words.amount(-worst_check.margin, worst_check.unit)
     says = (

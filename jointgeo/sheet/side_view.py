@@ -235,8 +235,11 @@ def _tilt(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
 
 
 def _overhang(canvas: Canvas, scene: Scene, labels: Callouts) -> None:
-    """From the plate's lower edge down to the level of the stock's lowest corner."""
-    overhang = float(scene.bench.setup.chosen.clamped.overhang_mm)
+    """From the plate's lower edge down to the level of the stock's lowest corner, of the end as it
+    stands when this clamping begins: what the page tells beside it is measured to the same."""
+    setup = scene.bench.setup
+    first = not scene.bench.plan.setups or setup is scene.bench.plan.setups[0]
+    overhang = float(setup.chosen.clamped.overhang_mm if first else setup.overhang_trimmed_mm)
     if overhang < 1e-6:
         return
     back = scene.fixture.plate.thickness_mm

@@ -292,7 +292,7 @@ class SplayedBridle(JointType):
         )
         if steepest is None:
             return ()
-        says = f"lean across the rail no more than {sign * steepest:.2f}°"
+        says = f"lean across the rail no further than {sign * steepest:.2f}°"
         return (Remedy("lean_less_across", says, {"splay_across_deg": sign * steepest}),)
 
     def _wider(self, covered: Check) -> tuple[Remedy, ...]:

@@ -72,7 +72,7 @@ def corner(length: float) -> PieceAnswer:
     [
         (14.0, sqrt(2), "pass"),
         (14.5, sqrt(2) / 2, "caution"),
-        (15.0, 0.0, "caution"),
+        (15.0, 0.0, "fail"),
         (16, -1, "fail"),
     ],
 )

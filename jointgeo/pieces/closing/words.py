@@ -30,7 +30,11 @@ def closing_lines(closing: Closing, mm: Length) -> Iterator[str]:
     most = max(closing.drawn_up, key=lambda g: g.opening_mm)
     # Of joints that are alike the first is named, whatever the rounding.
     most = next(g for g in closing.drawn_up if g.opening_mm >= most.opening_mm * (1 - 1e-9))
-    verdict = "every joint closes" if closing.closes else "more than glue fills"
+    verdict = (
+        "within what glue fills, if each joint's own operation is"
+        if closing.closes
+        else "more than glue fills"
+    )
     yield (
         f"Drawn up all at once, no joint must give more than {fixed(most.total_deg, 3)}° "
         f"({fixed(most.common_deg, 3)}° by what all settings share, {fixed(most.random_deg, 3)}° "
