@@ -93,7 +93,7 @@ def closing_and_assembly(write: Writer, answer: PieceAnswer) -> Iterator[str]:
     except MissingExtraError as error:
         yield f"How it is put together: {error}"
         return
-    yield "How it is put together (as you stand before it; ways for each 1 mm)"
+    yield "How it is put together (as you stand before it; directions, for each 1 mm of travel)"
     yield from (f"  {line}" for line in told)
 
 

@@ -52,7 +52,7 @@ def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
         "The worst of its 2 closed frames: leg, front ",
         "Glued one joint after the other, each closed tight, the last one (",
         "within what glue fills, if each joint's own operation is (glue line 0.15 mm)",
-        "How it is put together (as you stand before it; ways for each 1 mm)",
+        "How it is put together (as you stand before it; directions, for each 1 mm of travel)",
         "At most 5 joints must be closed together.",
         "6. 5 joints together: leg, ",
     ):

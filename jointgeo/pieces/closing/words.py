@@ -37,9 +37,9 @@ def closing_lines(closing: Closing, mm: Length) -> Iterator[str]:
     )
     yield (
         f"Drawn up all at once, no joint must give more than {fixed(most.total_deg, 3)}° "
-        f"({fixed(most.common_deg, 3)}° by what all settings share, {fixed(most.random_deg, 3)}° "
-        f"by what is new at each), which opens {most.name} by {mm(most.opening_mm)}: {verdict} "
-        f"(glue line {mm(most.limit_mm)})."
+        f"({fixed(most.common_deg, 3)}° by errors that all operations share, "
+        f"{fixed(most.random_deg, 3)}° by those of setting each anew), which opens {most.name} by "
+        f"{mm(most.opening_mm)}: {verdict} (glue line {mm(most.limit_mm)})."
     )
     long = max(closing.lengths, key=lambda g: round(g.all_mm, 6))
     if long.all_mm > CANCELS_MM:
@@ -58,10 +58,10 @@ def _last(last: LastGap, mm: Length) -> Iterator[str]:
     total, common, random = last.total, last.common, last.random
     yield (
         f"Glued one joint after the other, each closed tight, the last one ({last.joint}) may open "
-        f"by {mm(total.opening_mm)}: {mm(common.opening_mm)} by what all settings share, "
-        f"{mm(random.opening_mm)} by what is new at each. It may be {mm(total.offset_mm)} out of "
-        f"line: {mm(common.offset_mm)} and {mm(random.offset_mm)}. Let no glue set before all "
-        "joints are drawn up."
+        f"by {mm(total.opening_mm)}: {mm(common.opening_mm)} by errors that all operations share, "
+        f"{mm(random.opening_mm)} by those of setting each anew. It may be "
+        f"{mm(total.offset_mm)} out of line, by the two {mm(common.offset_mm)} and "
+        f"{mm(random.offset_mm)}. Let no glue set before all joints are drawn up."
     )
 
 
@@ -72,6 +72,6 @@ def _hint(hint: Hint) -> str:
     )
     return (
         f"Errors cancel if these ends are clamped the other way: {ends}. What a joint must give by "
-        f"what all settings share falls from {fixed(hint.before_deg, 3)}° to "
+        f"what all operations share falls from {fixed(hint.before_deg, 3)}° to "
         f"{fixed(hint.after_deg, 3)}°."
     )
