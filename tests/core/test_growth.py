@@ -29,6 +29,7 @@ from jointgeo.jobs.solve import solve_job
 from jointgeo.proof.fit import dry_fit
 from jointgeo.schema.fields import describe
 from jointgeo_service.batches import answers
+from jointgeo_service.fixtures import Fixtures
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
 
@@ -156,7 +157,7 @@ def test_joints_of_a_job(tmp_path: Path) -> None:
 
 
 def test_items_of_a_batch() -> None:
-    questions = Questions(Catalogue.of({BRIDLE.name: type(BRIDLE)}))
+    questions = Questions(Catalogue.of({BRIDLE.name: type(BRIDLE)}), Fixtures())
     own = {"joint_type": BRIDLE.name, "want": "both", "fixture": FIXTURE}
     item = {**own, "joint": BRIDLE.to_dict()}
     assert exponent(lambda n: lambda: list(answers(questions, [item] * n)), 4) < MOST
