@@ -129,11 +129,11 @@ class TakesItsTime(HalfLap):
         usual = HalfLap.examples()[0].to_dict()
         return cls(**usual), cls(**usual | {"corner_deg": 83.0})
 
-    def draw(self) -> Drawing:
-        if self.corner_deg == 83.0:
-            for _ in range(9000):  # some forty times what the slowest that ships takes
+    def notes(self) -> tuple[str, ...]:
+        if self.corner_deg == 83.0:  # with both hands some thirty times the slowest that ships
+            for _ in range(4000):
                 HalfLap.draw(self)
-        return HalfLap.draw(self)
+        return ()
 
 
 @fails("same_output")
