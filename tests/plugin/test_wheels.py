@@ -131,8 +131,8 @@ def test_in_the_service(service: Any) -> None:
     joint = service["joint"]
     assert joint["name"] == "corner_half_lap"
     parameters = {p["name"]: p for p in joint["parameters"]}
-    assert parameters["corner_deg"]["low"] == 30
-    assert parameters["width_a_mm"]["inches_name"] == "width_a_in"
+    assert parameters["corner_deg"]["minimum"] == 30
+    assert parameters["width_a_mm"]["inches"]["name"] == "width_a_in"
     assert "corner_half_lap" in [t["name"] for t in service["listing"]["joint_types"]]
     assert service["listing"]["refused"] == []
     status, settings = service["settings"]

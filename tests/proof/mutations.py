@@ -30,7 +30,7 @@ Change = Callable[[Drawing], Drawing]
 LAWS = {
     "settings leave": "settings",
     "settings take": "settings",
-    "setup ": "settings",
+    "clamping ": "settings",
     "layout ": "settings",
     "overlap of": "twice",
     "wood of": "twice",
