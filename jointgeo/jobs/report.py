@@ -30,8 +30,8 @@ CAUTIONS = (
     "No hands within reach of the cutter. Make one pass over the whole travel with the cutter "
     "stopped before the first cut, and cut a test piece first.",
     "These are numbers, not a judgement of your machine: follow its manual, your local rules "
-    "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 for the tools, EN 847-2 for those with "
-    "a shank) and qualified advice.",
+    "(for instance OSHA 29 CFR 1910.213, HSE L114, EN 847-1 or -2 for the tools) and qualified "
+    "advice.",
 )
 #: Said once, above the settings.
 READING = (

@@ -55,8 +55,8 @@ __all__ = [
 ]
 
 FIRST = (
-    "Before all this saw the blanks and mark face side and face edge on every piece, on mirrored "
-    "pieces with the face edge to the other hand: every side is named by these marks."
+    "First saw the blanks and mark face side and face edge on every piece, the face edge of a "
+    "mirrored one to the other hand: every side is named by them."
 )
 #: Height of the pictures of joints: the least that can be read, and the most.
 PICTURES_MM = 40.0, 70.0
@@ -147,7 +147,7 @@ def _cut_list(sheet: Sheet) -> Rows:
 
 def work_table(sheet: Operations) -> Rows:
     """Every operation in the order of work; an axis that stays where it is says so."""
-    head = ("", "Operation", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
+    head = ("", "Operation, clamping", "For", "On plate", "Swivel", "Tilt", "Trim", "Cut")
     found = [row for step in steps(sheet) for row in _step(step)]
     name = "Operations in order of work, with passes: at each a test piece first, then the pieces"
     return rows(name, head, found, _WORK)
@@ -168,7 +168,7 @@ def _step(step: Step) -> Iterator[tuple[str, ...]]:
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
-    return f"{end.number}" + (f", clamping {setup.number}" if len(end.setups) > 1 else "")
+    return f"{end.number}" + (f", {setup.number}" if len(end.setups) > 1 else "")
 
 
 def _axis(axis: AxisSetting, new: bool, *, stopped: bool) -> str:
@@ -256,9 +256,8 @@ def _fit(joint: JointSheet) -> str:
     except JointgeoError as error:
         return f"{joint.name}: not put together in the computer: {error}."
     return (
-        f"{joint.name}: cut and put together in the computer from these settings alone: "
-        f"{fit.verdict}; widest gap beyond the stated clearance {fit.gap_mm:.3f} mm, overlap "
-        f"{fit.overlap_mm3:.1f} mm³."
+        f"{joint.name}: cut in the computer, it {fit.verdict}; gap beyond the clearance "
+        f"{fit.gap_mm:.3f} mm, overlap {fit.overlap_mm3:.1f} mm³."
     )
 
 

@@ -109,7 +109,8 @@ def _tape(sheet: PieceSheet, wide: float) -> Rows:
 
 def _cut_list(sheet: PieceSheet) -> Rows:
     found = [_row(sheet, member) for member in sheet.solved.answer.members]
-    head = ("Pieces, mm", "Width", "Thickness", "Blank", "Finished", "Shape, long edges", "Ends")
+    sizes = "Width", "Thickness", "Blank", "Finished"
+    head = ("Pieces, mm", *sizes, "Shape, long edges", "Operations")
     name = "Cut list; blanks are square and have what both ends need"
     return rows(name, head, found, _LIST, numbers=(1, 2, 3, 4))
 
@@ -139,8 +140,7 @@ def _operations_of(sheet: PieceSheet, member: Member) -> str:
                     numbers.append(str(end.number))
     if not out:
         return "square, sawn only"
-    many = {name: "operations" if len(n) > 1 else "operation" for name, n in out.items()}
-    return "; ".join(f"{name}: {many[name]} {words.listed(n)}" for name, n in out.items())
+    return "; ".join(f"{name} end: {words.listed(n)}" for name, n in out.items())
 
 
 def _totals(sheet: PieceSheet) -> Iterator[Block]:

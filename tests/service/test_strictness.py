@@ -289,7 +289,7 @@ def test_another_method_is_told_the_right_ones(client: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize(
-    "url", ["/", "/v1", "/v1/", "/v1/batch/", "/v1//fixtures", "/static/x", "/%ff"]
+    "url", ["/no-such-page", "/v1", "/v1/", "/v1/batch/", "/v1//fixtures", "/static/x", "/%ff"]
 )
 def test_an_unknown_url_is_not_found_and_not_redirected(client: FlaskClient, url: str) -> None:
     answer = client.get(url)
