@@ -104,6 +104,14 @@ class _Sight:
         same = (found.st_dev, found.st_ino)
         return cls(same, found.st_size, changed, stat.S_ISREG(found.st_mode))
 
+    def dated_after(self, last: _Sight | None) -> bool:
+        """Whether its time can be that of its last change.
+
+        A system may show that a file was emptied for saving before it shows when: such a file
+        looks as if it had been empty for years.
+        """
+        return self.size > 0 and (last is None or self.changed_ns != last.changed_ns)
+
     def quiet(self) -> bool:
         """Whether its own clock says that it has been left alone for long enough."""
         return time.time() - self.changed_ns / 1e9 >= QUIET_SECONDS
@@ -117,6 +125,7 @@ class _File:
         self._lock = threading.Lock()
         self._seen: _Sight | None = None
         self._since = 0.0
+        self._dated = False
         self._read: tuple[Fixture, str] | InputError | None = None
 
     def get(self) -> tuple[Fixture, str]:
@@ -135,17 +144,21 @@ class _File:
             self._seen = None
             return _cannot(f"it cannot be found: {error.strerror}")
         if sight != self._seen:
+            self._dated = sight.dated_after(self._seen)
             self._seen, self._since, self._read = sight, time.monotonic(), None
         if self._read is None:
             if not sight.regular:
                 self._read = _cannot("it is no regular file; links and folders are not followed")
             elif sight.size > FIXTURE_BYTES:
                 self._read = _cannot(f"it is larger than {FIXTURE_BYTES:,} bytes")
-            elif not (sight.quiet() or time.monotonic() - self._since >= QUIET_SECONDS):
+            elif not self._quiet(sight):
                 return _changing()
             else:
                 self._read = self._taken(sight)
         return self._read if self._read is not None else _changing()
+
+    def _quiet(self, sight: _Sight) -> bool:
+        return (self._dated and sight.quiet()) or time.monotonic() - self._since >= QUIET_SECONDS
 
     def _taken(self, sight: _Sight) -> tuple[Fixture, str] | InputError | None:
         """What stands in the file; None where it is no longer what it was."""
