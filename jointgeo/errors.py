@@ -124,8 +124,19 @@ class UnknownNameError(InputError):
     """A joint type, fixture or demo file of that name does not exist."""
 
 
+def how_to_install(extra: str) -> str:
+    """How a part that is not installed comes in. From the project's own folder: no package index
+    is named, where a stranger's package could have this name."""
+    return f"in the folder of jointgeo: python -m pip install '.[{extra}]'"
+
+
 class MissingExtraError(JointgeoError):
     """A part of the product is not installed; the message says how to install it."""
+
+    @classmethod
+    def of(cls, what: str, needs: str, extra: str) -> MissingExtraError:
+        """``what`` cannot be had without the library ``needs``, which comes with ``extra``."""
+        return cls(f"{what} needs {needs}, which is missing; {how_to_install(extra)}")
 
 
 class PluginError(JointgeoError):

@@ -50,10 +50,7 @@ def _kernel() -> Any:
     try:
         return importlib.import_module("manifold3d")
     except ImportError as error:
-        raise MissingExtraError(
-            "a dry fit needs the boolean kernel manifold3d; install it with "
-            "`pip install 'jointgeo[proof]'`"
-        ) from error
+        raise MissingExtraError.of("a dry fit", "the boolean kernel manifold3d", "proof") from error
 
 
 class Solid:

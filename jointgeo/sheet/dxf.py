@@ -67,9 +67,7 @@ def _new() -> Drawing:
         from ezdxf import units
         from ezdxf.filemanagement import new
     except ImportError as error:
-        raise MissingExtraError(
-            "DXF needs the library ezdxf; install it with `pip install 'jointgeo[draw]'`"
-        ) from error
+        raise MissingExtraError.of("DXF", "the library ezdxf", "draw") from error
     document = new("R2010", setup=["linetypes"])
     document.units = units.MM
     document.header["$MEASUREMENT"] = 1

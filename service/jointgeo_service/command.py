@@ -11,6 +11,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from jointgeo.errors import how_to_install
+
 __all__ = ["add"]
 
 HOST, PORT = "127.0.0.1", 8765
@@ -74,7 +76,7 @@ def _run(asked: argparse.Namespace) -> int:
         missing = (error.name or "").partition(".")[0]
         if missing not in EXTRA:
             raise
-        return _refuse(f"{missing} is missing; install it with: pip install 'jointgeo[service]'")
+        return _refuse(f"{missing} is missing; {how_to_install('service')}")
     try:
         return serve(asked.host, asked.port, folder=asked.fixtures, files=asked.fixture)
     except StartError as error:

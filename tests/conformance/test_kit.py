@@ -271,7 +271,7 @@ def test_without_the_kernel_what_needs_it_fails_and_says_what_to_install() -> No
     fields, first, second = done.stdout.splitlines()
     assert fields == "passed "
     assert first.startswith("failed ")
-    assert "pip install 'jointgeo[proof]'" in first
+    assert "python -m pip install '.[proof]'" in first
     assert second == "not made dimensions"
 
 

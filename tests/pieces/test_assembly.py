@@ -290,7 +290,7 @@ def test_without_its_extra_it_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch
 
     monkeypatch.setattr(importlib, "import_module", missing)
     answer = solve_piece(stool(), PORCH)
-    with pytest.raises(MissingExtraError, match=r"jointgeo\[assembly\]"):
+    with pytest.raises(MissingExtraError, match=r"pip install '\.\[assembly\]'"):
         _ = answer.assembly.steps
 
     class Plain:

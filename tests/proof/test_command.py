@@ -144,7 +144,7 @@ def test_importing_and_help_need_no_kernel() -> None:
     done = subprocess.run(
         [sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True
     )
-    assert "pip install 'jointgeo[proof]'" in done.stdout
+    assert "in the folder of jointgeo: python -m pip install '.[proof]'" in done.stdout
     assert "--output" in done.stdout
 
 

@@ -171,7 +171,7 @@ def test_without_the_kernel_the_message_says_what_to_install(
     monkeypatch.setattr(importlib, "import_module", missing)
     _kernel.cache_clear()
     try:
-        with pytest.raises(MissingExtraError, match=r"pip install 'jointgeo\[proof\]'"):
+        with pytest.raises(MissingExtraError, match=r"pip install '\.\[proof\]'"):
             dry_fit(square_tenon())
     finally:
         _kernel.cache_clear()

@@ -1,7 +1,7 @@
 """Fixtures of one's own: read when quiet and whole, by a name and never by a path.
 
 Files are written and asked for as a person and a workbook would, by a clock of the test's own, so
-that nothing waits; the last test has the real one.
+that nothing waits; `test_serving` has the real one.
 """
 
 from __future__ import annotations
@@ -383,26 +383,3 @@ def test_questions_while_a_file_changes_never_mix_two_editions(
     assert {told for told, _ in seen} == set(shows)
     for told, number in seen:
         assert number == pytest.approx(shows[told], abs=1e-9)
-
-
-def test_the_command_takes_a_folder_and_files(
-    tmp_path: Path, start: Callable[..., Any], run: Callable[..., Any]
-) -> None:
-    """The real service with the real clock."""
-    folder = tmp_path / "folder"
-    folder.mkdir()
-    own = folder / "own.toml"
-    own.write_bytes(changed(r"max_deg = 24", "max_deg = 10"))
-    single = tmp_path / "single.toml"
-    single.write_bytes(changed(r'name = "porch"', 'name = "shed"'))
-    old = own.stat().st_mtime - 60
-    for path in (own, single):
-        os.utime(path, (old, old))
-    service = start("--fixtures", str(folder), "--fixture", str(single))
-    listed = service.session.get(f"{service.url}/v1/fixtures").json()["fixtures"]
-    assert [f["name"] for f in listed] == ["porch", "shed", "own.toml"]
-    for bad in (["--fixtures", str(tmp_path / "none")], ["--fixture", str(tmp_path / "none.toml")]):
-        ended = run(*bad)
-        assert ended.returncode == 2
-        assert "none" in ended.stderr
-        assert "Traceback" not in ended.stderr

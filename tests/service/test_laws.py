@@ -113,5 +113,5 @@ def test_help_works_and_running_says_what_to_install(missing: str) -> None:
     assert run.returncode == 2
     assert run.stdout == ""
     assert f"{missing} is missing" in run.stderr
-    assert "jointgeo[service]" in run.stderr
+    assert "python -m pip install '.[service]'" in run.stderr
     assert "Traceback" not in run.stderr

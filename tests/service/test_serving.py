@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import signal
 import socket
 import subprocess
 import time
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -318,3 +320,26 @@ def test_a_second_signal_does_not_wait(start: Start, examples: dict[str, Any]) -
     answer.close()
     service.reader.join()
     assert "stopped with requests unanswered" in [line["event"] for line in service.log]
+
+
+def test_the_command_takes_a_folder_and_files_of_fixtures(
+    tmp_path: Path, start: Start, run: Run
+) -> None:
+    porch = (Path(jointgeo.__path__[0]) / "data" / "fixtures" / "porch.toml").read_bytes()
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    own = folder / "own.toml"
+    own.write_bytes(porch)
+    single = tmp_path / "single.toml"
+    single.write_bytes(porch.replace(b'name = "porch"', b'name = "shed"'))
+    old = own.stat().st_mtime - 60
+    for path in (own, single):
+        os.utime(path, (old, old))
+    service = start("--fixtures", str(folder), "--fixture", str(single))
+    listed = service.session.get(f"{service.url}/v1/fixtures").json()["fixtures"]
+    assert [f["name"] for f in listed] == ["porch", "shed", "own.toml"]
+    for bad in (["--fixtures", str(tmp_path / "none")], ["--fixture", str(tmp_path / "none.toml")]):
+        ended = run(*bad)
+        assert ended.returncode == 2
+        assert "none" in ended.stderr
+        assert "Traceback" not in ended.stderr

@@ -28,7 +28,7 @@ from jointgeo.errors import MissingExtraError
 from jointgeo.geometry.arrays import Array
 from jointgeo.geometry.vectors import Vec
 
-__all__ = ["Cone", "Parting", "needs", "partings"]
+__all__ = ["Cone", "Parting", "partings"]
 
 MOST_WAY = 200.0  # M: of the least that a joint opens; a splay of 0.3° asks for so much
 SHORT = 1e-5  # weight of the way against one joint
@@ -68,15 +68,9 @@ def _solver() -> Any:
     try:
         return importlib.import_module("scipy.optimize")
     except ImportError as error:
-        raise MissingExtraError(needs()) from error
-
-
-def needs() -> str:
-    """What is to be installed."""
-    return (
-        "the order of assembly needs the solver of scipy; install it with "
-        "`pip install 'jointgeo[assembly]'`"
-    )
+        raise MissingExtraError.of(
+            "the order of assembly", "the solver of scipy", "assembly"
+        ) from error
 
 
 def partings(cones: Sequence[Cone], bars: Sequence[str]) -> tuple[Parting, ...] | None:
