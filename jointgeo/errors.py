@@ -126,7 +126,7 @@ class UnknownNameError(InputError):
 
 def how_to_install(extra: str) -> str:
     """How a part that is not installed comes in. From the project's own folder: no package index
-    is named, where a stranger's package could have this name."""
+    is named, where somebody else's package could have this name."""
     return f"in the folder of jointgeo: python -m pip install '.[{extra}]'"
 
 
