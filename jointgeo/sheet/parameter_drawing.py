@@ -125,8 +125,8 @@ def view_drawing(
     """A view with the parameters shown in it."""
     d = Drawing(view.says, "", measure)
     draw_edges(d, bars, scale)
-    seen = [e.between(s) * [scale, -scale] for bar in bars for e in bar.edges for s in e.seen]
-    paper = _Paper(d, view.view, scale, np.array(seen))
+    seen = [e.between(s) for bar in bars for e in bar.edges for s in e.seen]
+    paper = _Paper(d, view.view, scale, np.array(seen) * [scale, -scale])
     lines = [(name, s) for name, s in view.shown.items() if isinstance(s, Line)]
     for name, shape in view.shown.items():
         if isinstance(shape, Arc):

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import ceil, floor, isfinite
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "Array",
+    "Point",
     "between",
     "clipped",
     "hatching",
@@ -24,6 +26,7 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
+Point: TypeAlias = tuple[float, float]
 
 #: Shorter or thinner than this (mm) is nothing on any paper.
 TINY = 1e-9
@@ -76,7 +79,7 @@ def inside_box(polygon: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
 
 
 # Polygons have few corners, over which plain floats are quicker than arrays.
-_Points = list[tuple[float, float]]
+_Points = list[Point]
 
 
 def _points(polygon: ArrayLike) -> _Points:

@@ -23,14 +23,13 @@ from numpy.typing import ArrayLike
 
 from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.markup import Markup, element, number
-from jointgeo.sheet.plane import Array, hatching
+from jointgeo.sheet.plane import Array, Point, hatching
 
 __all__ = ["FONT", "STYLES", "Box", "Drawing"]
 
 Anchor = Literal["start", "middle", "end"]
 #: left, top, right, bottom on the page.
 Box: TypeAlias = tuple[float, float, float, float]
-Point: TypeAlias = tuple[float, float]
 
 FONT = "'DejaVu Sans', Arial, Helvetica, sans-serif"
 

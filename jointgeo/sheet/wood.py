@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 from math import atan2, cos, pi, sin
 
 import attrs
@@ -45,6 +46,16 @@ class Wood:
     @property
     def name(self) -> str:
         return self.bar.name
+
+    @cached_property
+    def whole(self) -> Solids:
+        """The body alone, as arrays."""
+        return Solids.of([self.body])
+
+    @cached_property
+    def gone(self) -> Solids:
+        """The cuts, of which there is one at least, as arrays."""
+        return Solids.of(self.cuts)
 
     def moved(self, by: Vec) -> Wood:
         """The same elsewhere."""
