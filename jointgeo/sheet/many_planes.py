@@ -13,11 +13,13 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from jointgeo.geometry.vectors import Plane, Vec
+from jointgeo.geometry.vectors import Plane
 
 __all__ = ["Solids", "Stack"]
 
 Array = NDArray[np.float64]
+#: Numbers that are worked on together; many points before many planes are taken in parts.
+AT_ONCE = 1_000_000
 
 
 @attrs.frozen(eq=False)
@@ -36,9 +38,9 @@ class Stack:
         """How far each point (m, 3) lies outside each plane, (m, n)."""
         return np.asarray(points @ self.normals.T - self.at)
 
-    def rise(self, way: Vec) -> Array:
-        """How much further out of each plane a step along ``way`` leads."""
-        return np.asarray(self.normals @ way)
+    def rise(self, ways: Array) -> Array:
+        """How much further out of each plane a step along each way (m, 3) leads, (m, n)."""
+        return np.asarray(ways @ self.normals.T)
 
 
 @attrs.frozen(eq=False)
@@ -56,17 +58,24 @@ class Solids:
 
     def hold(self, points: Array) -> NDArray[np.bool_]:
         """Which solid holds which point, (m, number of solids); a surface is not inside."""
-        within = self.planes.out(points) < 0.0
-        return np.logical_and.reduceat(within, self.starts, axis=1)
+        blocks = np.array_split(points, 1 + points.shape[0] * len(self.planes.at) // AT_ONCE)
+        return np.concatenate(
+            [
+                np.logical_and.reduceat(self.planes.out(block) < 0.0, self.starts, axis=1)
+                for block in blocks
+            ]
+        )
 
-    def within(self, points: Array, way: Vec, along: float, edge_mm: float) -> tuple[Array, Array]:
-        """Where a line from each point along ``way`` enters and leaves each solid, (m, number of
-        solids); none where the first is the greater.
+    def within(
+        self, points: Array, ways: Array, along: float, edge_mm: float
+    ) -> tuple[Array, Array]:
+        """Where a line from each point along its way, (m, 3) or one for all (1, 3), enters and
+        leaves each solid, (m, number of solids); none where the first is the greater.
 
         along: a rise no greater is none. edge_mm: how far outside a surface that a line runs along
         still counts as inside.
         """
-        rise, out = self.planes.rise(way), self.planes.out(points)
+        rise, out = self.planes.rise(ways), self.planes.out(points)
         level = np.abs(rise) < along
         with np.errstate(divide="ignore", invalid="ignore"):
             at = -out / rise

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from jointgeo.geometry.vectors import Vec
 from jointgeo.sheet.plane import Array, Point
+from jointgeo.sheet.stretches import Indices, divided
 from jointgeo.sheet.wood import Line, Wood
 
 __all__ = ["Edge", "View", "hidden", "split"]
@@ -81,7 +82,8 @@ def split(groups: Sequence[Sequence[Line]], woods: Sequence[Wood], view: View) -
     lines = np.array([line for group in groups for line in group], float).reshape(-1, 2, 3)
     flat = view.flat_rows(lines)
     looked_at = np.flatnonzero(np.ptp(flat, axis=1).max(axis=1) > ON_IT)
-    which, start, stop = _stretches(flat[looked_at], flat)
+    ends = np.zeros(len(looked_at)), np.ones(len(looked_at))
+    which, start, stop = divided(*_crossings(flat[looked_at], flat), *ends, ON_IT)
     a, b = lines[looked_at[which]].transpose(1, 0, 2)
     behind = hidden(a + (b - a) * ((start + stop) / 2)[:, None], woods, view)
     stretches = zip(start.tolist(), stop.tolist(), behind, strict=True)
@@ -94,20 +96,7 @@ def split(groups: Sequence[Sequence[Line]], woods: Sequence[Wood], view: View) -
     return [edges[i:k] for i, k in itertools.pairwise(bounds)]
 
 
-def _stretches(lines: Array, others: Array) -> tuple[NDArray[np.intp], Array, Array]:
-    """Stretches between crossings: which line each is of, ascending, and where along it, 0 to 1, it
-    starts and stops."""
-    every = np.arange(len(lines))
-    crossed, places = _crossings(lines, others)
-    which = np.concatenate([every, crossed, every])
-    at = np.concatenate([np.zeros(len(lines)), places, np.ones(len(lines))])
-    order = np.lexsort((at, which))
-    which, at = which[order], at[order]
-    whole = (which[1:] == which[:-1]) & (at[1:] - at[:-1] >= ON_IT)
-    return which[:-1][whole], at[:-1][whole], at[1:][whole]
-
-
-def _crossings(lines: Array, others: Array) -> tuple[NDArray[np.intp], Array]:
+def _crossings(lines: Array, others: Array) -> tuple[Indices, Array]:
     """Which of the lines are crossed by others, and where along them, 0 to 1."""
     mine, theirs = _beside(lines, others)
     a, b = lines[mine], others[theirs]
@@ -123,7 +112,7 @@ def _cross(a: Array, b: Array) -> Array:
     return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
-def _beside(lines: Array, others: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _beside(lines: Array, others: Array) -> tuple[Indices, Indices]:
     """Pairs that lie beside each other on paper: only those can cross."""
     low, high = others.min(axis=1) - ON_IT, others.max(axis=1) + ON_IT
     found = []
@@ -153,15 +142,15 @@ def _edge(ends: Array, stretches: Iterable[tuple[float, float, bool]]) -> Edge:
 
 def hidden(points: Sequence[Vec] | Array, woods: Sequence[Wood], view: View) -> list[bool]:
     """Before which of the points wood stands."""
-    rows = np.asarray(points, float).reshape(-1, 3)
+    rows, towards = np.asarray(points, float).reshape(-1, 3), np.array([view.towards])
     before = np.zeros(len(rows), bool)
     for wood in woods:
-        before |= _before(rows, wood, view.towards)
+        before |= _before(rows, wood, towards)
     found: list[bool] = before.tolist()
     return found
 
 
-def _before(points: Array, wood: Wood, towards: Vec) -> NDArray[np.bool_]:
+def _before(points: Array, wood: Wood, towards: Array) -> NDArray[np.bool_]:
     """Which of the points stand behind a wood."""
     # A line along the body's surface is outside it, one along the surface of a cut inside that.
     low, high = wood.whole.within(points, towards, ALONG, -ON_IT)
@@ -175,7 +164,7 @@ def _before(points: Array, wood: Wood, towards: Vec) -> NDArray[np.bool_]:
     return out
 
 
-def _first_wood(points: Array, start: Array, wood: Wood, towards: Vec) -> Array:
+def _first_wood(points: Array, start: Array, wood: Wood, towards: Array) -> Array:
     """Where along a line from each point its way through the cuts, from ``start`` on, comes to
     wood."""
     low, high = wood.gone.within(points, towards, ALONG, ON_IT)
