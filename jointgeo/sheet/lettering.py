@@ -18,8 +18,15 @@ _UNITS = 2048
 _WIDEST = 2048
 
 
-def _table(widths: Mapping[int, str]) -> dict[str, int]:
-    return {letter: width for width, letters in widths.items() for letter in letters}
+class _Widths(dict[str, int]):
+    """Widths of letters, of those too that stand in no table."""
+
+    def __missing__(self, letter: str) -> int:
+        return _WIDEST
+
+
+def _table(widths: Mapping[int, str]) -> _Widths:
+    return _Widths((letter, width) for width, letters in widths.items() for letter in letters)
 
 
 _REGULAR = _table(
@@ -160,8 +167,8 @@ _BOLD = _table(
 
 def text_mm(text: str, size_mm: float, *, bold: bool = False) -> float:
     """Width of a line of text at that size, mm."""
-    known = _BOLD if bold else _REGULAR
-    return size_mm / _UNITS * sum(known.get(c, _WIDEST) for c in text)
+    widths = _BOLD if bold else _REGULAR
+    return size_mm / _UNITS * sum(map(widths.__getitem__, text))
 
 
 def wrapped(runs: Iterable[tuple[str, bool]], room_mm: float, size_mm: float) -> int:
