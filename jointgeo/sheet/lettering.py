@@ -177,8 +177,11 @@ def wrapped(runs: Iterable[tuple[str, bool]], room_mm: float, size_mm: float) ->
 
     runs: stretches of the text, and whether each is bold.
     """
+    found = list(runs)
+    if sum(text_mm(text, size_mm, bold=bold) for text, bold in found) <= room_mm:
+        return 1
     lines, used, held = 1, 0.0, 0.0  # held: of a word that goes on in the next stretch
-    for text, bold in runs:
+    for text, bold in found:
         space = text_mm(" ", size_mm, bold=bold)
         for i, word in enumerate(text.split(" ")):
             if i:

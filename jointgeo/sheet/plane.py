@@ -15,12 +15,14 @@ from numpy.typing import ArrayLike, NDArray
 
 __all__ = [
     "Array",
+    "Place",
     "Point",
     "between",
     "clipped",
     "hatching",
     "hull",
     "inside_box",
+    "pair",
     "segment_in_box",
     "spread",
     "turned",
@@ -28,9 +30,19 @@ __all__ = [
 
 Array = NDArray[np.float64]
 Point: TypeAlias = tuple[float, float]
+#: A point or a direction, however it is given.
+Place: TypeAlias = Point | list[float] | Array
 
 #: Shorter or thinner than this (mm) is nothing on any paper.
 TINY = 1e-9
+
+
+def pair(value: Place) -> Point:
+    """As plain floats: over two numbers they are quicker than an array."""
+    if isinstance(value, tuple):
+        return value
+    x, y = value
+    return float(x), float(y)
 
 
 def hull(points: ArrayLike) -> Array:
@@ -62,20 +74,20 @@ def turned(points: ArrayLike, about: ArrayLike, angle_deg: float) -> Array:
     return np.asarray((p - centre) @ [[u, v], [-v, u]] + centre)
 
 
-def clipped(polygon: ArrayLike, normal: ArrayLike, most: float) -> Array:
+def clipped(polygon: ArrayLike, normal: Place, most: float) -> Array:
     """The part of a convex polygon with normal·p ≤ most; no rows where nothing is left."""
-    return _rows(_clipped(_points(polygon), *_pair(normal), most))
+    return _rows(_clipped(_points(polygon), *pair(normal), most))
 
 
-def between(polygon: ArrayLike, normal: ArrayLike, low: float, high: float) -> Array:
+def between(polygon: ArrayLike, normal: Place, low: float, high: float) -> Array:
     """The part of a convex polygon with low ≤ normal·p ≤ high."""
-    x, y = _pair(normal)
+    x, y = pair(normal)
     return _rows(_clipped(_clipped(_points(polygon), x, y, high), -x, -y, -low))
 
 
-def inside_box(polygon: ArrayLike, low: ArrayLike, high: ArrayLike) -> Array:
+def inside_box(polygon: ArrayLike, low: Place, high: Place) -> Array:
     """The part of a convex polygon between two opposite corners."""
-    (left, bottom), (right, top) = _pair(low), _pair(high)
+    (left, bottom), (right, top) = pair(low), pair(high)
     out = _clipped(_clipped(_points(polygon), 1.0, 0.0, right), -1.0, 0.0, -left)
     return _rows(_clipped(_clipped(out, 0.0, 1.0, top), 0.0, -1.0, -bottom))
 
@@ -86,11 +98,6 @@ _Points = list[Point]
 
 def _points(polygon: ArrayLike) -> _Points:
     return [(x, y) for x, y in np.asarray(polygon, float).reshape(-1, 2).tolist()]
-
-
-def _pair(value: ArrayLike) -> tuple[float, float]:
-    x, y = np.asarray(value, float).tolist()
-    return x, y
 
 
 def _rows(points: _Points) -> Array:
@@ -148,12 +155,10 @@ def hatching(
     return out
 
 
-def segment_in_box(
-    a: ArrayLike, b: ArrayLike, low: ArrayLike, high: ArrayLike
-) -> tuple[Point, Point] | None:
+def segment_in_box(a: Place, b: Place, low: Place, high: Place) -> tuple[Point, Point] | None:
     """The part of a–b between two opposite corners, None where there is none."""
-    (ax, ay), (bx, by) = _pair(a), _pair(b)
-    (left, bottom), (right, top) = _pair(low), _pair(high)
+    (ax, ay), (bx, by) = pair(a), pair(b)
+    (left, bottom), (right, top) = pair(low), pair(high)
     start, stop = 0.0, 1.0
     for at, run, least, most in ((ax, bx - ax, left, right), (ay, by - ay, bottom, top)):
         if abs(run) < TINY:
