@@ -18,17 +18,12 @@ _STEPS = 40
 
 
 def greatest_tilt_deg(
-    bench: Context,
-    beam: FrontBeam,
-    deep_mm: float,
-    most_deg: float,
-    known_deg: float = 0.0,
-    near_deg: float = 0.0,
+    bench: Context, beam: FrontBeam, deep_mm: float, most_deg: float, known_deg: float = 0.0
 ) -> float:
     """Greatest tilt (deg) with room to ``beam`` for stock that thick, of the setup's own sign.
 
     0 where there is none even at zero, inf where ``most_deg`` does not reach the beam. known_deg:
-    a tilt up to which there is known to be room. near_deg: how near the limit will do.
+    a tilt up to which there is known to be room.
     """
     sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
 
@@ -43,4 +38,4 @@ def greatest_tilt_deg(
     short = next((i for i, tilt in enumerate(steps) if room(tilt) < 0), None)
     if short is None:
         return math.inf
-    return greatest(room, steps[max(short - 1, 0)], steps[short], near_deg) or 0.0
+    return greatest(room, steps[max(short - 1, 0)], steps[short]) or 0.0

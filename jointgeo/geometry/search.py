@@ -17,14 +17,11 @@ from collections.abc import Callable
 __all__ = ["greatest"]
 
 
-def greatest(
-    room: Callable[[float], float], low: float, high: float, near: float = 0.0
-) -> float | None:
+def greatest(room: Callable[[float], float], low: float, high: float) -> float | None:
     """The greatest x in [low, high] with room(x) ≥ 0, where room falls as x grows.
 
     None if there is no room even at ``low``. The answer is from the holding side: it is within
-    rounding of the limit, or within ``near`` where that is more, and room there is not negative.
-    ``room`` may be infinite.
+    rounding of the limit, and room there is not negative. ``room`` may be infinite.
     """
     b, fb = low, room(low)
     if fb < 0:
@@ -32,7 +29,7 @@ def greatest(
     a, fa = high, room(high)
     if fa >= 0:
         return high
-    part, coarsest = 0.5, max(near, 1e-16 * (high - low))  # a limit at 0 has no last bit
+    part, coarsest = 0.5, 1e-16 * (high - low)  # a limit at 0 has no last bit
     while abs(b - a) > (tiny := max(2 * math.ulp(max(abs(a), abs(b))), coarsest)):
         least = min(0.5, tiny / abs(b - a))
         x = a + min(max(part, least), 1 - least) * (b - a)

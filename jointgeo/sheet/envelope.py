@@ -33,8 +33,6 @@ __all__ = ["envelope", "greatest_tilt_deg"]
 #: The picture's plane on paper, for letters of 4.9 mm, and how many points a curve has.
 WIDE, HIGH = 108.0, 110.0
 _POINTS = 13
-#: On paper far less than is written of a place.
-NEAR_DEG = 1e-9
 
 
 @attrs.frozen(eq=False)
@@ -112,7 +110,7 @@ def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: Fr
     for thick in reversed(deep):
         # Thicker stock comes nearer, so what it has room for is left to thinner stock as well.
         known = min(found[-1], frame.tilt) if found else 0.0
-        found.append(greatest_tilt_deg(bench, beam, thick, frame.tilt, known, NEAR_DEG))
+        found.append(greatest_tilt_deg(bench, beam, thick, frame.tilt, known))
     found.reverse()
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]
     if beam.fitted:
