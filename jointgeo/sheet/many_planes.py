@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from jointgeo.geometry.vectors import Plane
 
-__all__ = ["Solids", "Stack"]
+__all__ = ["AT_ONCE", "Solids", "Stack"]
 
 Array = NDArray[np.float64]
 #: Numbers that are worked on together; many points before many planes are taken in parts.

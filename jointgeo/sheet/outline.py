@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jointgeo.geometry.vectors import Vec
+from jointgeo.sheet.many_planes import AT_ONCE
 from jointgeo.sheet.plane import Array, Point
 from jointgeo.sheet.stretches import Indices, divided
 from jointgeo.sheet.wood import Line, Wood
@@ -30,7 +31,6 @@ __all__ = ["Edge", "View", "hidden", "split"]
 BEHIND_MM = 1e-3
 ALONG = 1e-9  # of a unit vector: a surface that is seen edge-on
 ON_IT = 1e-6  # mm: a line that runs along a surface
-BLOCK = 1000  # lines that are held against all others at once
 
 
 @attrs.frozen
@@ -98,7 +98,21 @@ def split(groups: Sequence[Sequence[Line]], woods: Sequence[Wood], view: View) -
 
 def _crossings(lines: Array, others: Array) -> tuple[Indices, Array]:
     """Which of the lines are crossed by others, and where along them, 0 to 1."""
-    mine, theirs = _beside(lines, others)
+    found = [(np.zeros(0, np.intp), np.zeros(0))]
+    step = 1 + AT_ONCE // (1 + len(others))
+    for start in range(0, len(lines), step):
+        mine, at = _crossed(lines[start : start + step], others)
+        found.append((mine + start, at))
+    which, places = (np.concatenate(part) for part in zip(*found, strict=True))
+    return which, places
+
+
+def _crossed(lines: Array, others: Array) -> tuple[Indices, Array]:
+    # Only what lies beside a line on paper can cross it.
+    least, most = lines.min(axis=1).T[..., None], lines.max(axis=1).T[..., None]
+    low, high = others.min(axis=1).T - ON_IT, others.max(axis=1).T + ON_IT
+    level, upright = ((low[i] <= most[i]) & (high[i] >= least[i]) for i in (1, 0))
+    mine, theirs = np.nonzero(level & upright)
     a, b = lines[mine], others[theirs]
     along, over, off = a[:, 1] - a[:, 0], b[:, 1] - b[:, 0], b[:, 0] - a[:, 0]
     both = _cross(along, over)
@@ -110,21 +124,6 @@ def _crossings(lines: Array, others: Array) -> tuple[Indices, Array]:
 
 def _cross(a: Array, b: Array) -> Array:
     return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
-
-
-def _beside(lines: Array, others: Array) -> tuple[Indices, Indices]:
-    """Pairs that lie beside each other on paper: only those can cross."""
-    low, high = others.min(axis=1) - ON_IT, others.max(axis=1) + ON_IT
-    found = []
-    for start in range(0, len(lines), BLOCK):
-        block = lines[start : start + BLOCK]
-        least, most = block.min(axis=1)[:, None], block.max(axis=1)[:, None]
-        mine, theirs = np.nonzero(((low <= most) & (high >= least)).all(axis=2))
-        found.append((mine + start, theirs))
-    if not found:
-        return np.zeros(0, np.intp), np.zeros(0, np.intp)
-    mine, theirs = (np.concatenate(part) for part in zip(*found, strict=True))
-    return mine, theirs
 
 
 def _edge(ends: Array, stretches: Iterable[tuple[float, float, bool]]) -> Edge:

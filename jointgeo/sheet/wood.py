@@ -12,7 +12,7 @@ meet in one flat face, or not at all.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from math import pi
 
@@ -90,18 +90,15 @@ def _wood(drawing: Drawing, bar: Bar) -> Wood:
     return Wood(bar, (*(bar.side(s) for s in SIDES), bar.far, *_once(ends)), tuple(cuts))
 
 
-def _once(planes: list[Plane]) -> list[Plane]:
-    out: list[Plane] = []
-    for plane in planes:
-        if not any(_alike(plane, known) for known in out):
-            out.append(plane)
-    return out
-
-
-def _alike(a: Plane, b: Plane) -> bool:
-    """One and the same plane, whichever way it looks."""
-    sign = 1.0 if a.normal @ b.normal > 0 else -1.0
-    return (a.normal - b.normal * sign).length < SAME and abs(a.at - b.at * sign) < SAME
+def _once(planes: Sequence[Plane]) -> list[Plane]:
+    """Each different plane, whichever way it looks."""
+    stack = Stack.of(planes)
+    normals, at = stack.normals, stack.at
+    sign = np.where(normals @ normals.T > 0, 1.0, -1.0)
+    off = normals[:, None] - normals * sign[..., None]
+    alike = (_dot(off, off) < SAME * SAME) & (np.abs(at[:, None] - at * sign) < SAME)
+    first = np.flatnonzero(~np.tril(alike, -1).any(axis=1))
+    return [planes[i] for i in first.tolist()]
 
 
 def _channels(notch: Notch) -> Iterator[Convex]:
