@@ -15,11 +15,16 @@ from numpy.typing import NDArray
 
 from jointgeo.geometry.vectors import Plane
 
-__all__ = ["AT_ONCE", "Solids", "Stack"]
+__all__ = ["Solids", "Stack", "in_parts"]
 
 Array = NDArray[np.float64]
-#: Numbers that are worked on together; many points before many planes are taken in parts.
-AT_ONCE = 1_000_000
+#: Numbers that are worked on together: more do not stay near the processor.
+AT_ONCE = 100_000
+
+
+def in_parts(rows: Array, against: int) -> list[Array]:
+    """Rows in parts, few enough in each to be held against so many others at once; one at least."""
+    return np.array_split(rows, 1 + len(rows) * against // AT_ONCE)
 
 
 @attrs.frozen(eq=False)
@@ -58,13 +63,8 @@ class Solids:
 
     def hold(self, points: Array) -> NDArray[np.bool_]:
         """Which solid holds which point, (m, number of solids); a surface is not inside."""
-        blocks = np.array_split(points, 1 + points.shape[0] * len(self.planes.at) // AT_ONCE)
-        return np.concatenate(
-            [
-                np.logical_and.reduceat(self.planes.out(block) < 0.0, self.starts, axis=1)
-                for block in blocks
-            ]
-        )
+        parts = (self.planes.out(part) < 0.0 for part in in_parts(points, len(self.planes.at)))
+        return np.concatenate([np.logical_and.reduceat(p, self.starts, axis=1) for p in parts])
 
     def within(
         self, points: Array, ways: Array, along: float, edge_mm: float

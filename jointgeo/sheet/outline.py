@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from jointgeo.geometry.vectors import Vec
-from jointgeo.sheet.many_planes import AT_ONCE
+from jointgeo.sheet.many_planes import in_parts
 from jointgeo.sheet.plane import Array, Point
 from jointgeo.sheet.stretches import Indices, divided
 from jointgeo.sheet.wood import Line, Wood
@@ -98,11 +98,11 @@ def split(groups: Sequence[Sequence[Line]], woods: Sequence[Wood], view: View) -
 
 def _crossings(lines: Array, others: Array) -> tuple[Indices, Array]:
     """Which of the lines are crossed by others, and where along them, 0 to 1."""
-    found = [(np.zeros(0, np.intp), np.zeros(0))]
-    step = 1 + AT_ONCE // (1 + len(others))
-    for start in range(0, len(lines), step):
-        mine, at = _crossed(lines[start : start + step], others)
+    found, start = [], 0
+    for part in in_parts(lines, len(others)):
+        mine, at = _crossed(part, others)
         found.append((mine + start, at))
+        start += len(part)
     which, places = (np.concatenate(part) for part in zip(*found, strict=True))
     return which, places
 
@@ -144,7 +144,8 @@ def hidden(points: Sequence[Vec] | Array, woods: Sequence[Wood], view: View) -> 
     rows, towards = np.asarray(points, float).reshape(-1, 3), np.array([view.towards])
     before = np.zeros(len(rows), bool)
     for wood in woods:
-        before |= _before(rows, wood, towards)
+        parts = in_parts(rows, 1 + len(wood.cuts))
+        before |= np.concatenate([_before(part, wood, towards) for part in parts])
     found: list[bool] = before.tolist()
     return found
 
