@@ -67,15 +67,19 @@ class Solids:
         return np.concatenate([np.logical_and.reduceat(p, self.starts, axis=1) for p in parts])
 
     def within(
-        self, points: Array, ways: Array, along: float, edge_mm: float
+        self, points: Array, way: Array, along: float, edge_mm: float
     ) -> tuple[Array, Array]:
-        """Where a line from each point along its way, (m, 3) or one for all (1, 3), enters and
-        leaves each solid, (m, number of solids); none where the first is the greater.
+        """``crossed`` by lines that run one way (1, 3) from points (m, 3)."""
+        return self.crossed(self.planes.rise(way), self.planes.out(points), along, edge_mm)
 
-        along: a rise no greater is none. edge_mm: how far outside a surface that a line runs along
-        still counts as inside.
+    def crossed(self, rise: Array, out: Array, along: float, edge_mm: float) -> tuple[Array, Array]:
+        """Where lines enter and leave each solid, (m, number of solids); none where the first is
+        the greater.
+
+        rise, out: of every plane, as ``Stack`` tells them of the lines' ways and of where they
+        start. along: a rise no greater is none. edge_mm: how far outside a surface that a line runs
+        along still counts as inside.
         """
-        rise, out = self.planes.rise(ways), self.planes.out(points)
         level = np.abs(rise) < along
         with np.errstate(divide="ignore", invalid="ignore"):
             at = -out / rise

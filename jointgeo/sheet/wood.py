@@ -127,10 +127,11 @@ def edges(wood: Wood) -> list[Line]:
     """Every sharp edge, in stretches that no other plane crosses; those in line follow on."""
     planes = Stack.of(_once([*wood.body, *itertools.chain.from_iterable(wood.cuts)]))
     foot, along = _lines(planes)
-    low, high = (v[:, 0] for v in wood.whole.within(foot, along, SAME, SAME))
+    low, high = _reach(wood, foot, along)
     inside = high - low > SAME
     foot, along, low, high = (v[inside] for v in (foot, along, low, high))
-    rise, out = planes.rise(along), planes.out(foot)
+    # Each line by itself: its last digits must not follow from how many there are.
+    rise, out = planes.rise(along[:, None])[:, 0], planes.out(foot[:, None])[:, 0]
     across = np.abs(rise) > SAME
     with np.errstate(divide="ignore", invalid="ignore"):
         at = -out / rise
@@ -139,9 +140,12 @@ def edges(wood: Wood) -> list[Line]:
     middles = foot[which] + along[which] * ((start + stop) / 2)[:, None]
     through = ~across & (np.abs(out) < SAME)
     sharp = _sharp(wood, middles, along[which], through[which], planes.normals)
+    # An edge goes on to where the next stretch of its line starts, else to the line's end.
+    until, goes_on = high[which], which[1:] == which[:-1]
+    until[:-1][goes_on] = start[1:][goes_on]
     first, last = runs(which, sharp)
     mine = which[first]
-    ends = (foot[mine] + along[mine] * t[:, None] for t in (start[first], stop[last]))
+    ends = (foot[mine] + along[mine] * t[:, None] for t in (start[first], until[last]))
     return _distinct([(Vec(*a), Vec(*b)) for a, b in zip(*(e.tolist() for e in ends), strict=True)])
 
 
@@ -157,6 +161,14 @@ def _lines(planes: Stack) -> tuple[Array, Array]:
     across = np.cross(b, along)
     points = across * planes.at[first, None] + np.cross(along, a) * planes.at[second, None]
     return points / _dot(a, across)[:, None], along
+
+
+def _reach(wood: Wood, foot: Array, along: Array) -> tuple[Array, Array]:
+    """Where lines enter and leave a wood's body, its surface included."""
+    planes = wood.whole.planes
+    rise, out = (_dot(v[:, None], planes.normals) for v in (along, foot))
+    low, high = wood.whole.crossed(rise, out - planes.at, SAME, SAME)
+    return low[:, 0], high[:, 0]
 
 
 def _dot(a: Array, b: Array) -> Array:
