@@ -6,6 +6,7 @@ Knows one setup on one fixture (``context``) and the room to a beam.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 from jointgeo.checks.context import Context, beam_room
 from jointgeo.fixtures.model import FrontBeam
@@ -26,6 +27,7 @@ def greatest_tilt_deg(
     """
     sign = -1.0 if bench.setup.chosen.tilt_deg < 0 else 1.0
 
+    @cache  # the ends of the bracket are looked at on the way to it
     def room(tilt_deg: float) -> float:
         return beam_room(bench, beam, deep_mm=deep_mm, tilt_deg=sign * tilt_deg)
 

@@ -8,13 +8,14 @@ there with a break line, so that nobody takes the window's edge for an end of th
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import hypot
 
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike
 
 from jointgeo.sheet.lettering import READ, Measure
-from jointgeo.sheet.plane import Array, inside_box, segment_in_box
+from jointgeo.sheet.plane import Array, Place, Point, inside_box, pair, segment_in_box
 from jointgeo.sheet.svg import Drawing
 
 __all__ = ["SCALES", "Canvas", "Room", "fitted", "scale_words"]
@@ -86,46 +87,45 @@ def _rest(drawing: Drawing, model_mm: tuple[float, float], scale: float) -> tupl
     return wide - model_mm[0] * scale, high - model_mm[1] * scale
 
 
-def _corner(value: ArrayLike) -> Array:
-    return np.asarray(value, float)
-
-
 @attrs.frozen(eq=False)
 class Canvas:
     """low, high: opposite corners of the window, in model millimetres."""
 
     drawing: Drawing
     scale: float
-    low: Array = attrs.field(converter=_corner)
-    high: Array = attrs.field(converter=_corner)
+    low: Point = attrs.field(converter=pair)
+    high: Point = attrs.field(converter=pair)
 
     def at(self, point: ArrayLike) -> Array:
         """Model points (..., 2) on the page."""
         return np.asarray(point, float) * [self.scale, -self.scale]
 
+    def _on_page(self, point: Point) -> Point:
+        return point[0] * self.scale, -point[1] * self.scale
+
     @property
     def left(self) -> float:
-        return float(self.low[0] * self.scale)
+        return self.low[0] * self.scale
 
     @property
     def right(self) -> float:
-        return float(self.high[0] * self.scale)
+        return self.high[0] * self.scale
 
     @property
     def top(self) -> float:
-        return float(-self.high[1] * self.scale)
+        return -self.high[1] * self.scale
 
     @property
     def bottom(self) -> float:
-        return float(-self.low[1] * self.scale)
+        return -self.low[1] * self.scale
 
     def clip(self, polygon: ArrayLike) -> Array:
         """The part of a convex polygon that lies in the window."""
         return inside_box(polygon, self.low, self.high)
 
-    def holds(self, point: ArrayLike) -> bool:
-        p = np.asarray(point, float)
-        return bool(np.all(p >= self.low - 1e-6) and np.all(p <= self.high + 1e-6))
+    def holds(self, point: Place) -> bool:
+        ways = zip(self.low, pair(point), self.high, strict=True)
+        return all(least - 1e-6 <= at <= most + 1e-6 for least, at, most in ways)
 
     def area(
         self,
@@ -141,18 +141,18 @@ class Canvas:
 
         breaks: whether a break line stands where the window cuts it off.
         """
-        p = self.clip(polygon)
+        p: list[Point] = self.clip(polygon).tolist()
         if len(p) < 3:
             return
-        page = self.at(p)
+        page = [self._on_page(point) for point in p]
         if fill != "none":
             self.drawing.lines(page, "none", closed=True, fill=fill)
         if hatch is not None:
             self.drawing.hatch(page, hatch)
         if style == "none":
             return
-        chain: list[Array] = []
-        cut = [self._on_border(p[i], p[(i + 1) % len(p)]) for i in range(len(p))]
+        chain: list[Point] = []
+        cut = [self._on_border(a, b) for a, b in zip(p, [*p[1:], p[0]], strict=True)]
         if not any(cut):
             self.drawing.lines(page, style, closed=True, mark=mark)
             return
@@ -169,29 +169,29 @@ class Canvas:
                 chain = chain or [page[i]]
                 chain.append(page[j])
 
-    def _on_border(self, a: Array, b: Array) -> bool:
+    def _on_border(self, a: Point, b: Point) -> bool:
         return any(
             abs(a[k] - edge[k]) < 1e-6 and abs(b[k] - edge[k]) < 1e-6
             for edge in (self.low, self.high)
             for k in (0, 1)
         )
 
-    def _break(self, a: Array, b: Array) -> None:
+    def _break(self, a: Point, b: Point) -> None:
         """A thin line with a kink in its middle."""
-        along, gap = b - a, self.drawing.measure.of
-        long = float(np.hypot(*along))
+        (ax, ay), (bx, by), gap = a, b, self.drawing.measure.of
+        long = hypot(bx - ax, by - ay)
         if long < gap(5):
             self.drawing.line(a, b, "thin")
             return
-        along = along / long
-        side = np.array([-along[1], along[0]])
-        middle = (a + b) / 2
-        kink = [middle - gap(1.2) * along, middle - gap(0.4) * along + gap(1.6) * side]
-        kink += [middle + gap(0.4) * along - gap(1.6) * side, middle + gap(1.2) * along]
-        self.drawing.lines([a, *kink, b], "thin")
+        u, v = (bx - ax) / long, (by - ay) / long
+        kink = [(-1.2, 0.0), (-0.4, 1.6), (0.4, -1.6), (1.2, 0.0)]  # along it, and to its side
+        x, y = (ax + bx) / 2, (ay + by) / 2
+        places = [(x + gap(p) * u - gap(q) * v, y + gap(p) * v + gap(q) * u) for p, q in kink]
+        self.drawing.lines([a, *places, b], "thin")
 
-    def segment(self, a: ArrayLike, b: ArrayLike, style: str, mark: str | None = None) -> None:
+    def segment(self, a: Place, b: Place, style: str, mark: str | None = None) -> None:
         """A line between model points, as far as the window shows it."""
         found = segment_in_box(a, b, self.low, self.high)
         if found is not None:
-            self.drawing.line(self.at(found[0]), self.at(found[1]), style, mark)
+            start, stop = found
+            self.drawing.line(self._on_page(start), self._on_page(stop), style, mark)

@@ -11,6 +11,7 @@ from math import hypot
 import attrs
 import numpy as np
 
+from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.sides import in_words
 from jointgeo.sheet.outline import Edge, View, hidden, split
 from jointgeo.sheet.plane import Array
@@ -34,23 +35,30 @@ def shown(
 ) -> list[Shown]:
     """Every bar as the others leave it to be seen; sharp: its edges, if they are known."""
     own = [edges(wood) for wood in woods] if sharp is None else sharp
-    every = [edge for found in own for edge in found]
     return [
-        Shown(wood.name, split(found, every, woods, view), _sides(wood, woods, view))
-        for wood, found in zip(woods, own, strict=True)
+        Shown(wood.name, found, sides)
+        for wood, found, sides in zip(
+            woods, split(own, woods, view), _sides(woods, view), strict=True
+        )
     ]
 
 
-def _sides(wood: Wood, woods: Sequence[Wood], view: View) -> list[tuple[str, Array]]:
-    """Marked sides that look at the viewer, named where no wood hides the name's place."""
-    bar, out = wood.bar, []
-    for name in ("face_side", "face_edge"):
-        plane = bar.side(name)
+def _sides(woods: Sequence[Wood], view: View) -> list[list[tuple[str, Array]]]:
+    """Of each bar the marked sides that are towards the viewer, named where no wood hides the
+    name's place."""
+    found: list[tuple[int, str, Vec]] = []
+    for i, bar in enumerate(wood.bar for wood in woods):
         # Most of the way from the joint, where the side is still whole.
         middle = bar.middle + bar.grain * (0.7 * bar.length)
-        at = middle - plane.normal * plane.out(middle)
-        if plane.normal @ view.towards > 0.1 and not hidden(at, woods, view):
-            out.append((in_words(name), np.array(view.flat(at))))
+        for name in ("face_side", "face_edge"):
+            plane = bar.side(name)
+            if plane.normal @ view.towards > 0.1:
+                found.append((i, in_words(name), middle - plane.normal * plane.out(middle)))
+    out: list[list[tuple[str, Array]]] = [[] for _ in woods]
+    behind = hidden([at for _, _, at in found], woods, view)
+    for (i, name, at), lost in zip(found, behind, strict=True):
+        if not lost:
+            out[i].append((name, np.array(view.flat(at))))
     return out
 
 
@@ -59,7 +67,7 @@ def draw_edges(d: Drawing, found: Sequence[Shown], scale: float, *, behind: bool
     for seen in (False, True) if behind else (True,):
         for edge in (e for bar in found for e in bar.edges):
             for stretch in edge.seen if seen else edge.hidden:
-                (x, y), (x1, y1) = edge.between(stretch).tolist()
+                (x, y), (x1, y1) = edge.between(stretch)
                 a, b = (x * scale, -y * scale), (x1 * scale, -y1 * scale)
                 if hypot(b[0] - a[0], b[1] - a[1]) > 0.15:
                     style = "outline" if seen else "hidden"

@@ -109,7 +109,7 @@ def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: Fr
     found: list[float] = []
     for thick in reversed(deep):
         # Thicker stock comes nearer, so what it has room for is left to thinner stock as well.
-        known = found[-1] if found and math.isfinite(found[-1]) else 0.0
+        known = min(found[-1], frame.tilt) if found else 0.0
         found.append(greatest_tilt_deg(bench, beam, thick, frame.tilt, known))
     found.reverse()
     points = [frame.at(t, min(v, frame.tilt)) for t, v in zip(deep, found, strict=True)]

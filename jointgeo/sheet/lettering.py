@@ -18,8 +18,15 @@ _UNITS = 2048
 _WIDEST = 2048
 
 
-def _table(widths: Mapping[int, str]) -> dict[str, int]:
-    return {letter: width for width, letters in widths.items() for letter in letters}
+class _Widths(dict[str, int]):
+    """Widths of letters, of those too that stand in no table."""
+
+    def __missing__(self, letter: str) -> int:
+        return _WIDEST
+
+
+def _table(widths: Mapping[int, str]) -> _Widths:
+    return _Widths((letter, width) for width, letters in widths.items() for letter in letters)
 
 
 _REGULAR = _table(
@@ -160,8 +167,8 @@ _BOLD = _table(
 
 def text_mm(text: str, size_mm: float, *, bold: bool = False) -> float:
     """Width of a line of text at that size, mm."""
-    known = _BOLD if bold else _REGULAR
-    return size_mm / _UNITS * sum(known.get(c, _WIDEST) for c in text)
+    widths = _BOLD if bold else _REGULAR
+    return size_mm / _UNITS * sum(map(widths.__getitem__, text))
 
 
 def wrapped(runs: Iterable[tuple[str, bool]], room_mm: float, size_mm: float) -> int:
@@ -170,8 +177,11 @@ def wrapped(runs: Iterable[tuple[str, bool]], room_mm: float, size_mm: float) ->
 
     runs: stretches of the text, and whether each is bold.
     """
+    found = list(runs)
+    if sum(text_mm(text, size_mm, bold=bold) for text, bold in found) <= room_mm:
+        return 1
     lines, used, held = 1, 0.0, 0.0  # held: of a word that goes on in the next stretch
-    for text, bold in runs:
+    for text, bold in found:
         space = text_mm(" ", size_mm, bold=bold)
         for i, word in enumerate(text.split(" ")):
             if i:

@@ -13,11 +13,18 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from jointgeo.geometry.vectors import Plane, Vec
+from jointgeo.geometry.vectors import Plane
 
-__all__ = ["Solids", "Stack"]
+__all__ = ["Solids", "Stack", "in_parts"]
 
 Array = NDArray[np.float64]
+#: Numbers that are worked on together: more do not stay near the processor.
+AT_ONCE = 100_000
+
+
+def in_parts(rows: Array, against: int) -> list[Array]:
+    """Rows in parts, few enough in each to be held against so many others at once; one at least."""
+    return np.array_split(rows, 1 + len(rows) * against // AT_ONCE)
 
 
 @attrs.frozen(eq=False)
@@ -36,9 +43,9 @@ class Stack:
         """How far each point (m, 3) lies outside each plane, (m, n)."""
         return np.asarray(points @ self.normals.T - self.at)
 
-    def rise(self, way: Vec) -> Array:
-        """How much further out of each plane a step along ``way`` leads."""
-        return np.asarray(self.normals @ way)
+    def rise(self, ways: Array) -> Array:
+        """How much further out of each plane a step along each way (m, 3) leads, (m, n)."""
+        return np.asarray(ways @ self.normals.T)
 
 
 @attrs.frozen(eq=False)
@@ -56,17 +63,23 @@ class Solids:
 
     def hold(self, points: Array) -> NDArray[np.bool_]:
         """Which solid holds which point, (m, number of solids); a surface is not inside."""
-        within = self.planes.out(points) < 0.0
-        return np.logical_and.reduceat(within, self.starts, axis=1)
+        parts = (self.planes.out(part) < 0.0 for part in in_parts(points, len(self.planes.at)))
+        return np.concatenate([np.logical_and.reduceat(p, self.starts, axis=1) for p in parts])
 
-    def within(self, points: Array, way: Vec, along: float, edge_mm: float) -> tuple[Array, Array]:
-        """Where a line from each point along ``way`` enters and leaves each solid, (m, number of
-        solids); none where the first is the greater.
+    def within(
+        self, points: Array, way: Array, along: float, edge_mm: float
+    ) -> tuple[Array, Array]:
+        """``crossed`` by lines that run one way (1, 3) from points (m, 3)."""
+        return self.crossed(self.planes.rise(way), self.planes.out(points), along, edge_mm)
 
-        along: a rise no greater is none. edge_mm: how far outside a surface that a line runs along
-        still counts as inside.
+    def crossed(self, rise: Array, out: Array, along: float, edge_mm: float) -> tuple[Array, Array]:
+        """Where lines enter and leave each solid, (m, number of solids); none where the first is
+        the greater.
+
+        rise, out: of every plane, as ``Stack`` tells them of the lines' ways and of where they
+        start. along: a rise no greater is none. edge_mm: how far outside a surface that a line runs
+        along still counts as inside.
         """
-        rise, out = self.planes.rise(way), self.planes.out(points)
         level = np.abs(rise) < along
         with np.errstate(divide="ignore", invalid="ignore"):
             at = -out / rise

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterable
+from functools import lru_cache
 
 __all__ = ["Markup", "element", "joined", "number"]
 
@@ -40,10 +41,16 @@ def element(name: str, /, *children: str, **attributes: str | float | None) -> M
     Attribute names: a trailing underscore is dropped (``class_``), others become hyphens
     (``stroke_width``); an attribute of None is left out.
     """
-    pairs = []
-    for key, value in attributes.items():
-        if value is not None:
-            text = value if isinstance(value, str) else number(value)
-            pairs.append(f' {key.rstrip("_").replace("_", "-")}="{html.escape(text)}"')
+    pairs = [
+        f'{_written(key)}"{html.escape(value) if isinstance(value, str) else number(value)}"'
+        for key, value in attributes.items()
+        if value is not None
+    ]
     head = f"<{name}{''.join(pairs)}>"
     return Markup(head if name in _VOID else f"{head}{joined(children)}</{name}>")
+
+
+@lru_cache(maxsize=128)
+def _written(key: str) -> str:
+    """An attribute's name as it stands in an element: `` stroke-width=``."""
+    return f" {key.rstrip('_').replace('_', '-')}="

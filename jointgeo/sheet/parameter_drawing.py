@@ -8,7 +8,6 @@ so that no words run over the drawing or each other. Where a parameter has a sig
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Mapping, Sequence
 
 import attrs
@@ -103,11 +102,12 @@ class _Paper:
 
 def _dense(chain: Array) -> Array:
     """Points of a chain no more than a millimetre and a half apart."""
-    out = [chain[:1]]
-    for a, b in itertools.pairwise(chain):
-        steps = max(1, int(np.ceil(np.hypot(*(b - a)) / 1.5)))
-        out.append(a + (b - a) * (np.arange(1, steps + 1) / steps)[:, None])
-    return np.concatenate(out)
+    ways = np.diff(chain, axis=0)
+    steps = np.ceil(np.hypot(ways[:, 0], ways[:, 1]) / 1.5).astype(int).clip(1)
+    which = np.repeat(np.arange(len(ways)), steps)
+    before = np.cumsum(steps) - steps
+    parts = (np.arange(1, len(which) + 1) - before[which]) / steps[which]
+    return np.concatenate([chain[:1], chain[which] + ways[which] * parts[:, None]])
 
 
 def _apart(a: Array, b: Array) -> float:
@@ -125,8 +125,8 @@ def view_drawing(
     """A view with the parameters shown in it."""
     d = Drawing(view.says, "", measure)
     draw_edges(d, bars, scale)
-    seen = [e.between(s) * [scale, -scale] for bar in bars for e in bar.edges for s in e.seen]
-    paper = _Paper(d, view.view, scale, np.array(seen))
+    seen = [e.between(s) for bar in bars for e in bar.edges for s in e.seen]
+    paper = _Paper(d, view.view, scale, np.array(seen) * [scale, -scale])
     lines = [(name, s) for name, s in view.shown.items() if isinstance(s, Line)]
     for name, shape in view.shown.items():
         if isinstance(shape, Arc):

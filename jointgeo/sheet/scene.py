@@ -38,9 +38,13 @@ class Piece:
     name: str
     corners: Array
     edges: Edges
+    _outlines: dict[tuple[int, int], Array] = attrs.field(factory=dict, init=False, repr=False)
 
     def outline(self, view: tuple[int, int]) -> Array:
-        return hull(self.corners[:, view])
+        """As it is seen in a view: (n, 2), counter-clockwise. It is kept, not to be changed."""
+        if view not in self._outlines:
+            self._outlines[view] = hull(self.corners[:, view])
+        return self._outlines[view]
 
 
 @attrs.frozen(eq=False)

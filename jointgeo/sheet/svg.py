@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import html
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from math import inf
 from typing import Literal, TypeAlias
 
@@ -23,14 +24,13 @@ from numpy.typing import ArrayLike
 
 from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.markup import Markup, element, number
-from jointgeo.sheet.plane import Array, hatching
+from jointgeo.sheet.plane import Array, Place, Point, hatching, pair
 
 __all__ = ["FONT", "STYLES", "Box", "Drawing"]
 
 Anchor = Literal["start", "middle", "end"]
 #: left, top, right, bottom on the page.
 Box: TypeAlias = tuple[float, float, float, float]
-Point: TypeAlias = tuple[float, float]
 
 FONT = "'DejaVu Sans', Arial, Helvetica, sans-serif"
 
@@ -94,15 +94,10 @@ class _Moved:
 _Part: TypeAlias = _Chain | _Circle | _Strokes | _Text | _Moved
 
 
-def _points(points: Iterable[ArrayLike] | Array) -> list[Point]:
+def _points(points: Iterable[Place] | Array) -> list[Point]:
     if isinstance(points, np.ndarray):
-        return [(p[0], p[1]) for p in points.tolist()]
-    return [_point(p) for p in points]
-
-
-def _point(point: ArrayLike) -> Point:
-    x, y = np.asarray(point, float).tolist()
-    return x, y
+        return [(x, y) for x, y in points.tolist()]
+    return [pair(p) for p in points]
 
 
 @attrs.define(eq=False)
@@ -118,22 +113,25 @@ class Drawing:
     left_out: list[str] = attrs.field(factory=list)
     texts: list[tuple[str, Box]] = attrs.field(factory=list, repr=False)
     _parts: list[_Part] = attrs.field(factory=list, repr=False)
-    _left: float = attrs.field(default=inf, repr=False)
-    _top: float = attrs.field(default=inf, repr=False)
-    _right: float = attrs.field(default=-inf, repr=False)
-    _bottom: float = attrs.field(default=-inf, repr=False)
+    #: Of what is drawn: the box of what was asked for before, and points drawn since then, by how
+    #: far about them it reaches.
+    _known: Box = attrs.field(default=(inf, inf, -inf, -inf), repr=False)
+    _met: dict[float, list[Point]] = attrs.field(factory=dict, repr=False)
 
     def _meet(self, points: Iterable[Point], pad: float = 0.0) -> None:
-        for x, y in points:
-            self._left = min(self._left, x - pad)
-            self._right = max(self._right, x + pad)
-            self._top = min(self._top, y - pad)
-            self._bottom = max(self._bottom, y + pad)
+        self._met.setdefault(pad, []).extend(points)
 
     @property
     def box(self) -> Box:
         """Everything drawn, with a margin of 1 mm."""
-        return self._left - 1, self._top - 1, self._right + 1, self._bottom + 1
+        left, top, right, bottom = self._known
+        for pad, points in self._met.items():
+            xs, ys = zip(*points, strict=True)
+            left, right = min(left, min(xs) - pad), max(right, max(xs) + pad)
+            top, bottom = min(top, min(ys) - pad), max(bottom, max(ys) + pad)
+        self._met.clear()
+        self._known = left, top, right, bottom
+        return left - 1, top - 1, right + 1, bottom + 1
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -142,17 +140,14 @@ class Drawing:
 
     def stroke_mm(self, style: str) -> float:
         """How wide a line of that style is here."""
-        width = STYLES[style][0]
-        return max(self.measure.of(width), THINNEST_MM) if width else 0.0
+        return _stroke_mm(self.measure, style)
 
-    def line(
-        self, a: ArrayLike, b: ArrayLike, style: str = "thin", mark: str | None = None
-    ) -> None:
+    def line(self, a: Place, b: Place, style: str = "thin", mark: str | None = None) -> None:
         self.lines((a, b), style, mark=mark)
 
     def lines(
         self,
-        points: Sequence[ArrayLike] | Array,
+        points: Sequence[Place] | Array,
         style: str = "outline",
         *,
         closed: bool = False,
@@ -168,18 +163,18 @@ class Drawing:
 
     def circle(
         self,
-        centre: ArrayLike,
+        centre: Place,
         radius: float,
         style: str = "thin",
         *,
         fill: str = "none",
         mark: str | None = None,
     ) -> None:
-        c = _point(centre)
+        c = pair(centre)
         self._meet([c], radius + self.stroke_mm(style) / 2)
         self._parts.append(_Circle(c, radius, style, fill, mark))
 
-    def dot(self, centre: ArrayLike, radius: float = 0.8, mark: str | None = None) -> None:
+    def dot(self, centre: Place, radius: float = 0.8, mark: str | None = None) -> None:
         self.circle(centre, radius, "thin", fill="black", mark=mark)
 
     def hatch(self, polygon: ArrayLike, spacing: float = 2.0, angle_deg: float = -45.0) -> None:
@@ -190,7 +185,7 @@ class Drawing:
 
     def text(
         self,
-        at: ArrayLike,
+        at: Place,
         words: str,
         *,
         anchor: Anchor = "start",
@@ -202,11 +197,11 @@ class Drawing:
         box = self.text_box(at, words, anchor=anchor, turned=turned, bold=bold)
         self.texts.append((words, box))
         self._meet([box[:2], box[2:]])
-        self._parts.append(_Text(words, _point(at), box, anchor, turned, bold, mark))
+        self._parts.append(_Text(words, pair(at), box, anchor, turned, bold, mark))
 
-    def add(self, other: Drawing, by: ArrayLike) -> None:
+    def add(self, other: Drawing, by: Place) -> None:
         """Everything of another drawing of the same measure, moved by (right, down)."""
-        x, y = _point(by)
+        x, y = pair(by)
         self._parts.append(_Moved(other, (x, y)))
         left, top, right, bottom = other.box
         self._meet([(left + x + 1, top + y + 1), (right + x - 1, bottom + y - 1)])
@@ -216,7 +211,7 @@ class Drawing:
 
     def text_box(
         self,
-        at: ArrayLike,
+        at: Place,
         words: str,
         *,
         anchor: Anchor = "start",
@@ -224,7 +219,7 @@ class Drawing:
         bold: bool = False,
     ) -> Box:
         """Where such a text would stand."""
-        x, y = _point(at)
+        x, y = pair(at)
         wide, half = self.measure.width(words, bold=bold), 0.6 * self.measure.letter_mm
         before = {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
         if turned:
@@ -272,7 +267,7 @@ class Drawing:
         if isinstance(part, _Chain):
             name = "polygon" if part.closed else "polyline"
             text = " ".join(f"{number(x)},{number(y)}" for x, y in part.points)
-            look = self._stroke(part.style)
+            look = _stroke(self.measure, part.style)
             return [
                 Markup(
                     f'<{name} points="{text}" fill="{part.fill}"{_mark(part.mark)}{look} '
@@ -280,7 +275,7 @@ class Drawing:
                 )
             ]
         if isinstance(part, _Circle):
-            (x, y), r, look = part.centre, part.radius, self._stroke(part.style)
+            (x, y), r, look = part.centre, part.radius, _stroke(self.measure, part.style)
             return [
                 Markup(
                     f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(r)}" '
@@ -292,7 +287,7 @@ class Drawing:
                 f"M{number(a[0])},{number(a[1])}L{number(b[0])},{number(b[1])}"
                 for a, b in part.ends
             )
-            return [Markup(f'<path d="{path}" fill="none"{self._stroke("hatch")}></path>')]
+            return [Markup(f'<path d="{path}" fill="none"{_stroke(self.measure, "hatch")}></path>')]
         if isinstance(part, _Moved):
             move = f"translate({number(part.by[0])} {number(part.by[1])})"
             return [element("g", *part.other.parts, transform=move)]
@@ -324,10 +319,17 @@ class Drawing:
         )
         return [ground, words]
 
-    def _stroke(self, style: str) -> str:
-        width = f' stroke="black" stroke-width="{number(self.stroke_mm(style))}"'
-        dashes = " ".join(number(self.measure.of(v)) for v in STYLES[style][1])
-        return f'{width} stroke-dasharray="{dashes}"' if dashes else width
+
+@lru_cache(maxsize=64)
+def _stroke(measure: Measure, style: str) -> str:
+    width = f' stroke="black" stroke-width="{number(_stroke_mm(measure, style))}"'
+    dashes = " ".join(number(measure.of(v)) for v in STYLES[style][1])
+    return f'{width} stroke-dasharray="{dashes}"' if dashes else width
+
+
+def _stroke_mm(measure: Measure, style: str) -> float:
+    width = STYLES[style][0]
+    return max(measure.of(width), THINNEST_MM) if width else 0.0
 
 
 def _mark(mark: str | None) -> str:

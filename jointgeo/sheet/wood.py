@@ -13,14 +13,17 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from math import atan2, cos, pi, sin
+from functools import cached_property
+from math import pi
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
-from jointgeo.geometry.vectors import INF, Plane, Vec, meet
+from jointgeo.geometry.vectors import INF, Plane, Vec
 from jointgeo.joints.drawing import Bar, Block, Drawing, Notch
 from jointgeo.sheet.many_planes import Array, Solids, Stack
+from jointgeo.sheet.stretches import divided, runs
 
 __all__ = ["Convex", "Line", "Shape", "Wood", "bodies", "edges", "shortened"]
 
@@ -46,22 +49,31 @@ class Wood:
     def name(self) -> str:
         return self.bar.name
 
+    @cached_property
+    def whole(self) -> Solids:
+        """The body alone, as arrays."""
+        return Solids.of([self.body])
+
+    @cached_property
+    def gone(self) -> Solids:
+        """The cuts, of which there is one at least, as arrays."""
+        return Solids.of(self.cuts)
+
     def moved(self, by: Vec) -> Wood:
         """The same elsewhere."""
         bar = attrs.evolve(self.bar, middle=self.bar.middle + by)
         return Wood(bar, _moved(self.body, by), tuple(_moved(c, by) for c in self.cuts))
 
-    def holds(self, point: Vec) -> bool:
-        """Whether there is wood at a point that lies on no surface."""
-        return _inside(self.body, point) and not any(_inside(c, point) for c in self.cuts)
+    def holds(self, points: Array) -> NDArray[np.bool_]:
+        """At which of the points (n, 3), which lie on no surface, there is wood."""
+        found = self.whole.hold(points)[:, 0]
+        if self.cuts:
+            found[found] = ~self.gone.hold(points[found]).any(axis=1)
+        return found
 
 
 def _moved(planes: Convex, by: Vec) -> Convex:
     return tuple(p.moved(p.normal @ by) for p in planes)
-
-
-def _inside(planes: Convex, point: Vec) -> bool:
-    return all(p.out(point) < 0.0 for p in planes)
 
 
 def bodies(drawing: Drawing) -> tuple[Wood, ...]:
@@ -78,18 +90,15 @@ def _wood(drawing: Drawing, bar: Bar) -> Wood:
     return Wood(bar, (*(bar.side(s) for s in SIDES), bar.far, *_once(ends)), tuple(cuts))
 
 
-def _once(planes: list[Plane]) -> list[Plane]:
-    out: list[Plane] = []
-    for plane in planes:
-        if not any(_alike(plane, known) for known in out):
-            out.append(plane)
-    return out
-
-
-def _alike(a: Plane, b: Plane) -> bool:
-    """One and the same plane, whichever way it looks."""
-    sign = 1.0 if a.normal @ b.normal > 0 else -1.0
-    return (a.normal - b.normal * sign).length < SAME and abs(a.at - b.at * sign) < SAME
+def _once(planes: Sequence[Plane]) -> list[Plane]:
+    """Each different plane, whichever way it looks."""
+    stack = Stack.of(planes)
+    normals, at = stack.normals, stack.at
+    sign = np.where(normals @ normals.T > 0, 1.0, -1.0)
+    off = normals[:, None] - normals * sign[..., None]
+    alike = (_dot(off, off) < SAME * SAME) & (np.abs(at[:, None] - at * sign) < SAME)
+    first = np.flatnonzero(~np.tril(alike, -1).any(axis=1))
+    return [planes[i] for i in first.tolist()]
 
 
 def _channels(notch: Notch) -> Iterator[Convex]:
@@ -116,119 +125,96 @@ def _box(block: Block) -> Convex:
 
 def edges(wood: Wood) -> list[Line]:
     """Every sharp edge, in stretches that no other plane crosses; those in line follow on."""
-    planes = _once([*wood.body, *itertools.chain.from_iterable(wood.cuts)])
-    held = _Held(Stack.of(planes), Solids.of([wood.body, *wood.cuts]))
-    normals = held.planes.normals
-    first, second = np.triu_indices(len(planes), 1)
-    ways = np.cross(normals[first], normals[second])
-    crossing = np.flatnonzero((ways * ways).sum(axis=1) > SAME * SAME)
-    found: list[Line] = []
-    for i in crossing.tolist():
-        a, b, along = planes[first[i]], planes[second[i]], Vec(*ways[i].tolist()).unit
-        found += _on_line(wood, held, _foot(a, b, along), along)
-    return _distinct(found)
-
-
-@attrs.frozen(eq=False)
-class _Held:
-    """A wood's different planes, and its body with its cuts, as arrays."""
-
-    planes: Stack
-    solids: Solids
-
-    def holds(self, points: Array) -> list[bool]:
-        """Whether there is wood at each of the points."""
-        inside = self.solids.hold(points)
-        found: list[bool] = (inside[:, 0] & ~inside[:, 1:].any(axis=1)).tolist()
-        return found
-
-
-def _foot(a: Plane, b: Plane, along: Vec) -> Vec:
-    return meet(a, b, Plane(along, 0.0))
-
-
-def _on_line(wood: Wood, held: _Held, foot: Vec, along: Vec) -> Iterator[Line]:
-    low, high = _reach(wood.body, foot, along)
-    if not high - low > SAME:
-        return
-    rise = held.planes.rise(along)
-    out = held.planes.out(np.array([foot]))[0]
+    planes = Stack.of(_once([*wood.body, *itertools.chain.from_iterable(wood.cuts)]))
+    foot, along = _lines(planes)
+    low, high = _reach(wood, foot, along)
+    inside = high - low > SAME
+    foot, along, low, high = (v[inside] for v in (foot, along, low, high))
+    # Each line by itself: its last digits must not follow from how many there are.
+    rise, out = planes.rise(along[:, None])[:, 0], planes.out(foot[:, None])[:, 0]
     across = np.abs(rise) > SAME
-    at = np.sort(-out[across] / rise[across])
-    stops = [low, *at[(at > low) & (at < high)].tolist(), high]
-    through = held.planes.normals[~across & (np.abs(out) < SAME)]
-    ways = _sectors(through, along)
-    stretches = [(t, u) for t, u in itertools.pairwise(stops) if u - t > SAME]
-    sharp = _sharp(held, [foot + along * ((t + u) / 2) for t, u in stretches], ways, along)
-    start: float | None = None
-    for (t, _), edge in zip(stretches, sharp, strict=True):
-        if edge and start is None:
-            start = t
-        if start is not None and not edge:
-            yield foot + along * start, foot + along * t
-            start = None
-    if start is not None:
-        yield foot + along * start, foot + along * high
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at = -out / rise
+    crossed = across & (at > low[:, None]) & (at < high[:, None])
+    which, start, stop = divided(np.nonzero(crossed)[0], at[crossed], low, high, SAME)
+    middles = foot[which] + along[which] * ((start + stop) / 2)[:, None]
+    through = ~across & (np.abs(out) < SAME)
+    sharp = _sharp(wood, middles, along[which], through[which], planes.normals)
+    # An edge goes on to where the next stretch of its line starts, else to the line's end.
+    until, goes_on = high[which], which[1:] == which[:-1]
+    until[:-1][goes_on] = start[1:][goes_on]
+    first, last = runs(which, sharp)
+    mine = which[first]
+    ends = (foot[mine] + along[mine] * t[:, None] for t in (start[first], until[last]))
+    return _distinct([(Vec(*a), Vec(*b)) for a, b in zip(*(e.tolist() for e in ends), strict=True)])
 
 
-def _reach(body: Convex, foot: Vec, along: Vec) -> tuple[float, float]:
-    """Where a line enters and leaves a body, its surface included; none where low > high."""
-    low, high = -INF, INF
-    for plane in body:
-        rise, out = plane.normal @ along, plane.out(foot)
-        if abs(rise) <= SAME:
-            if out > SAME:
-                return INF, -INF
-        elif rise > 0:
-            high = min(high, -out / rise)
-        else:
-            low = max(low, -out / rise)
-    return low, high
+def _lines(planes: Stack) -> tuple[Array, Array]:
+    """Every line in which two planes meet: the point of it that is nearest to the origin, and its
+    direction."""
+    first, second = np.triu_indices(len(planes.at), 1)
+    ways = np.cross(planes.normals[first], planes.normals[second])
+    long = np.sqrt((ways * ways).sum(axis=1))
+    meet = long > SAME
+    first, second, along = first[meet], second[meet], ways[meet] / long[meet, None]
+    a, b = planes.normals[first], planes.normals[second]
+    across = np.cross(b, along)
+    points = across * planes.at[first, None] + np.cross(along, a) * planes.at[second, None]
+    return points / _dot(a, across)[:, None], along
 
 
-def _sectors(through: Array, along: Vec) -> list[float]:
-    """Angles (radians, ascending) at which planes that contain a line stand round it; through:
-    their normals."""
-    right, up = _square(along)
-    out: set[float] = set()
-    for normal in through.tolist():
-        way = Vec(*normal) ^ along
-        turn = atan2(way @ up, way @ right) % pi
-        out |= {turn, turn + pi}
-    return sorted(out)
+def _reach(wood: Wood, foot: Array, along: Array) -> tuple[Array, Array]:
+    """Where lines enter and leave a wood's body, its surface included."""
+    planes = wood.whole.planes
+    rise, out = (_dot(v[:, None], planes.normals) for v in (along, foot))
+    low, high = wood.whole.crossed(rise, out - planes.at, SAME, SAME)
+    return low[:, 0], high[:, 0]
 
 
-def _square(along: Vec) -> tuple[Vec, Vec]:
-    """Two unit vectors square to a third and to each other."""
-    least = min(range(3), key=lambda i: abs(along[i]))
-    right = Vec(*(float(i == least) for i in range(3))).across(along).unit
-    return right, along ^ right
+def _dot(a: Array, b: Array) -> Array:
+    return np.asarray((a * b).sum(axis=-1))
 
 
-def _sharp(held: _Held, at: Sequence[Vec], ways: list[float], along: Vec) -> list[bool]:
-    """Whether there is an edge at each of the points on a line."""
-    if not ways:
-        return [False] * len(at)
-    right, up = _square(along)
-    rest = [*ways[1:], ways[0] + 2 * pi]
-    middles = [(a + b) / 2 for a, b in zip(ways, rest, strict=True)]
-    beside = np.array([(right * cos(m) + up * sin(m)) * BESIDE_MM for m in middles])
-    points = np.array(at, float).reshape(-1, 1, 3) + beside
-    filled = held.holds(points.reshape(-1, 3))
-    count = len(ways)
-    return [_turns(filled[i : i + count], ways) for i in range(0, len(filled), count)]
+def _sharp(
+    wood: Wood, points: Array, along: Array, through: NDArray[np.bool_], normals: Array
+) -> NDArray[np.bool_]:
+    """Whether there is an edge at each of the points on lines; through: which of the planes go
+    through each, whose normals are given."""
+    out, counts = np.zeros(len(points), bool), through.sum(axis=1)
+    for count in np.unique(counts[counts > 0]).tolist():
+        mine = np.flatnonzero(counts == count)
+        own = normals[np.nonzero(through[mine])[1]].reshape(-1, count, 3)
+        out[mine] = _turns(wood, points[mine], along[mine], own)
+    return out
 
 
-def _turns(filled: Sequence[bool], ways: Sequence[float]) -> bool:
-    """Whether wood and no wood meet round a line in anything but one flat face."""
+def _turns(wood: Wood, points: Array, along: Array, normals: Array) -> NDArray[np.bool_]:
+    """Whether wood and no wood meet round each point in anything but one flat face.
+
+    points, along: (n, 3); normals: (n, m, 3), of the planes through each.
+    """
+    right, up = (way[:, None] for way in _square(along))
+    ways = np.cross(normals, along[:, None])
+    turn = np.sort(np.arctan2(_dot(ways, up), _dot(ways, right)) % pi, axis=1)
+    # At these angles the planes stand round the line and bound sectors.
+    sides = np.concatenate([turn, turn + pi], axis=1)
+    middles = (sides + np.concatenate([sides[:, 1:], sides[:, :1] + 2 * pi], axis=1))[..., None] / 2
+    beside = (right * np.cos(middles) + up * np.sin(middles)) * BESIDE_MM
+    filled = wood.holds((points[:, None] + beside).reshape(-1, 3)).reshape(sides.shape)
     # Where wood begins or ends, at the side that the sector before it shares with it.
-    turns = [
-        w
-        for w, now, before in zip(ways, filled, [filled[-1], *filled[:-1]], strict=True)
-        if now != before
-    ]
-    flat = len(turns) == 2 and abs(turns[1] - turns[0] - pi) < 1e-6
-    return bool(turns) and not flat
+    turns = filled != np.roll(filled, 1, axis=1)
+    least = np.where(turns, sides, INF).min(axis=1)
+    most = np.where(turns, sides, -INF).max(axis=1)
+    flat = (turns.sum(axis=1) == 2) & (np.abs(most - least - pi) < 1e-6)
+    return np.asarray(turns.any(axis=1) & ~flat)
+
+
+def _square(along: Array) -> tuple[Array, Array]:
+    """Unit vectors (n, 3) square to others and to each other."""
+    least = np.eye(3)[np.abs(along).argmin(axis=1)]
+    right = least - along * _dot(least, along)[:, None]
+    right /= np.sqrt(_dot(right, right))[:, None]
+    return right, np.cross(along, right)
 
 
 def _distinct(found: list[Line]) -> list[Line]:

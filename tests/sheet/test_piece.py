@@ -134,8 +134,8 @@ def test_marks_lie_in_the_wood_where_the_words_say(piece: str) -> None:
             start = near.middle + near.grain * (along - more)
             at = start - side.normal * (side.out(start) + 0.5)
             at = at - beside.normal * (beside.out(at) + gauge)
-            assert not wood.holds(at), (m.name, mark)
-            assert uncut.holds(at), (m.name, mark)
+            assert not wood.holds(np.array([at]))[0], (m.name, mark)
+            assert uncut.holds(np.array([at]))[0], (m.name, mark)
 
 
 def test_mirrored_members_are_drawn_separately_and_mirrored() -> None:
