@@ -105,7 +105,7 @@ def test_dxf_without_ezdxf_says_what_to_install(
         return real(name, *args, **kwargs)
 
     monkeypatch.setattr(builtins, "__import__", missing)
-    with pytest.raises(MissingExtraError, match=r"jointgeo\[draw\]"):
+    with pytest.raises(MissingExtraError, match=r"pip install '\.\[draw\]'"):
         run("bench", "--output", str(tmp_path), "--dxf")
 
 

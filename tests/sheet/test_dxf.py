@@ -60,6 +60,6 @@ def test_without_ezdxf_it_says_what_to_install(
 
     monkeypatch.setattr(builtins, "__import__", missing)
     found = develop(sheet_of("bench").ends[0].solution.plan)
-    with pytest.raises(MissingExtraError, match=r"jointgeo\[draw\]"):
+    with pytest.raises(MissingExtraError, match=r"pip install '\.\[draw\]'"):
         write_dxf(found, tmp_path / "x.dxf")
     assert not list(tmp_path.iterdir())
