@@ -20,8 +20,9 @@ from jointgeo.geometry.search import greatest
 from jointgeo.joints.check import Check, Remedy, at_least
 from jointgeo.planning.clamped_stock import foremost
 
-__all__ = ["fouling_checks"]
+__all__ = ["Pair", "body_pairs", "cutter_pairs", "fouling_checks"]
 
+#: Two solids with their names.
 Pair = tuple[str, Box, str, Box]
 
 #: Gaps that differ by less are one gap, mm: rounding does not choose which pair is named.
@@ -171,8 +172,8 @@ def _nearest(pairs: Sequence[Pair]) -> tuple[Pair, float]:
     return pairs[nearest], least
 
 
-def _bodies(context: Context) -> Check | None:
-    """The nearest of all pairs of a moving solid and a body that does not move with it.
+def body_pairs(context: Context) -> list[Pair]:
+    """Every moving solid with every body that does not move with it, as ``bodies`` judges them.
 
     A wedge of packing lies between stock and backing, and so does the box around it but for
     room the stock itself fills: nothing else needs to be told apart here.
@@ -185,6 +186,12 @@ def _bodies(context: Context) -> Check | None:
             pairs += [(name, solid, body.name, fixed) for name, solid in moving.items()]
             pairs += [(name, solid, body.name, fixed) for name, solid in carried.items()]
     pairs += [("stock", moving["stock"], name, solid) for name, solid in carried.items()]
+    return pairs
+
+
+def _bodies(context: Context) -> Check | None:
+    """The nearest of all ``body_pairs``."""
+    pairs = body_pairs(context)
     if not pairs:
         return None
     (who, _, what, _), gap = _nearest(pairs)
@@ -197,20 +204,25 @@ def _bodies(context: Context) -> Check | None:
     return attrs.evolve(check, remedies=(Remedy("move_body", says, {"body": what, "by_mm": -gap}),))
 
 
-def _cutter_clearance(context: Context) -> Check:
-    """The cutter over all passes and the whole feed, against plate and what it carries."""
-    fixture, setup = context.fixture, context.setup
-    boxes = setup.chosen.clamped.boxes
+def cutter_pairs(context: Context, raised_mm: float = 0.0) -> list[Pair]:
+    """The cutter over all passes and the whole feed, raised by so much, with the plate and what it
+    carries and with every beam, as ``cutter_clearance`` judges them."""
+    fixture, boxes = context.fixture, context.setup.chosen.clamped.boxes
     others = {"plate": boxes["plate"], **context.carried}
     if "backing" in boxes and not fixture.backing.sacrificial:
         others["backing"] = boxes["backing"]
     beams = {beam.name: _beam_box(context, beam) for beam in fixture.fitted_beams}
+    whole, needed = (_swept(context, raised_mm, whole=w) for w in (True, False))
+    pairs = [("cutter", whole, name, other) for name, other in others.items()]
+    return [*pairs, *(("cutter", needed, name, beam) for name, beam in beams.items())]
+
+
+def _cutter_clearance(context: Context) -> Check:
+    """The nearest of all ``cutter_pairs``."""
+    fixture, setup = context.fixture, context.setup
 
     def nearest(raised_mm: float) -> tuple[str, float]:
-        whole, needed = (_swept(context, raised_mm, whole=w) for w in (True, False))
-        pairs = [("cutter", whole, name, other) for name, other in others.items()]
-        pairs += [("cutter", needed, name, beam) for name, beam in beams.items()]
-        (_, _, what, _), gap = _nearest(pairs)
+        (_, _, what, _), gap = _nearest(cutter_pairs(context, raised_mm))
         return what, gap
 
     what, gap = nearest(0.0)

@@ -18,7 +18,7 @@ from jointgeo.joints.check import Check, Remedy, at_least, at_most
 from jointgeo.joints.sides import in_words, opposite
 from jointgeo.planning.packing import PAPER_MM, packing_of
 
-__all__ = ["machine_checks"]
+__all__ = ["machine_checks", "plate_extent_mm"]
 
 
 def machine_checks(context: Context) -> Iterator[Check]:
@@ -104,17 +104,21 @@ def _clamp(context: Context) -> Check:
     return check
 
 
-def _plate(context: Context) -> Check:
-    """The stock's reach to either side, over the height of the plate, as it is swivelled."""
-    fixture, chosen = context.fixture, context.setup.chosen
-    clamped = chosen.clamped
+def plate_extent_mm(context: Context) -> tuple[float, float]:
+    """Where the stock reaches to left and right over the height of the plate, as it is swivelled,
+    from the plate's middle; (inf, -inf) where none of it lies there."""
+    clamped = context.setup.chosen.clamped
     untilted = [clamped.untilted(p) for p in clamped.stock_corners]
-    left, right = extent_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, fixture.plate.height_mm)
+    return extent_in_slab(untilted, BOX_EDGES, 0, 2, 0.0, context.fixture.plate.height_mm)
+
+
+def _plate(context: Context) -> Check:
+    left, right = plate_extent_mm(context)
     reach = max(-left, right) if isfinite(left) else 0.0
     return at_most(
         "plate_width",
         reach,
-        fixture.plate.width_mm / 2,
+        context.fixture.plate.width_mm / 2,
         "mm",
         "the swivelled stock must lie on the plate, measured from its middle",
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 
 from jointgeo.conformance.report import Notes
 from jointgeo.conformance.subject import Subject
@@ -33,24 +34,26 @@ def marks(subject: Subject, notes: Notes) -> None:
         for drawing in (joint.drawing, joint.drawing.mirrored):
             for pocket in drawing.pockets:
                 seen += 1
-                made = list(_made_again(drawing.bar(pocket.bar), pocket))
+                ends = tuple(n.end for n in drawing.notches if n.bar == pocket.bar)
+                made = _made_again(drawing.bar(pocket.bar), pocket, ends)
                 if not any(_same_marks(pocket, other) for other in made):
                     right = "; ".join(str(other.marks) for other in made) or "none of them"
                     notes.fault(
                         f"{pocket.bar}/{pocket.name}: its marks {pocket.marks} are not those of "
-                        f"what is cut, {right}; let mortise, groove, housing or bevel make it "
-                        f"({plain(joint)})"
+                        f"what is cut, {right}; let mortise, groove, housing or bevel make it, "
+                        f"bevel with the planes that the bar is cut to ({plain(joint)})"
                     )
     notes.did(f"{seen} pockets of {len(subject.cases)} joints, both hands")
 
 
-def _made_again(bar: Bar, pocket: Pocket) -> list[Pocket]:
+def _made_again(bar: Bar, pocket: Pocket, ends: tuple[Plane, ...]) -> list[Pocket]:
     """What the library's functions make of the pocket's block, those that make that very block."""
     block = pocket.block
     face = bar.side(pocket.side)
     on_side = block.middle - face.normal * face.out(block.middle)
     found = []
-    for again in (_mortise, _groove, _housing, _bevel):
+    ways: tuple[Again, ...] = (_mortise, _groove, _housing, partial(_bevel, ends=ends))
+    for again in ways:
         try:
             made = again(bar, pocket.side, block, on_side)
         except (PluginError, ZeroDivisionError, ValueError):  # not a thing of that kind
@@ -76,9 +79,10 @@ def _housing(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:
     return housing(bar, side, middle, way if way @ bar.edge < 0 else -way, wide, deep)
 
 
-def _bevel(bar: Bar, side: str, block: Block, _: Vec) -> Pocket:
+def _bevel(bar: Bar, side: str, block: Block, _: Vec, *, ends: tuple[Plane, ...]) -> Pocket:
     normal = block.axes[2]
-    return bevel(bar, side, block.name, Plane(normal, normal @ block.middle - block.size[2] / 2))
+    plane = Plane(normal, normal @ block.middle - block.size[2] / 2)
+    return bevel(bar, side, block.name, plane, ends)
 
 
 def _same_block(a: Block, b: Block) -> bool:

@@ -173,6 +173,22 @@ def _named(
     return apply
 
 
+def _fence(sign: float) -> Callable[[Fixture, str, float], Fixture]:
+    """The fence along the plate, with all that turns with it."""
+
+    def apply(fixture: Fixture, _: str, by: float) -> Fixture:
+        on = sign * by
+        bodies = tuple(
+            attrs.evolve(b, x_min_mm=b.x_min_mm + on, x_max_mm=b.x_max_mm + on)
+            if b.fixed_to == "fence"
+            else b
+            for b in fixture.body
+        )
+        return attrs.evolve(_part("fence", "x_mm", sign)(fixture, "", by), body=bodies)
+
+    return apply
+
+
 def _beam_off(fixture: Fixture, name: str, _: float) -> Fixture:
     beams = tuple(attrs.evolve(b, fitted=b.fitted and b.name != name) for b in fixture.front_beam)
     return attrs.evolve(fixture, front_beam=beams)
@@ -230,7 +246,7 @@ KINDS: dict[str, Kind] = {
     "fence_right": Kind(
         "the fence {by} further to the right",
         "mm",
-        _part("fence", "x_mm", 1),
+        _fence(1),
         bound=60,
         price=0.2,
         once=2,
@@ -238,7 +254,7 @@ KINDS: dict[str, Kind] = {
     "fence_left": Kind(
         "the fence {by} further to the left",
         "mm",
-        _part("fence", "x_mm", -1),
+        _fence(-1),
         bound=60,
         price=0.2,
         once=2,

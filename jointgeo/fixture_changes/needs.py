@@ -6,7 +6,8 @@ Theory. A change cures a clamping if it acts on every check that falls short the
 out the amount is read off exact functions (``beam``). Where a check's margin grows by exactly the
 amount, what falls short is the amount. Where it only never falls, the amounts that are enough are
 all from the least one on, and the least is found by halving. A change that is none of these is not
-searched by halving: its margins go up and down, and a free place can be stepped over.
+searched by halving: its margins go up and down, and a free place can be stepped over. Of a fence
+that is moved every stretch that is enough is known (``fence``).
 
 Of the clampings of a setup the one that asks for least is taken; of all setups the greatest. Other
 checks may fall meanwhile: the whole list is run again at that amount, and if something else fails
@@ -24,13 +25,15 @@ from jointgeo.errors import FixtureError
 from jointgeo.fixture_changes.beam import least_rise, out_needed
 from jointgeo.fixture_changes.changes import Allowed, applied
 from jointgeo.fixture_changes.demands import Clamped, Demand, Spot, spots
+from jointgeo.fixture_changes.fence import FENCE, FENCE_ACTS_ON, fence_moves
 from jointgeo.fixtures.model import Fixture, FrontBeam
 from jointgeo.geometry.piecewise import Piecewise, greatest_of, least_of
 
 __all__ = ["Method", "Need", "acts_on", "beam_needed", "needed"]
 
 #: How an amount was found. exact: read off break points or a check's own limit; halved: between an
-#: amount that is not enough and one that is, on margins that never fall; tried: made or not.
+#: amount that is not enough and one that is, on margins that do not fall between them; tried: made
+#: or not.
 Method = Literal["exact", "halved", "tried"]
 
 HALVINGS = 40  # of a bound: 1e-12 of it, far below any setting
@@ -48,7 +51,7 @@ class Need:
 
 
 def acts_on(change: Allowed) -> frozenset[str]:
-    """The checks that more of it never makes worse, and can cure."""
+    """The checks that it can cure; of all but the fence, more of it never makes them worse."""
     kind = change.of
     if change.kind in ("range_more", "range_less"):
         return frozenset({_RANGES[change.target]})
@@ -58,8 +61,8 @@ def acts_on(change: Allowed) -> frozenset[str]:
         return frozenset({"cutter_reach", "socket_width", "cutter_clearance", "feed_travel"})
     if change.kind == "beam_up":
         return frozenset({"front_beam", "cutter_clearance"})
-    if change.kind.startswith("fence_"):
-        return frozenset({"traverse_travel"})
+    if change.kind in FENCE:
+        return FENCE_ACTS_ON
     return kind.rising | kind.one_to_one
 
 
@@ -92,6 +95,11 @@ def needed(
     """The least amount from 0 that leaves no setup short of anything but what is ``cured`` by other
     changes; None where no amount up to ``most`` (the change's own bound) does."""
     bound = change.most if most is None else most
+    if change.kind in FENCE:
+        for stretch in fence_moves(change, wanted, fixture, room_mm, cured, bound):
+            if _enough(change, stretch.low, wanted, fixture, room_mm, cured):
+                return Need(change, stretch.low, "exact" if stretch.exact else "halved")
+        return None
     found = spots(wanted, fixture)
     if not change.of.unit:
         return (

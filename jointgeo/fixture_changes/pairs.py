@@ -39,13 +39,12 @@ def pairs_of(search: Search) -> tuple[list[Option], tuple[Curve, ...]]:
             continue
         best = min(points, key=lambda p: p.price)
         if best.first and best.second:
-            needs = (
-                Need(first, best.first, _found(first)),
-                _asked(search, first, second, best.first),
-            )
-            option = search.option(tuple(n for n in needs if n is not None))
-            if option is not None:
-                options.append(option)
+            asked = _asked(search, first, second, best.first)
+            if asked is not None:
+                need, by_range = asked
+                own = Need(first, best.first, _found(first))
+                option = search.option((own, need), by_range)
+                options += [] if option is None else [option]
         if first.of.unit and second.of.unit and len(points) > 1:
             says = (
                 f"{len(points)} amounts of the first, each with the least of the second that is "
@@ -80,7 +79,9 @@ def _found(change: Allowed) -> Method:
     return "halved" if change.of.unit else "tried"
 
 
-def _asked(search: Search, first: Allowed, second: Allowed, amount: float) -> Need | None:
+def _asked(
+    search: Search, first: Allowed, second: Allowed, amount: float
+) -> tuple[Need, frozenset[str]] | None:
     try:
         fixture = applied(search.fixture, first, amount) if amount else search.fixture
         return search.need(second, fixture)
@@ -94,9 +95,10 @@ def _edge(search: Search, first: Allowed, second: Allowed) -> list[Point]:
 
     def point(amount: float) -> Point | None:
         if amount not in known:
-            need = _asked(search, first, second, amount)
-            if need is None:
+            asked = _asked(search, first, second, amount)
+            if asked is None:
                 return None
+            need, _ = asked
             price = first.costs(amount) + second.costs(need.amount)
             known[amount] = Point(amount, need.amount, price)
         return known[amount]

@@ -5,13 +5,14 @@ Knows changes, needs and what has to be cut; knows of no pair.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import attrs
 
 from jointgeo.errors import FixtureError
 from jointgeo.fixture_changes.changes import Allowed, applied
 from jointgeo.fixture_changes.demands import Clamped, Demand, Spot, spots
+from jointgeo.fixture_changes.fence import FENCE, FENCE_ACTS_ON
 from jointgeo.fixture_changes.found import Margin, Option
 from jointgeo.fixture_changes.needs import Need, acts_on, needed
 from jointgeo.fixtures.model import Fixture
@@ -81,9 +82,12 @@ class Search:
         """Ranges alone, and each other change with the ranges it needs."""
         found = [self.option(())]
         for change in self.others:
-            need = self.need(change, self.fixture)
-            if need is not None and need.amount:
-                found.append(self.option((need,)))
+            amounts: set[float] = {0.0}
+            for by_range in self._left_to_ranges(change):
+                need = self._need(change, self.fixture, by_range)
+                if need is not None and need.amount not in amounts:
+                    amounts.add(need.amount)
+                    found.append(self.option((need,), by_range))
         return [o for o in found if o is not None]
 
     def lifted(self) -> list[Option]:
@@ -99,25 +103,44 @@ class Search:
         self.cut_short |= wide.cut_short
         return found
 
-    def need(self, change: Allowed, fixture: Fixture) -> Need | None:
-        """The least of that change on that fixture; None where none is enough, or the search has
-        gone on long enough."""
+    def need(self, change: Allowed, fixture: Fixture) -> tuple[Need, frozenset[str]] | None:
+        """The least of that change on that fixture, and the checks left to ranges; None where none
+        is enough, or the search has gone on long enough."""
+        for by_range in self._left_to_ranges(change):
+            need = self._need(change, fixture, by_range)
+            if need is not None:
+                return need, by_range
+        return None
+
+    def _left_to_ranges(self, change: Allowed) -> Iterable[frozenset[str]]:
+        """The checks that ranges are to cure beside a change. A fence and a longer traverse cure
+        one check: first it is left to the fence, then to the traverse."""
+        own = FENCE_ACTS_ON if change.kind in FENCE else frozenset()
+        return dict.fromkeys((self.by_range - own, self.by_range))
+
+    def _need(self, change: Allowed, fixture: Fixture, by_range: frozenset[str]) -> Need | None:
         if self.tried >= self.most_plans or (self.stop is not None and self.stop()):
             self.cut_short = True
             return None
         self.tried += 1
         if self.progress is not None:
             self.progress(self.tried, self.most_plans)
-        return needed(change, self.wanted, fixture, self.room_mm, self.by_range)
+        return needed(change, self.wanted, fixture, self.room_mm, by_range)
 
-    def option(self, needs: tuple[Need, ...]) -> Option | None:
-        """These changes with the ranges they need; None where something still falls short."""
+    def option(
+        self, needs: tuple[Need, ...], by_range: frozenset[str] | None = None
+    ) -> Option | None:
+        """These changes with the ranges they need; None where something still falls short.
+
+        by_range: the checks that ranges may cure; all that they can where it is not given.
+        """
+        may = self.by_range if by_range is None else by_range
         fixture, ranges = self.fixture, dict[Allowed, float]()
         try:
             for need in needs:
                 fixture = applied(fixture, need.change, need.amount)
             for _ in range(ROUNDS):
-                more = self._ranges(fixture)
+                more = self._ranges(fixture, may)
                 if not more:
                     break
                 for change, amount in more.items():
@@ -133,19 +156,20 @@ class Search:
         asked = tuple(Need(c, a, "exact") for c, a in ranges.items())
         return Option((*needs, *asked), fixture, self._margins(after))
 
-    def _ranges(self, fixture: Fixture) -> dict[Allowed, float]:
+    def _ranges(self, fixture: Fixture, may: frozenset[str]) -> dict[Allowed, float]:
         """What of ranges and travels falls short, the cheapest clamping of each setup taken."""
         amounts: dict[Allowed, float] = {}
         for spot in spots(self.wanted, fixture):
-            plans = [p for p in map(self._of_clamping, spot.clampings) if p is not None]
+            found = (self._of_clamping(c, may) for c in spot.clampings)
+            plans = [p for p in found if p is not None]
             if plans:
                 best = min(plans, key=lambda p: sum(c.costs(a) for c, a in p.items()))
                 for change, amount in best.items():
                     amounts[change] = max(amounts.get(change, 0.0), amount)
         return amounts
 
-    def _of_clamping(self, clamped: Clamped) -> dict[Allowed, float] | None:
-        """What it asks for of each range; None where ranges are not all that falls short."""
+    def _of_clamping(self, clamped: Clamped, may: frozenset[str]) -> dict[Allowed, float] | None:
+        """What it asks for of each range; None where more falls short than ranges may cure."""
         out: dict[Allowed, float] = {}
         for check in clamped.checks:
             if check.name not in clamped.short(self.room_mm):
@@ -154,7 +178,7 @@ class Search:
             kind = "range" if check.name.endswith("_range") else "travel"
             way = "more" if check.value > check.limit else "less"
             change = self.ranges.get((f"{kind}_{way}", axis))
-            if change is None:
+            if change is None or check.name not in may:
                 return None
             out[change] = max(out.get(change, 0.0), -check.margin)
         return out

@@ -2,11 +2,12 @@
 
 Knows changes, needs and what has to be cut; prints nothing.
 
-Theory. Ranges and travels are cured by exactly what falls short, and by nothing else; so they are
-added to any plan that needs them. The rest (beam, backing, hinge, bodies, overhang) act on each
-other's checks and are searched: one alone, each by its own exact or halving way (``needs``); then
-two together (``pairs``). Whatever is found is put on the fixture, and the whole list of checks is
-run again: what is told is never more than what that says.
+Theory. Ranges and travels are cured by exactly what falls short; so they are added to any plan that
+needs them. A short traverse is cured by moving the fence too: with a fence the traverse is left as
+it is first, and only then made longer. The rest (beam, backing, fence, hinge, bodies, overhang) act
+on each other's checks and are searched: one alone, each by its own exact or halving way
+(``needs``); then two together (``pairs``). Whatever is found is put on the fixture, and the whole
+list of checks is run again: what is told is never more than what that says.
 """
 
 from __future__ import annotations

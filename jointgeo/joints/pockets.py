@@ -11,6 +11,7 @@ along the grain there.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import atan2, cos, degrees
 
 from jointgeo.errors import PluginError
@@ -105,8 +106,12 @@ def housing(bar: Bar, side: str, middle: Vec, along: Vec, width: float, depth: f
     return Pocket("housing", bar, side, block, marks)
 
 
-def bevel(bar: Bar, edge: str, name: str, plane: Plane) -> Pocket:
+def bevel(bar: Bar, edge: str, name: str, plane: Plane, ends: Iterable[Plane] = ()) -> Pocket:
     """All wood outside a plane along the grain, planed off at an edge after assembly.
+
+    ends: the planes that the bar is cut to. The box reaches a bar's length past either end, and
+    past all wood within these: an end that leans far on a wide, short board has its tip further
+    out.
 
     marks: the angle of the bevel off square, positive where the way from the face edge to the back
     edge leans away from the face side (alike for two parallel bevels), and the width it takes.
@@ -117,13 +122,15 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane) -> Pocket:
         raise PluginError(f"{name}: its plane does not look out of the {edge}")
     lean = atan2(-sideways, square)
     reach = bar.width + bar.thickness + 2 * RUN_ON_MM
-    middle = bar.middle + bar.grain * (bar.length / 2)
-    middle = middle + plane.normal * (reach / 2 - plane.out(middle))
+    centre = bar.middle + bar.grain * (bar.length / 2)
+    tips = [abs((p - centre) @ bar.grain) for end in ends for p in bar.arrises(end)]
+    long = max([3 * bar.length, *(2 * (tip + RUN_ON_MM) for tip in tips)])
+    middle = centre + plane.normal * (reach / 2 - plane.out(centre))
     block = Block(
         name,
         middle,
         (bar.grain ^ plane.normal, bar.grain, plane.normal),
-        (4 * reach, 3 * bar.length, reach),
+        (4 * reach, long, reach),
     )
     marks = {
         "bevel_deg": degrees(lean),

@@ -93,7 +93,7 @@ def _takes(bar: PlacedBar, plane: Plane) -> bool:
 def _planed(bar: PlacedBar, what: str, plane: Plane) -> Planed:
     own = bar.near
     side = max(EDGES, key=lambda s: own.side(s).normal @ plane.normal)
-    pocket = bevel(own, side, what, plane)
+    pocket = bevel(own, side, what, plane, bar.planes)
     box = layout_box(own, pocket)
     # On a side of the wood, from the arris that goes to where the plane comes out.
     over = own.side(side).normal

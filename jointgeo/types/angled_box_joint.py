@@ -251,13 +251,15 @@ class AngledBoxJoint(JointType):
     def _bevels(self) -> tuple[Pocket, ...]:
         """What is planed off for level rims, where there is any."""
         found, out = self._rims, []
-        for board, (low, high) in zip(self._boards, found.boards, strict=True):
+        a, b = self._boards
+        for board, other, (low, high) in zip((a, b), (b, a), found.boards, strict=True):
+            ends = (other.side("face_side"),)
             if low < found.low - NOTHING_MM:
                 plane = Plane(-Z, -found.low)
-                out.append(bevel(board, "face_edge", "lower rim bevel", plane))
+                out.append(bevel(board, "face_edge", "lower rim bevel", plane, ends))
             if high > found.high + NOTHING_MM:
                 plane = Plane(Z, found.high)
-                out.append(bevel(board, "back_edge", "upper rim bevel", plane))
+                out.append(bevel(board, "back_edge", "upper rim bevel", plane, ends))
         return tuple(out)
 
     # Read back ------------------------------------------------------------------------

@@ -69,7 +69,8 @@ def rims_as_drawn(
     drawing: Drawing, up: Vec, slopes: tuple[float, float]
 ) -> dict[str, tuple[float, float]]:
     """What must be equal of the bevels, {what: (drawn, asked)}: level, at the height that all
-    arrises ask for, and at the slope of their board; and none where there is nothing to take."""
+    arrises ask for, at the slope of their board, along all of it; and none where there is nothing
+    to take."""
     out = {}
     a, b = drawing.bars
     found = rims((a, b), up)
@@ -82,9 +83,12 @@ def rims_as_drawn(
             where = f"{name} of {board.name}"
             out[f"number of the {where}"] = float(len(boxes)), float(takes)
             for box in boxes:
-                z = box.block.axes[2]
+                _, y, z = box.block.axes
                 height = of * (box.block.middle @ z - box.block.size[2] / 2)
                 out[f"{where} level"] = z @ up, of
                 out[f"height of the {where}"] = height, kept
                 out[f"angle of the {where}"] = box.marks["bevel_deg"], slope
+                ends = [n.end for n in drawing.notches if n.bar == board.name] + [board.far]
+                tips = [abs((p - box.block.middle) @ y) for e in ends for p in board.arrises(e)]
+                out[f"{where} short of a tip"] = max(0.0, max(tips) - box.block.size[1] / 2), 0.0
     return out

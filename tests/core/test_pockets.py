@@ -110,6 +110,23 @@ def test_a_bevel_is_positive_where_it_leans_from_the_face_side(
         assert made.block.size[1] > rail().length
 
 
+def test_a_bevel_reaches_the_tips_of_ends_that_lean_past_the_bars_own_length() -> None:
+    """The rail is 300 mm long, 100 wide and 20 thick. An end through its datum at 80° off square
+    has its tip 50·tan 80° = 283.56 mm before it: 433.56 from the middle, within 450 of a box three
+    times as long. At 82° it is 355.77 before it and 505.77 from the middle; 1 mm more is taken."""
+    top = Plane(Z, 95.0)
+    for angle, reached in ((80.0, 450.0), (82.0, 506.77)):
+        a = math.radians(angle)
+        end = Plane.through(rail().middle, Y * -math.cos(a) + Z * math.sin(a))
+        made = bevel(rail(), "back_edge", "rim", top, [end])
+        far = rail().length / 2
+        middle = rail().middle @ rail().grain + far
+        assert reach(made.block, rail().grain) == pytest.approx(
+            (middle - reached, middle + reached), abs=0.005
+        )
+        assert made.marks == bevel(rail(), "back_edge", "rim", top).marks
+
+
 def test_a_bevel_at_the_other_edge_is_refused() -> None:
     with pytest.raises(PluginError, match="rim: its plane does not look out of the back_edge"):
         bevel(leg(), "back_edge", "rim", Plane(-X, 0.0))

@@ -109,6 +109,21 @@ def test_a_bevel_of_the_other_sign() -> None:
     assert "lower rim bevel of b level" in found
 
 
+def test_a_bevel_that_ends_before_the_tip_of_a_short_board() -> None:
+    """The board of 200 mm leans past its own 60 mm of length; a bevel that knows nothing of that
+    leaves the tip of the upper rim."""
+    short = attrs.evolve(
+        BOX, board_width_mm=200, length_a_mm=60, length_b_mm=60, plan_corner_deg=60, slope_deg=30
+    )
+    assert wrong(short, short.drawing) == []
+
+    def made(d: Drawing, p: Pocket) -> Pocket:
+        assert p.planed is not None
+        return bevel(d.bar(p.bar), p.side, p.name, p.planed)
+
+    assert wrong(short, pocket(1, made)(short.drawing)) == ["upper rim bevel of a short of a tip"]
+
+
 def test_channels_are_as_these_changes_take_them() -> None:
     """Board a has a closed channel first, b's is open; the two meet in one boundary."""
     a, b = BOX.drawing.notches

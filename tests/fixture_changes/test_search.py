@@ -80,7 +80,8 @@ def test_a_curve_has_only_points_that_are_enough_and_none_to_spare() -> None:
     }
 
 
-#: Left out are those made or not, read off break points, of a limit of its own, or either way.
+#: Left out are those made or not, of a limit of its own, and those whose margins go up and down: of
+#: a beam up and of the fence every amount that is enough is known (``test_beam``, ``test_fence``).
 HALVED = [
     c for c in usual(PORCH) if c.of.unit and not c.kind.startswith(("beam_up", "travel_", "fence_"))
 ]

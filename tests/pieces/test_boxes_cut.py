@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.optimize import linprog
 from scipy.spatial import ConvexHull, HalfspaceIntersection
 
 from jointgeo.proof import PieceFit, fit_piece
@@ -24,11 +25,19 @@ NOTHING_MM3 = 1e-6  # rounding of the boolean kernel over a metre
 OPEN_MM3 = 1e-4  # of a litre, of volumes that are summed over thousands of triangles
 
 
-def frustum_mm3(sides: list[tuple[Any, float]], height: float, inside: Any) -> float:
-    """Of the body inside planes (outward normal, place), between 0 and a height."""
-    planes = [[*normal, -at] for normal, at in sides]
-    planes += [[0.0, 0.0, -1.0, 0.0], [0.0, 0.0, 1.0, -height]]
-    corners = HalfspaceIntersection(np.array(planes), np.array(inside)).intersections
+def frustum_mm3(sides: list[tuple[Any, float]], height: float) -> float:
+    """Of the body inside planes (outward unit normal, place), between 0 and a height."""
+    planes = np.array(
+        [*([*normal, -at] for normal, at in sides), [0, 0, -1, 0], [0, 0, 1, -height]], dtype=float
+    )
+    # A point well inside: the middle of the largest ball that touches no plane.
+    most = linprog(
+        [0, 0, 0, -1],
+        np.column_stack([planes[:, :3], np.ones(len(planes))]),
+        -planes[:, 3],
+        bounds=[*[(None, None)] * 3, (0, None)],
+    )
+    corners = HalfspaceIntersection(planes, most.x[:3]).intersections
     return float(ConvexHull(corners).volume)
 
 
@@ -45,8 +54,7 @@ def shell_mm3(made: Any) -> float:
         at = float(normal @ [*a, 0.0])
         outer.append((normal, at))
         inner.append((normal, at - made.thickness_mm))
-    inside = [0.0, 0.0, made.height_mm / 2]
-    whole, hollow = (frustum_mm3(s, made.height_mm, inside) for s in (outer, inner))
+    whole, hollow = (frustum_mm3(s, made.height_mm) for s in (outer, inner))
     return whole - hollow
 
 
@@ -107,6 +115,29 @@ def test_random_boxes_go_together_where_they_were_drawn(seed: int) -> None:
     )
     if made.fit_mm == 0.0:
         assert wood_mm3(fit) == pytest.approx(shell_mm3(made), abs=OPEN_MM3)
+
+
+@pytest.mark.parametrize("fit", [0.0, 0.12])
+def test_rims_are_planed_along_boards_that_are_hardly_longer_than_their_ends_lean(
+    fit: float,
+) -> None:
+    """Three steep sides, 195 mm high on a lower edge of 152: an end leans 157 mm over the board's
+    width, further than the board is long, and its tip must lose its rim like the rest."""
+    made: Any = box(
+        sides=3,
+        lower_edge_mm=152.53,
+        height_mm=195.39,
+        thickness_mm=15.43,
+        slopes_deg="-32.5413 26.0744 17.4411",
+        finger_count=6,
+        fit_mm=fit,
+    )
+    found = cut(made)
+    assert found.faults == ()
+    low, high = found.extents_mm
+    assert (low[2], high[2]) == pytest.approx((0.0, 195.39), abs=EXACT)
+    if not fit:
+        assert wood_mm3(found) == pytest.approx(shell_mm3(made), abs=OPEN_MM3)
 
 
 def test_a_mis_set_angle_opens_a_box() -> None:
