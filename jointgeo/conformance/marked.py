@@ -41,7 +41,8 @@ def marks(subject: Subject, notes: Notes) -> None:
                     notes.fault(
                         f"{pocket.bar}/{pocket.name}: its marks {pocket.marks} are not those of "
                         f"what is cut, {right}; let mortise, groove, housing or bevel make it, "
-                        f"bevel with the planes that the bar is cut to ({plain(joint)})"
+                        "groove and bevel with the planes that the bar is cut to "
+                        f"({plain(joint)})"
                     )
     notes.did(f"{seen} pockets of {len(subject.cases)} joints, both hands")
 
@@ -52,7 +53,12 @@ def _made_again(bar: Bar, pocket: Pocket, ends: tuple[Plane, ...]) -> list[Pocke
     face = bar.side(pocket.side)
     on_side = block.middle - face.normal * face.out(block.middle)
     found = []
-    ways: tuple[Again, ...] = (_mortise, _groove, _housing, partial(_bevel, ends=ends))
+    ways: tuple[Again, ...] = (
+        _mortise,
+        partial(_groove, ends=ends),
+        _housing,
+        partial(_bevel, ends=ends),
+    )
     for again in ways:
         try:
             made = again(bar, pocket.side, block, on_side)
@@ -68,9 +74,9 @@ def _mortise(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:
     return mortise(bar, side, block.name, middle, long, wide, deep, along=block.axes[2])
 
 
-def _groove(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:
+def _groove(bar: Bar, side: str, block: Block, middle: Vec, *, ends: tuple[Plane, ...]) -> Pocket:
     wide, deep, _ = block.size
-    return groove(bar, side, block.name, middle, wide, deep)
+    return groove(bar, side, block.name, middle, wide, deep, ends)
 
 
 def _housing(bar: Bar, side: str, block: Block, middle: Vec) -> Pocket:

@@ -59,17 +59,28 @@ def mortise(
     return Pocket(name, bar, side, block, marks)
 
 
-def groove(bar: Bar, side: str, name: str, middle: Vec, width: float, depth: float) -> Pocket:
-    """A groove along the whole bar; middle: a point of its centre line."""
+def groove(
+    bar: Bar,
+    side: str,
+    name: str,
+    middle: Vec,
+    width: float,
+    depth: float,
+    ends: Iterable[Plane] = (),
+) -> Pocket:
+    """A groove along the whole bar; middle: a point of its centre line.
+
+    ends: the planes that the bar is cut to; the box reaches past all wood within them, and past
+    the bar's length.
+    """
     face = bar.side(side)
     into, across = -face.normal, -face.normal ^ bar.grain
-    beyond = bar.middle + bar.grain * (bar.length / 2)
-    on_line = middle + bar.grain * ((beyond - middle) @ bar.grain)
+    on_line = middle + bar.grain * ((_halfway(bar) - middle) @ bar.grain)
     block = Block(
         name,
         on_line + into * (face.out(on_line) + depth / 2),
         (across, into, bar.grain),
-        (width, depth, bar.length + 2 * RUN_ON_MM),
+        (width, depth, max(bar.length + 2 * RUN_ON_MM, _past_the_tips(bar, ends))),
     )
     return Pocket(name, bar, side, block, {"width_mm": width, "depth_mm": depth})
 
@@ -110,8 +121,7 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane, ends: Iterable[Plane] = 
     """All wood outside a plane along the grain, planed off at an edge after assembly.
 
     ends: the planes that the bar is cut to. The box reaches a bar's length past either end, and
-    past all wood within these: an end that leans far on a wide, short board has its tip further
-    out.
+    past all wood within these.
 
     marks: the angle of the bevel off square, positive where the way from the face edge to the back
     edge leans away from the face side (alike for two parallel bevels), and the width it takes.
@@ -122,9 +132,8 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane, ends: Iterable[Plane] = 
         raise PluginError(f"{name}: its plane does not look out of the {edge}")
     lean = atan2(-sideways, square)
     reach = bar.width + bar.thickness + 2 * RUN_ON_MM
-    centre = bar.middle + bar.grain * (bar.length / 2)
-    tips = [abs((p - centre) @ bar.grain) for end in ends for p in bar.arrises(end)]
-    long = max([3 * bar.length, *(2 * (tip + RUN_ON_MM) for tip in tips)])
+    centre = _halfway(bar)
+    long = max(3 * bar.length, _past_the_tips(bar, ends))
     middle = centre + plane.normal * (reach / 2 - plane.out(centre))
     block = Block(
         name,
@@ -137,3 +146,16 @@ def bevel(bar: Bar, edge: str, name: str, plane: Plane, ends: Iterable[Plane] = 
         "extra_width_mm": bar.thickness * abs(sideways / square),
     }
     return Pocket(name, bar, edge, block, marks, plane)
+
+
+def _halfway(bar: Bar) -> Vec:
+    return bar.middle + bar.grain * (bar.length / 2)
+
+
+def _past_the_tips(bar: Bar, ends: Iterable[Plane]) -> float:
+    """How long a box about the bar's half length is that leaves no wood within ``ends`` beyond it:
+    the tip of an end that leans far on a wide, short board lies further out than its length says.
+    """
+    middle = _halfway(bar)
+    tips = (abs((tip - middle) @ bar.grain) for end in ends for tip in bar.arrises(end))
+    return max((2 * (tip + RUN_ON_MM) for tip in tips), default=0.0)

@@ -56,6 +56,15 @@ def test_a_groove_runs_the_whole_bar_and_out_of_it() -> None:
     assert made.marks == {"width_mm": 6, "depth_mm": 4}
 
 
+def test_a_groove_reaches_the_tip_of_an_end_that_leans_far() -> None:
+    """100 wide; an end that leans 40 along for 10 down and crosses the middle line 145 out has its
+    tip 50·4 = 200 further on, at 345."""
+    end = Plane.through(Vec(0, 145, 50), Vec(0, 1, 4).unit)
+    made = groove(rail(), "face_side", "groove", Vec(-10, 0, 30), 6, 4, [end])
+    assert reach(made.block, Y) == pytest.approx((-346, 346), abs=TINY)
+    assert made.marks == {"width_mm": 6, "depth_mm": 4}
+
+
 @pytest.mark.parametrize("lean", [3, -3])
 def test_a_housing_leans_along_the_grain_and_leaves_no_skin(lean: float) -> None:
     """Down Z by 4 for 3 along the rail: 36.870° off square; 20 mm wide is 25 mm along the edge."""
