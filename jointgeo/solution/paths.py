@@ -111,12 +111,12 @@ def _named(part: str) -> Callable[[Solution], Any]:
 
 
 def _part(solution: Solution, end: EndSolution) -> _Branch:
-    below = {str(setup.number): _numbered(setup) for setup in end.setups}
+    below = {str(place + 1): _numbered(place) for place in range(len(end.setups))}
     return _Branch(below | _PART, (solution, end))
 
 
-def _numbered(setup: Setup) -> Callable[[Any], Any]:
-    return lambda of: _Branch(_SETUP, (*of, setup))
+def _numbered(place: int) -> Callable[[Any], Any]:
+    return lambda of: _Branch(_SETUP, (*of, of[1].setups[place]))
 
 
 def _written(write: Callable[[Any], Any]) -> Callable[[Any], Any]:
