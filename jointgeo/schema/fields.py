@@ -19,6 +19,7 @@ alternative was to coerce kindly; a width of ``True`` mm is never what was meant
 from __future__ import annotations
 
 import math
+import sys
 from functools import cached_property, lru_cache
 from numbers import Integral, Real
 from typing import Any, Literal
@@ -46,6 +47,7 @@ __all__ = [
 
 Kind = Literal["number", "integer", "choice", "flag", "text"]
 KEY = "jointgeo"
+_LARGEST = sys.float_info.max
 
 
 @attrs.frozen
@@ -147,12 +149,17 @@ class FieldInfo:
 
     def takes(self, value: float) -> bool:
         """Whether this is a number, and a float is finite and in its range."""
-        low, high = self.low, self.high
+        low, high = self.taken
+        return low <= value <= high
+
+    @cached_property
+    def taken(self) -> tuple[float, float]:
+        """Least and greatest float that is taken; where this is no number, none lies between."""
         if self.kind != "number":
-            return False
-        if low is not None and (value <= low if self.above else value < low):
-            return False
-        return (high is None or value <= high) and math.isfinite(value)
+            return math.inf, -math.inf
+        low = -_LARGEST if self.low is None else float(self.low)
+        high = _LARGEST if self.high is None else float(self.high)
+        return (math.nextafter(low, math.inf) if self.above else low), high
 
     def _number(self, given: object) -> tuple[float | int, str]:
         want = Integral if self.kind == "integer" else Real
