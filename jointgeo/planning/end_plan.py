@@ -159,7 +159,7 @@ def _begun(
     together = merged(part)
     own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
-    notches = tuple(attrs.evolve(n, at=n.at + Z * own) for n in together)
+    notches = tuple(StockNotch(n.rows, n.at + Z * own, n.channels) for n in together)
 
     def following(earlier: tuple[Frame, ...]) -> Frame:
         index = len(earlier)

@@ -183,13 +183,16 @@ class FieldInfo:
 
 
 def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
-    infos: dict[str, FieldInfo] = {}  # one, but for a class that is built anew
+    # One, but for a class that is built anew, with the floats that it takes.
+    infos: dict[str, tuple[float, float, FieldInfo]] = {}
 
     def convert(value: Any, field: attrs.Attribute[Any]) -> Any:
-        info = infos.get(field.name)
-        if info is None:
-            info = infos[field.name] = info_of(field)
-        return info.accept(value)
+        known = infos.get(field.name)
+        if known is None:
+            info = info_of(field)
+            known = infos[field.name] = (*info.taken, info)
+        low, high, info = known
+        return value if type(value) is float and low <= value <= high else info.accept(value)
 
     return attrs.field(
         default=default,

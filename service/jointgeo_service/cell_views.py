@@ -32,7 +32,7 @@ from jointgeo_service.questions import Questions, picked
 from jointgeo_service.shapes import cell_text, tabbed
 from jointgeo_service.strict_json import encode
 
-__all__ = ["cell_routes"]
+__all__ = ["cell_routes", "query_pairs"]
 
 # flask-smorest has no types, so neither have views under its decorators.
 # mypy: disable-error-code="untyped-decorator"
@@ -63,10 +63,10 @@ class _Reader:
         return asked, asked.fixture, asked.picks
 
     def _read(self, raw: bytes) -> Asked:
-        return self.query.read(_pairs(raw.decode("ascii", "replace")))
+        return self.query.read(query_pairs(raw.decode("ascii", "replace")))
 
 
-def _pairs(text: str) -> Iterator[tuple[str, str]]:
+def query_pairs(text: str) -> Iterator[tuple[str, str]]:
     """What ``parse_qsl`` makes of a query string, blank values kept; most of one is not coded."""
     for piece in text.split("&"):
         if piece:
