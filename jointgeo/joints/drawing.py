@@ -52,22 +52,14 @@ TOLERANCE = 1e-9  # of lengths 1 and right angles; rounding of three turns is 1e
 
 def _square(what: str, *ways: Vec) -> None:
     """PluginError unless they are unit vectors, each square to the others."""
-    if _are_square(ways):  # what is no number is not within it either
-        return
     off = [abs(a @ a - 1.0) for a in ways]
     off += [abs(a @ b) for i, a in enumerate(ways) for b in ways[:i]]
-    worst = next((o for o in off if o != o), max(off))
-    raise PluginError(f"{what}: unit vectors square to each other are needed; off by {worst:.3g}")
-
-
-def _are_square(ways: tuple[Vec, ...]) -> bool:
-    for i, a in enumerate(ways):
-        if not abs(a @ a - 1.0) <= TOLERANCE:
-            return False
-        for b in ways[:i]:
-            if not abs(a @ b) <= TOLERANCE:
-                return False
-    return True
+    # What is no number is not within it either, and no sum of it is finite.
+    if not (isfinite(sum(off)) and max(off) <= TOLERANCE):
+        worst = next((o for o in off if o != o), max(off))
+        raise PluginError(
+            f"{what}: unit vectors square to each other are needed; off by {worst:.3g}"
+        )
 
 
 def _placed(what: str, middle: Vec) -> None:
