@@ -54,7 +54,8 @@ def _square(what: str, *ways: Vec) -> None:
     """PluginError unless they are unit vectors, each square to the others."""
     off = [abs(a @ a - 1.0) for a in ways]
     off += [abs(a @ b) for i, a in enumerate(ways) for b in ways[:i]]
-    if not all(o <= TOLERANCE for o in off):  # what is no number is not within it either
+    # What is no number is not within it either, and no sum of it is finite.
+    if not (isfinite(sum(off)) and max(off) <= TOLERANCE):
         worst = next((o for o in off if o != o), max(off))
         raise PluginError(
             f"{what}: unit vectors square to each other are needed; off by {worst:.3g}"
@@ -157,12 +158,14 @@ class Bar:
 
     def side(self, name: str) -> Plane:
         """The plane of a marked side; KeyError for a name that is none."""
-        normal, half = {
-            "face_side": (self.face, self.thickness / 2),
-            "back": (-self.face, self.thickness / 2),
-            "face_edge": (self.edge, self.width / 2),
-            "back_edge": (-self.edge, self.width / 2),
-        }[name]
+        if name in ("face_side", "back"):
+            normal, half = self.face, self.thickness / 2
+        elif name in ("face_edge", "back_edge"):
+            normal, half = self.edge, self.width / 2
+        else:
+            raise KeyError(name)
+        if name in ("back", "back_edge"):
+            normal = -normal
         return Plane(normal, normal @ self.middle + half)
 
     @property

@@ -138,7 +138,7 @@ def _notch(bar: Bar, notch: Notch) -> StockNotch:
     middle = bar.middle + bar.grain * notch.end.hit(bar.middle, bar.grain)
     from_middle = notch.across @ middle
     channels = tuple(
-        attrs.evolve(c, low=c.low - from_middle, high=c.high - from_middle) for c in notch.channels
+        Channel(c.low - from_middle, c.high - from_middle, c.depth, c.gap) for c in notch.channels
     )
     return StockNotch((q_x, q_z ^ q_x, q_z), bar.place(middle), channels)
 

@@ -10,7 +10,7 @@ leave.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import attrs
@@ -27,6 +27,7 @@ from jointgeo.planning.blank import Corner, allowance_mm, heights, point_across,
 from jointgeo.planning.choice import NO_WISH, Wish, honest, taken
 from jointgeo.planning.clampings import Candidate
 from jointgeo.planning.frame import SAME, Frame, SetupPlan
+from jointgeo.planning.in_turn import InTurn
 
 __all__ = ["EndJudge", "EndPlan", "SetupPlan", "end_allowance", "every_clamping", "plan_end"]
 
@@ -34,12 +35,13 @@ __all__ = ["EndJudge", "EndPlan", "SetupPlan", "end_allowance", "every_clamping"
 @attrs.frozen(eq=False)
 class EndPlan:
     """All setups of one end. part: as cut (hand and x_from settled); allowance_mm: how far
-    the blank's square end lies beyond the length datum; blank_mm: the whole blank."""
+    the blank's square end lies beyond the length datum; blank_mm: the whole blank. setups: in the
+    order they are cut, each planned when it is first asked for."""
 
     part: Part
     allowance_mm: float
     blank_mm: float
-    setups: tuple[SetupPlan, ...]
+    setups: Sequence[SetupPlan]
 
     @cached_property
     def corners(self) -> tuple[Corner, ...]:
@@ -127,9 +129,12 @@ def plan_end(
     plan, frames = _begun(part, fixture, other_allowance_mm)
     _granted(wish, frames, fixture)
     own, blank = plan.allowance_mm, plan.blank_mm
-    for frame in frames:
-        plan = EndPlan(part, own, blank, (*plan.setups, _chosen(frame, plan, judge, wish)))
-    return plan
+
+    def following(earlier: tuple[SetupPlan, ...]) -> SetupPlan:
+        before = EndPlan(part, own, blank, earlier)
+        return _chosen(frames[len(earlier)], before, judge, wish)
+
+    return EndPlan(part, own, blank, InTurn(len(frames), following))
 
 
 def every_clamping(
@@ -147,20 +152,23 @@ def every_clamping(
     return tuple(out)
 
 
-def _begun(part: Part, fixture: Fixture, other_allowance_mm: float) -> tuple[EndPlan, list[Frame]]:
+def _begun(
+    part: Part, fixture: Fixture, other_allowance_mm: float
+) -> tuple[EndPlan, Sequence[Frame]]:
     """A plan without setups yet, and the frame of each setup to come; fixture: corrected."""
     together = merged(part)
     own = _allowance(part, together, fixture)
     blank = own + part.length_mm + other_allowance_mm
-    notches = tuple(attrs.evolve(n, at=n.at + Z * own) for n in together)
-    frames = [
-        Frame.of(part, fixture, blank, notch, notches[:index])
-        for index, notch in enumerate(notches)
-    ]
-    return EndPlan(part, own, blank, ()), frames
+    notches = tuple(StockNotch(n.rows, n.at + Z * own, n.channels) for n in together)
+
+    def following(earlier: tuple[Frame, ...]) -> Frame:
+        index = len(earlier)
+        return Frame.of(part, fixture, blank, notches[index], notches[:index])
+
+    return EndPlan(part, own, blank, ()), InTurn(len(notches), following)
 
 
-def _granted(wish: Wish, frames: list[Frame], fixture: Fixture) -> None:
+def _granted(wish: Wish, frames: Sequence[Frame], fixture: Fixture) -> None:
     if not wish:
         return
     sides = dict.fromkeys(frame.plate(c) for frame in frames for c in frame.ordered)

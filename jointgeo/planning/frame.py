@@ -8,6 +8,8 @@ the leftmost corner of the trimmed end as it stands when that setup begins.
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import attrs
 
 from jointgeo.fixtures.model import Cutter, Fixture
@@ -25,11 +27,10 @@ from jointgeo.planning.blank import (
     section,
     trim_depth_mm,
 )
-from jointgeo.planning.clamped_stock import ClampedStock
-from jointgeo.planning.clampings import Candidate, both_clampings, preference
+from jointgeo.planning.clampings import Candidate, both_clampings, in_order
 from jointgeo.planning.passes import Cut, passes
 
-__all__ = ["SAME", "Frame", "SetupPlan", "bounded", "choose_cutter"]
+__all__ = ["SAME", "Frame", "Positions", "SetupPlan", "bounded", "choose_cutter"]
 
 #: Two notches share a frame, a trim plane or a place within this much: rounding of a
 #: plug-in's own arithmetic, far below anything a machine could set.
@@ -41,24 +42,19 @@ class SetupPlan:
     """One clamping of one end.
 
     notch: in the blank's frame (z = 0 at its square end), channels merged and in order.
-    corner_x_mm: machine X of the touch-off corner. cuts: from that corner.
     narrowest_mm: least width of a channel bounded on both sides, None where there is none.
-    trim_travel_mm: least and greatest travel of the trim's passes, from that corner.
-    overhang_trimmed_mm: the overhang to the end as it stands when the setup begins, if it was
-    trimmed before. because: why this clamping is taken. judged: the checks of each clamping that
-    was judged to choose. library: what the library would have taken, where a person chose.
+    positions: of the cuts and of the end. because: why this clamping is taken. judged: the checks
+    of each clamping that was judged to choose. library: what the library would have taken, where a
+    person chose.
     """
 
     notch: StockNotch
     chosen: Candidate
     candidates: tuple[Candidate, ...]
     trim_mm: float
-    corner_x_mm: float
     cutter: Cutter
-    cuts: tuple[Cut, ...]
     narrowest_mm: float | None
-    trim_travel_mm: tuple[float, float]
-    overhang_trimmed_mm: float
+    positions: Positions
     because: str = ""
     judged: tuple[tuple[Candidate, tuple[Check, ...]], ...] = ()
     library: SetupPlan | None = None
@@ -67,6 +63,26 @@ class SetupPlan:
         """Those of one clamping, the chosen one if none is given; None where it was not judged."""
         wanted = self.chosen if candidate is None else candidate
         return next((found for c, found in self.judged if c is wanted), None)
+
+    @property
+    def corner_x_mm(self) -> float:
+        """Machine X of the touch-off corner."""
+        return self.positions.corner_x_mm
+
+    @property
+    def cuts(self) -> tuple[Cut, ...]:
+        """From the touch-off corner."""
+        return self.positions.cuts
+
+    @property
+    def trim_travel_mm(self) -> tuple[float, float]:
+        """Least and greatest travel of the trim's passes, from the touch-off corner."""
+        return self.positions.trim_travel_mm
+
+    @property
+    def overhang_trimmed_mm(self) -> float:
+        """The overhang to the end as it stands when the setup begins, if it was trimmed before."""
+        return self.positions.overhang_trimmed_mm
 
     @property
     def depth_mm(self) -> float:
@@ -113,7 +129,7 @@ class Frame:
 
     @property
     def ordered(self) -> list[Candidate]:
-        return sorted(self.candidates, key=lambda c: preference(c, self.part, self.fixture))
+        return in_order(self.candidates, self.part, self.fixture)
 
     def plate(self, candidate: Candidate) -> str:
         """The marked side on the plate."""
@@ -127,39 +143,72 @@ class Frame:
 
     def setup(self, chosen: Candidate, cutter: Cutter, because: str = "") -> SetupPlan:
         """This clamping, worked out."""
-        fixture, notch, practice = self.fixture, self.notch, self.fixture.practice
-        end = corner_points(notch, 0.0, self.corners)
-        channels = bounded(notch, end, practice.run_past_mm, cutter.kerf_mm)
-        s, pieces = chosen.sense, end_pieces(end, self.earlier)
-        corner = least_across(notch, s, pieces)
-        cuts = []
-        for c, outer in channels:
-            left, right = sorted((s * c.low - corner, s * c.high - corner))
-            steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
-            cuts.append(Cut(left, right, c.depth, outer, steps))
-        cuts.sort(key=lambda cut: cut.left_mm)
-        low, high = extent_across(notch, end, -self.trim, 0.0)
-        left, right = sorted((s * low - corner, s * high - corner))
-        trim_travel = (left - practice.run_past_mm + cutter.kerf_mm, right + practice.run_past_mm)
         return SetupPlan(
-            notch,
+            self.notch,
             chosen,
             self.candidates,
             self.trim,
-            chosen.clamped.machine(notch.at)[0] + corner,
             cutter,
-            tuple(cuts),
             self.narrowest_mm,
-            trim_travel,
-            _trimmed_overhang(chosen.clamped, pieces),
+            Positions(self, chosen, cutter),
             because,
         )
 
 
-def _trimmed_overhang(clamped: ClampedStock, pieces: list[Polygon]) -> float:
-    """From the plate's lower edge down to the lowest corner of the trimmed end, along the plate."""
-    points = (clamped.machine(p) for piece in pieces for p in piece)
-    return -min(clamped.untilted(p)[2] for p in points)
+@attrs.frozen(eq=False)
+class Positions:
+    """Where one cutter goes in one clamping of a frame; each worked out when it is asked for."""
+
+    frame: Frame
+    chosen: Candidate
+    cutter: Cutter
+
+    @cached_property
+    def end(self) -> Polygon:
+        """Corners of the trimmed end."""
+        return corner_points(self.frame.notch, 0.0, self.frame.corners)
+
+    @cached_property
+    def pieces(self) -> list[Polygon]:
+        """What earlier notches have left of it."""
+        return end_pieces(self.end, self.frame.earlier)
+
+    @cached_property
+    def corner(self) -> float:
+        """The touch-off corner along X, from the notch's origin."""
+        return least_across(self.frame.notch, self.chosen.sense, self.pieces)
+
+    @cached_property
+    def corner_x_mm(self) -> float:
+        """See ``SetupPlan``."""
+        return self.chosen.clamped.machine(self.frame.notch.at)[0] + self.corner
+
+    @cached_property
+    def cuts(self) -> tuple[Cut, ...]:
+        """See ``SetupPlan``."""
+        fixture, notch, practice = self.frame.fixture, self.frame.notch, self.frame.fixture.practice
+        cutter, corner, s = self.cutter, self.corner, self.chosen.sense
+        cuts = []
+        for c, outer in bounded(notch, self.end, practice.run_past_mm, cutter.kerf_mm):
+            left, right = sorted((s * c.low - corner, s * c.high - corner))
+            steps = passes(left, right, cutter, fixture.traverse, practice.overlap_mm)
+            cuts.append(Cut(left, right, c.depth, outer, steps))
+        return tuple(sorted(cuts, key=lambda cut: cut.left_mm))
+
+    @cached_property
+    def trim_travel_mm(self) -> tuple[float, float]:
+        """See ``SetupPlan``."""
+        run_past, s = self.frame.fixture.practice.run_past_mm, self.chosen.sense
+        low, high = extent_across(self.frame.notch, self.end, -self.frame.trim, 0.0)
+        left, right = sorted((s * low - self.corner, s * high - self.corner))
+        return left - run_past + self.cutter.kerf_mm, right + run_past
+
+    @cached_property
+    def overhang_trimmed_mm(self) -> float:
+        """See ``SetupPlan``: along the plate, from its lower edge to the end's lowest corner."""
+        clamped = self.chosen.clamped
+        points = (clamped.machine(p) for piece in self.pieces for p in piece)
+        return -min(clamped.untilted(p)[2] for p in points)
 
 
 def bounded(

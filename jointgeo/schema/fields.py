@@ -19,6 +19,7 @@ alternative was to coerce kindly; a width of ``True`` mm is never what was meant
 from __future__ import annotations
 
 import math
+import sys
 from functools import cached_property, lru_cache
 from numbers import Integral, Real
 from typing import Any, Literal
@@ -46,6 +47,7 @@ __all__ = [
 
 Kind = Literal["number", "integer", "choice", "flag", "text"]
 KEY = "jointgeo"
+_LARGEST = sys.float_info.max
 
 
 @attrs.frozen
@@ -147,12 +149,17 @@ class FieldInfo:
 
     def takes(self, value: float) -> bool:
         """Whether this is a number, and a float is finite and in its range."""
-        low, high = self.low, self.high
+        low, high = self.taken
+        return low <= value <= high
+
+    @cached_property
+    def taken(self) -> tuple[float, float]:
+        """Least and greatest float that is taken; where this is no number, none lies between."""
         if self.kind != "number":
-            return False
-        if low is not None and (value <= low if self.above else value < low):
-            return False
-        return (high is None or value <= high) and math.isfinite(value)
+            return math.inf, -math.inf
+        low = -_LARGEST if self.low is None else float(self.low)
+        high = _LARGEST if self.high is None else float(self.high)
+        return (math.nextafter(low, math.inf) if self.above else low), high
 
     def _number(self, given: object) -> tuple[float | int, str]:
         want = Integral if self.kind == "integer" else Real
@@ -176,13 +183,16 @@ class FieldInfo:
 
 
 def _make(kind: Kind, unit: str, help: str, default: Any, **bounds: Any) -> Any:
-    infos: dict[str, FieldInfo] = {}  # one, but for a class that is built anew
+    # One, but for a class that is built anew, with the floats that it takes.
+    infos: dict[str, tuple[float, float, FieldInfo]] = {}
 
     def convert(value: Any, field: attrs.Attribute[Any]) -> Any:
-        info = infos.get(field.name)
-        if info is None:
-            info = infos[field.name] = info_of(field)
-        return info.accept(value)
+        known = infos.get(field.name)
+        if known is None:
+            info = info_of(field)
+            known = infos[field.name] = (*info.taken, info)
+        low, high, info = known
+        return value if type(value) is float and low <= value <= high else info.accept(value)
 
     return attrs.field(
         default=default,

@@ -8,11 +8,12 @@ Every field at fault is told at once, by its path, and nothing is built unless a
 from __future__ import annotations
 
 import difflib
+import math
 import types
 import typing
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 import attrs
 
@@ -28,31 +29,38 @@ T = TypeVar("T")
 ALIKE = 0.8
 
 
+_Row: TypeAlias = tuple[
+    str, str | None, float, float, FieldInfo | None, "attrs.Attribute[Any]", Any
+]
+
+
 @attrs.frozen(eq=False)
 class _Reader:
     """What reading a class takes, worked out once, since that takes longer than reading a joint.
 
-    fields: each with its FieldInfo, or None and its annotation for what is a table itself.
+    fields: each with its FieldInfo, or None and its annotation for what is a table itself; and in
+    front of them its name, its name in inches, and the least and greatest float that it takes.
     known: every name that is taken.
     """
 
-    fields: tuple[tuple[attrs.Attribute[Any], FieldInfo | None, Any], ...]
+    fields: tuple[_Row, ...]
     known: frozenset[str]
 
 
 @lru_cache(maxsize=256)
 def _reader(cls: type) -> _Reader:
     hints = typing.get_type_hints(cls)
-    fields, known = [], set()
+    fields: list[_Row] = []
+    known: set[str] = set()
     for field in attrs.fields(cls):
         if not field.init:
             continue
         info = info_of(field) if KEY in field.metadata else None
-        fields.append((field, info, hints[field.name]))
-        if info is None:
-            known.add(field.alias or field.name)
-        else:
-            known.update({info.name, info.inches_name} - {None})
+        name, inches, taken = field.alias or field.name, None, (math.inf, -math.inf)
+        if info is not None:
+            name, inches, taken = info.name, info.inches_name, info.taken
+        known.update(n for n in (name, inches) if n is not None)
+        fields.append((name, inches, *taken, info, field, hints[field.name]))
     return _Reader(tuple(fields), frozenset(known))
 
 
@@ -67,15 +75,14 @@ def read(cls: type[T], data: object, error: type[InputError] = InputError) -> T:
     reader = _reader(typing.cast(Any, cls))
     problems: list[Problem] = []
     values: dict[str, Any] = {}
-    for field, info, hint in reader.fields:
-        if info is None:
-            _read_nested(field, hint, data, values, problems, error)
-            continue
-        given = data.get(info.name)
-        if type(given) is float and info.takes(given) and info.inches_name not in data:
-            values[info.name] = given  # by far the most usual case
-        else:
+    for name, inches, low, high, info, field, hint in reader.fields:
+        given = data.get(name)
+        if type(given) is float and low <= given <= high and inches not in data:
+            values[name] = given  # by far the most usual case
+        elif info is not None:
             _read_plain(info, data, values, problems)
+        else:
+            _read_nested(field, hint, data, values, problems, error)
     if not reader.known.issuperset(data):
         problems = _unknown_names(data, reader.known, problems)
     if problems:

@@ -7,7 +7,7 @@ part is worked out when it is first asked for, and kept.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property, partial
 from typing import Literal
 
@@ -27,6 +27,7 @@ from jointgeo.joints.sides import edge_names
 from jointgeo.joints.stock import Part
 from jointgeo.planning.choice import NO_WISH, Wish
 from jointgeo.planning.end_plan import EndPlan, SetupPlan, plan_end
+from jointgeo.planning.in_turn import InTurn
 from jointgeo.solution.setup import Hand, Setup
 
 __all__ = ["EndSolution", "Line", "Use", "can_fail", "solve_end"]
@@ -66,12 +67,16 @@ class EndSolution:
         return self.plan.blank_mm
 
     @cached_property
-    def setups(self) -> tuple[Setup, ...]:
-        """In the order they are cut; none for a bar that is only laid out."""
-        return tuple(
-            Setup(number, setup, self.plan, self.fixture)
-            for number, setup in enumerate(self.plan.setups, 1)
-        )
+    def setups(self) -> Sequence[Setup]:
+        """In the order they are cut, each planned when it is first asked for; none for a bar that
+        is only laid out."""
+        plan, fixture = self.plan, self.fixture  # and not this end, which would hold itself
+
+        def following(earlier: tuple[Setup, ...]) -> Setup:
+            at = len(earlier)
+            return Setup(at + 1, plan.setups[at], plan, fixture)
+
+        return InTurn(len(plan.setups), following)
 
     @property
     def marks(self) -> tuple[Line, ...]:

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 import attrs
@@ -111,12 +112,17 @@ def _named(part: str) -> Callable[[Solution], Any]:
 
 
 def _part(solution: Solution, end: EndSolution) -> _Branch:
-    below = {str(setup.number): _numbered(setup) for setup in end.setups}
-    return _Branch(below | _PART, (solution, end))
+    return _Branch(_below_part(len(end.setups)), (solution, end))
 
 
-def _numbered(setup: Setup) -> Callable[[Any], Any]:
-    return lambda of: _Branch(_SETUP, (*of, setup))
+@lru_cache(maxsize=16)
+def _below_part(setups: int) -> Mapping[str, Callable[[Any], Any]]:
+    """What stands below a part that has so many setups."""
+    return {str(place + 1): _numbered(place) for place in range(setups)} | _PART
+
+
+def _numbered(place: int) -> Callable[[Any], Any]:
+    return lambda of: _Branch(_SETUP, (*of, of[1].setups[place]))
 
 
 def _written(write: Callable[[Any], Any]) -> Callable[[Any], Any]:

@@ -32,15 +32,15 @@ def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) ->
     """Check every request to ``app``. hosts: names that are answered, None for all."""
 
     def check() -> None:
-        request = flask.request
+        environ = flask.request.environ  # looked up once: the request is found by its thread
         if hosts is not None:
-            _check_host(request.environ.get("HTTP_HOST", ""), hosts)
-        if token is not None and request.path not in OPEN:
-            _check_token(request.environ.get("HTTP_AUTHORIZATION", ""), token)
-        _check_length(request.environ)
-        _check_coding(request.environ.get("HTTP_CONTENT_ENCODING", ""))
-        if request.query_string and request.method != "OPTIONS" and request.url_rule is not None:
-            _check_arguments(request)
+            _check_host(environ.get("HTTP_HOST", ""), hosts)
+        if token is not None and flask.request.path not in OPEN:
+            _check_token(environ.get("HTTP_AUTHORIZATION", ""), token)
+        _check_length(environ)
+        _check_coding(environ.get("HTTP_CONTENT_ENCODING", ""))
+        if environ.get("QUERY_STRING") and not view_takes_query():
+            _refuse_arguments(flask.request)
 
     app.before_request(check)
 
@@ -83,8 +83,8 @@ def _check_coding(given: str) -> None:
         raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, problem, headers=headers)
 
 
-def _check_arguments(request: flask.Request) -> None:
-    if not view_takes_query():
+def _refuse_arguments(request: flask.Request) -> None:
+    if request.method != "OPTIONS" and request.url_rule is not None:
         problems = [
             Problem(name[:60], "is not a known argument", shown(value), "no argument at all")
             for name, value in request.args.items()

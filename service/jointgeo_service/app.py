@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import importlib.metadata
 import threading
-from collections.abc import Collection
+from collections.abc import Callable, Collection
+from typing import Any
 
 import flask
 
@@ -53,7 +54,7 @@ def create_app(
     stopping: set by the server once it is to stop; /readyz then says so.
     fixtures: those offered; by default those that ship.
     """
-    app = flask.Flask("jointgeo_service", static_folder=None)
+    app = _App("jointgeo_service", static_folder=None)
     # A doubled slash or one too many is an unknown URL; a redirect would lose a POST's body.
     app.url_map.merge_slashes = False
     app.url_map.strict_slashes = True
@@ -84,6 +85,14 @@ def create_app(
     app.register_blueprint(start_routes(questions.catalogue, types, questions.fixtures))
     page_routes(app, api)
     return app
+
+
+class _App(flask.Flask):
+    """Flask for views that are plain functions, as all of this service's are."""
+
+    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
+        """Flask looks at every hook and view of every request whether it is a coroutine."""
+        return func
 
 
 def _no_guessing(response: flask.Response) -> flask.Response:

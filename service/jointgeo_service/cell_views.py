@@ -10,10 +10,11 @@ neither works anything out, since an error has status 200 there too.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
 from http import HTTPStatus
 from typing import Any
-from urllib.parse import parse_qsl, unquote_plus
+from urllib.parse import unquote_plus
 
 import flask
 
@@ -31,7 +32,7 @@ from jointgeo_service.questions import Questions, picked
 from jointgeo_service.shapes import cell_text, tabbed
 from jointgeo_service.strict_json import encode
 
-__all__ = ["cell_routes"]
+__all__ = ["cell_routes", "query_pairs"]
 
 # flask-smorest has no types, so neither have views under its decorators.
 # mypy: disable-error-code="untyped-decorator"
@@ -62,8 +63,17 @@ class _Reader:
         return asked, asked.fixture, asked.picks
 
     def _read(self, raw: bytes) -> Asked:
-        text = raw.decode("ascii", "replace")
-        return self.query.read(parse_qsl(text, keep_blank_values=True, errors="replace"))
+        return self.query.read(query_pairs(raw.decode("ascii", "replace")))
+
+
+def query_pairs(text: str) -> Iterator[tuple[str, str]]:
+    """What ``parse_qsl`` makes of a query string, blank values kept; most of one is not coded."""
+    for piece in text.split("&"):
+        if piece:
+            name, _, value = piece.partition("=")
+            if "%" in piece or "+" in piece:
+                name, value = unquote_plus(name), unquote_plus(value)
+            yield name, value
 
 
 #: Stands for the paths where a query string is read for its joint alone.

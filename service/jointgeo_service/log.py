@@ -8,14 +8,18 @@ from __future__ import annotations
 
 import json
 import logging
+import math
 import sys
 import time
 from datetime import UTC, datetime
+from functools import lru_cache
 
 import flask
 
 __all__ = ["configure", "line", "requests"]
 
+#: Characters; a longer text is no name that comes again.
+MOST_KEPT = 100
 METHODS = frozenset(("GET", "HEAD", "OPTIONS", "POST", "PUT", "PATCH", "DELETE", "TRACE"))
 LOG = logging.getLogger("jointgeo_service.request")
 
@@ -26,7 +30,22 @@ class _Lines(logging.Formatter):
     def format(self, record: logging.LogRecord) -> str:
         at = datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds")
         line = {"time": at, "level": record.levelname.lower(), "event": record.getMessage()}
-        return json.dumps(line | getattr(record, "fields", {}))
+        members = (line | getattr(record, "fields", {})).items()
+        return "{" + ", ".join([f"{_text(name)}: {_json(found)}" for name, found in members]) + "}"
+
+
+@lru_cache(maxsize=256)
+def _text(text: str) -> str:
+    """The same few names, routes and methods stand in every line."""
+    return json.dumps(text)
+
+
+def _json(found: object) -> str:
+    """As ``json.dumps``, which makes an encoder anew for each line."""
+    if type(found) is str:
+        return _text(found) if len(found) <= MOST_KEPT else json.dumps(found)
+    plain = type(found) is int or (type(found) is float and math.isfinite(found))
+    return repr(found) if plain else json.dumps(found)
 
 
 def configure() -> None:
@@ -37,15 +56,23 @@ def configure() -> None:
     LOG.setLevel(logging.INFO)
     # It warns of every request that waits for a free thread, which is what a queue is for.
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+    # No line tells them, and each record would ask the system for them.
+    logging.logThreads = logging.logProcesses = logging.logMultiprocessing = False
     # A warning of a joint type's arithmetic is a line like all others.
     logging.captureWarnings(True)
 
 
 def line(method: str, route: str | None, status: int, ms: float = 0.0) -> None:
     """One request. method: as it came; route: the pattern of the route, None for none."""
+    if not LOG.isEnabledFor(logging.INFO):
+        return
     known = method if method in METHODS else "?"
     fields = {"method": known, "route": route, "status": status, "ms": round(ms, 3)}
-    LOG.info("request", extra={"fields": fields})
+    # As ``LOG.info`` makes it, but for the search for its caller, which no line tells.
+    named = {"fields": fields}
+    LOG.handle(
+        LOG.makeRecord(LOG.name, logging.INFO, __file__, 0, "request", (), None, extra=named)
+    )
 
 
 def requests(app: flask.Flask) -> None:

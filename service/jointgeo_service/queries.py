@@ -11,7 +11,7 @@ takes " 1_0 ", "１" and "nan".
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import attrs
@@ -71,14 +71,28 @@ PAGE = (FIXTURE, HAND)
 OF_TABLES = ("part", "setup", "heading")
 
 
-def _value(info: FieldInfo, text: Any) -> object:
-    if not isinstance(text, str):
-        return text
-    if info.kind in ("number", "integer"):
-        return number_in(text)
-    if info.kind == "flag":
-        return {"true": True, "false": False}.get(text, text)
+def _number(text: Any) -> object:
+    return number_in(text) if isinstance(text, str) else text
+
+
+def _flag(text: Any) -> object:
+    return {"true": True, "false": False}.get(text, text) if isinstance(text, str) else text
+
+
+def _as_it_is(text: Any) -> object:
     return text
+
+
+#: What makes a value of an argument's text, by the kind of its field.
+_VALUES: dict[str, Callable[[Any], object]] = {
+    "number": _number,
+    "integer": _number,
+    "flag": _flag,
+}
+
+
+def _value(info: FieldInfo, text: Any) -> object:
+    return _VALUES.get(info.kind, _as_it_is)(text)
 
 
 @attrs.frozen
@@ -101,16 +115,16 @@ class Query:
     def __init__(self, known: Known, fixtures: Fixtures | Once, own: Iterable[FieldInfo]) -> None:
         self.known, self.fixtures = known, fixtures
         self._own = {info.name: info for info in (*own, NOCACHE)}
-        #: Name in the query → name in the joint's table and its field, None for inches.
-        self._names: dict[str, tuple[str, FieldInfo | None]] = {}
+        #: Name in the query → name in the joint's table, and what makes a value of its text.
+        self._names: dict[str, tuple[str, Callable[[Any], object]]] = {}
         documented: dict[str, ma.fields.Field[Any]] = {}
         for info in describe(known.cls):
             inches = info.inches_name
             name = self._free(info.name)
-            self._names[name] = (info.name, info)
+            self._names[name] = (info.name, _VALUES.get(info.kind, _as_it_is))
             documented[name] = Described(info, required=info.required and inches is None)
             if inches is not None:
-                self._names[self._free(inches)] = (inches, None)
+                self._names[self._free(inches)] = (inches, _as_it_is)
                 documented[self._free(inches)] = Documented(inches_of(info))
         for info in self._own.values():
             documented[info.name] = _documented(info)
@@ -137,17 +151,20 @@ class Query:
         for name, text in pairs:
             if name == "pick" and "pick" in self._own:
                 picks.append(self._accepted(PICK, text, problems))
-                continue
-            if name in single:
+            elif name in single:
                 message = "is given more than once"
                 problems.append(Problem(name[:60], message, shown(text), "once"))
-            single.setdefault(name, text)
-        table = {}
-        for name, (field, info) in self._names.items():
-            if name in single:
-                text = single.pop(name)
-                table[field] = text if info is None else _value(info, text)
-        own, chosen = self._read_own(single, picks, problems)
+            else:
+                single[name] = text
+        table, rest = {}, {}
+        for name, text in single.items():
+            known = self._names.get(name)
+            if known is None:
+                rest[name] = text
+            else:
+                field, made = known
+                table[field] = made(text)
+        own, chosen = self._read_own(rest, picks, problems)
         joint = None
         try:
             joint = self.known.joint(table)

@@ -193,7 +193,8 @@ def picked(
 ) -> list[Scalar | Problem]:
     """What stands at each path of one answer, or why nothing does. A joint on a fixture known by
     name is kept, with as much of its answer as was worked out."""
-    own = [p for p in asked if p not in chosen.names]
+    names = chosen.names
+    own = [p for p in asked if p not in names]
     if _keeps(known, joint, chosen):
         with known.answers():
             found = values_of(kept_solution(joint, chosen, hand), own)
@@ -202,7 +203,7 @@ def picked(
     if len(own) == len(asked):
         return found
     rest = iter(found)
-    return [chosen.names[p] if p in chosen.names else next(rest) for p in asked]
+    return [names[p] if p in names else next(rest) for p in asked]
 
 
 def _keeps(known: Known, joint: Any, chosen: Chosen) -> bool:

@@ -99,7 +99,7 @@ def number_in(text: str) -> object:
     """
     if not _NUMBER.fullmatch(text):
         return text
-    return _integer(text) if text.lstrip("-").isdecimal() else _float(text)
+    return _float(text) if "." in text or "e" in text or "E" in text else _integer(text)
 
 
 def read_json(raw: bytes) -> object:

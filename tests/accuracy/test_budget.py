@@ -148,9 +148,10 @@ def test_everything_else_being_too_much_is_an_answer(bridle: SetupPlan, porch: F
 
 
 def test_a_plain_trim_has_no_fit_and_no_depth(bridle: SetupPlan, porch: Fixture) -> None:
-    trimmed = attrs.evolve(
-        bridle, cuts=(), notch=attrs.evolve(bridle.notch, channels=()), narrowest_mm=None
-    )
+    notch, at = attrs.evolve(bridle.notch, channels=()), bridle.positions
+    positions = attrs.evolve(at, frame=attrs.evolve(at.frame, notch=notch))
+    trimmed = attrs.evolve(bridle, positions=positions, notch=notch, narrowest_mm=None)
+    assert trimmed.cuts == ()
     names = [o.name for o in setup_budget(trimmed, porch).outcomes]
     assert names == ["shoulder_gap", "corner_angle"]
     assert [c.name for c in accuracy_checks(setup_budget(trimmed, porch))] == ["joint_closes"]

@@ -106,7 +106,12 @@ def test_every_setup_is_judged_with_those_before_it_and_none_after() -> None:
 
     plan = plan_end(part, fixture, 0.0, judge)
     assert len(plan.setups) == 2
+    assert seen == []  # nobody has asked for a setup yet
+    first = plan.setups[0]
+    assert seen == [(1, True)]
+    assert plan.setups[1].judged
     assert seen == [(1, True), (2, True)]  # neither has a check that fails
+    assert plan.setups[0] is first
 
 
 def test_where_all_fail_the_preferred_one_stays_and_its_remedies_say_so() -> None:

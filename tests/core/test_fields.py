@@ -65,7 +65,10 @@ BAD = [
     ("wide_mm", -HUGE, WIDTH),
     ("wide_mm", 10**5000, WIDTH),
     ("wide_mm", 0, WIDTH),
+    ("wide_mm", 0.0, WIDTH),
+    ("wide_mm", -0.0, WIDTH),
     ("wide_mm", -1, WIDTH),
+    ("wide_mm", math.nextafter(2000.0, math.inf), WIDTH),
     ("wide_mm", 2000.0001, WIDTH),
     ("wide_mm", 1j, WIDTH),
     ("lean_deg", 30.0001, "a number at least -30 deg and at most 30 deg"),
@@ -294,3 +297,20 @@ def test_a_value_is_shown_short_and_safe() -> None:
         line = shown(value)
         assert len(line) <= 60
         assert line.isprintable()
+
+
+def test_what_lies_at_the_very_bounds_is_taken() -> None:
+    """The least float above 0, and 2000 itself; a field without bounds takes every finite float."""
+    for wide in (5e-324, 2000.0):
+        assert read(Shelf, {"wide_mm": wide}).wide_mm == Shelf(wide_mm=wide).wide_mm == wide
+
+    @attrs.frozen
+    class Free:
+        at: float = number("1", "Anywhere")
+
+    for at in (1.7976931348623157e308, -1.7976931348623157e308, -0.0):
+        assert read(Free, {"at": at}).at == Free(at=at).at == at
+    for at in (math.inf, -math.inf, math.nan):
+        assert problems(Free, {"at": at}).keys() == {"at"}
+        with pytest.raises(InputError, match="is not a finite number"):
+            Free(at=at)

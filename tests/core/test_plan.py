@@ -196,7 +196,7 @@ def test_the_blank_is_the_finished_length_and_both_allowances() -> None:
     assert longer.blank_mm == pytest.approx(408, abs=EXACT)
     plain = attrs.evolve(part_at(), notches=())
     assert plan_end(plain, fixture_with()).blank_mm == 400
-    assert plan_end(plain, fixture_with()).setups == ()
+    assert not plan_end(plain, fixture_with()).setups
 
 
 @pytest.mark.parametrize("swivel", [0.0, 25.0, -25.0])

@@ -7,11 +7,14 @@ from typing import Any
 
 import pytest
 
+import jointgeo.planning.clampings
+import jointgeo.planning.frame
 import jointgeo.solution.end
 import jointgeo.solution.setup
 import jointgeo.solution.solution as module
 from jointgeo import InputError, PluginError, joint_types, load_fixture, solve
 from jointgeo.joints.check import Check
+from jointgeo.solution.paths import value
 from jointgeo.solution.setup import HANDS
 
 FIXTURE = load_fixture("porch")
@@ -53,6 +56,36 @@ def test_a_swivel_needs_a_plan_and_checks_where_there_is_a_choice(
     choices = sum(all(c.in_range for c in s.candidates) for s in solution.setups)
     assert counted.pop("machine_checks", 0) == choices
     assert counted == {"plan_end": len(solution.drawing.bars)}
+
+
+def test_an_angle_needs_neither_stock_that_stands_nor_passes_nor_the_next_setup(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Where ranges alone say how to clamp it, at an end that has two setups."""
+    planned = [(j, end) for j in EXAMPLES for end in solve(j, FIXTURE).ends if len(end.setups) == 2]
+    joint, part = next((j, end.part.name) for j, end in planned)
+    counts = {"clamp_stock": 0, "passes": 0, "section": 0}
+    for where, name in (
+        (jointgeo.planning.clampings, "clamp_stock"),
+        (jointgeo.planning.frame, "passes"),
+        (jointgeo.planning.frame, "section"),  # once for each setup that is begun
+    ):
+        real = getattr(where, name)
+
+        def work(*given: Any, _real: Any = real, _name: str = name, **named: Any) -> Any:
+            counts[_name] += 1
+            return _real(*given, **named)
+
+        monkeypatch.setattr(where, name, work)
+    solution = solve(joint, FIXTURE)
+    assert value(solution, f"{part}.1.swivel_deg") == solution.end(part).setups[0].swivel_deg
+    assert counts == {"clamp_stock": 0, "passes": 0, "section": 1}
+    assert isinstance(value(solution, f"{part}.1.overhang_mm"), float)
+    assert counts == {"clamp_stock": 1, "passes": 0, "section": 1}
+    assert isinstance(value(solution, f"{part}.1.cuts.1.left_mm"), float)
+    assert counts["passes"] == len(solution.end(part).setups[0].cuts)
+    assert isinstance(value(solution, f"{part}.2.swivel_deg"), float)
+    assert counts["section"] == len(solution.end(part).setups) == 2
 
 
 @pytest.mark.parametrize("joint", EXAMPLES, ids=lambda j: j.name)

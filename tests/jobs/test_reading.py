@@ -12,6 +12,7 @@ from jointgeo.jobs.file import load_job
 from jointgeo.jobs.report import READING, job_text
 from jointgeo.jobs.solve import solve_job
 from jointgeo.joints.sides import in_words
+from jointgeo.planning.frame import Positions
 
 
 def text_of(name: str) -> str:
@@ -89,7 +90,15 @@ def test_a_corner_that_an_earlier_cut_took_is_said_to_be_further_right() -> None
     assert all(mm >= -1e-9 for _, mm in gone)
     end = answer.ends[0]
     setup = end.setups[0]
-    moved = attrs.evolve(setup.plan, corner_x_mm=setup.plan.corner_x_mm + 3.21)
+    found = setup.plan.positions
+
+    class Moved(Positions):
+        """The same positions from another corner."""
+
+        corner_x_mm = found.corner_x_mm + 3.21  # type: ignore[assignment]  # a number, no property
+
+    positions = Moved(found.frame, found.chosen, found.cutter)
+    moved = attrs.evolve(setup.plan, positions=positions)
     text = job_text(
         attrs.evolve(
             answer,
