@@ -5,10 +5,16 @@ Knows Flask's request only. Runs before anything else looks at a request.
 A page on the internet can make a browser send requests to 127.0.0.1, and a name of the
 page's own can be made to point there. So on the loopback only the loopback's names are
 answered. Elsewhere a token does that work, and every name is taken.
+
+Programs send the token as a bearer of it (RFC 6750). A browser cannot, but asks its user for a name
+and a password where it is told to (RFC 7617): there any name does, and the token is the password.
+Only who asks for a page is told so, since an office program would ask in the middle of a workbook.
 """
 
 from __future__ import annotations
 
+import base64
+import binascii
 import hmac
 import re
 from collections.abc import Collection
@@ -24,6 +30,7 @@ __all__ = ["LOOPBACK_NAMES", "guard"]
 
 LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
 _HOST = re.compile(r"(\[[0-9a-f:.]+\]|[a-z0-9.-]+)(?::[0-9]{1,5})?", re.ASCII | re.IGNORECASE)
+_ALLOWED = "Bearer <token>; in a browser any name, with the token as the password"
 #: Whoever watches over the service need not know the token to see that it answers.
 OPEN = ("/healthz", "/readyz")
 
@@ -36,7 +43,8 @@ def guard(app: flask.Flask, token: str | None, hosts: Collection[str] | None) ->
         if hosts is not None:
             _check_host(environ.get("HTTP_HOST", ""), hosts)
         if token is not None and flask.request.path not in OPEN:
-            _check_token(environ.get("HTTP_AUTHORIZATION", ""), token)
+            pages = "text/html" in environ.get("HTTP_ACCEPT", "")
+            _check_token(environ.get("HTTP_AUTHORIZATION", ""), token, pages)
         _check_length(environ)
         _check_coding(environ.get("HTTP_CONTENT_ENCODING", ""))
         if environ.get("QUERY_STRING") and not view_takes_query():
@@ -53,14 +61,26 @@ def _check_host(given: str, hosts: Collection[str]) -> None:
         raise RefusedError(HTTPStatus.BAD_REQUEST, problem)
 
 
-def _check_token(given: str, token: str) -> None:
+def _check_token(given: str, token: str, pages: bool) -> None:
     scheme, _, key = given.partition(" ")
+    scheme, borne = scheme.lower(), key.strip().encode("utf-8")
+    if scheme == "basic":
+        borne = _password(borne)
     # Compared as bytes and in constant time: how long it takes tells nothing of the token.
-    same = hmac.compare_digest(key.strip().encode("utf-8"), token.encode("utf-8"))
-    if scheme.lower() != "bearer" or not same:
-        problem = Problem("Authorization", "does not hold the token", None, "Bearer <token>")
-        headers = {"WWW-Authenticate": 'Bearer realm="jointgeo"'}
+    same = hmac.compare_digest(borne, token.encode("utf-8"))
+    if scheme not in ("bearer", "basic") or not same:
+        problem = Problem("Authorization", "does not hold the token", None, _ALLOWED)
+        challenge = f'{"Basic" if pages else "Bearer"} realm="jointgeo"'
+        headers = {"WWW-Authenticate": challenge, "Vary": "Accept"}
         raise RefusedError(HTTPStatus.UNAUTHORIZED, problem, headers=headers)
+
+
+def _password(key: bytes) -> bytes:
+    """Of ``name:password`` in base 64; empty where it is none."""
+    try:
+        return base64.b64decode(key, validate=True).partition(b":")[2]
+    except (binascii.Error, ValueError):
+        return b""
 
 
 def _check_length(environ: dict[str, str]) -> None:

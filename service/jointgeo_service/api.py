@@ -102,5 +102,6 @@ def make_api(app: flask.Flask, version: str, *, token: bool) -> ServiceApi:
         api.spec.components.schema(name, schema)
     if token:
         api.spec.components.security_scheme("token", {"type": "http", "scheme": "bearer"})
-        api.spec.options["security"] = [{"token": []}]
+        api.spec.components.security_scheme("password", {"type": "http", "scheme": "basic"})
+        api.spec.options["security"] = [{"token": []}, {"password": []}]
     return api

@@ -37,8 +37,9 @@ def add(subparsers: Any) -> None:
         help="answer over HTTP, for spreadsheets and other programs",
         description="Answer over HTTP on this machine until stopped with Ctrl-C.",
         epilog="Where other machines can reach it, it starts only if the environment variable "
-        "JOINTGEO_TOKEN holds a secret; every request must then bear it. Exit codes: 0 stopped, "
-        "1 stopped with requests unanswered, 2 it cannot start.",
+        "JOINTGEO_TOKEN holds a secret; every request must then bear it, and a browser asks for it "
+        "as a password, with any name. Exit codes: 0 stopped, 1 stopped with requests unanswered, "
+        "2 it cannot start.",
     )
     parser.add_argument("--host", default=HOST, help=f"address to listen at (default {HOST})")
     parser.add_argument(

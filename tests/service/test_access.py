@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from typing import Any
 
@@ -14,6 +15,10 @@ from jointgeo_service.app import create_app
 
 TOKEN = "correct-horse-battery"  # noqa: S105  # a test's own
 URL = "/v1/joint-types/splayed_bridle/settings"
+
+
+def base64_of(text: str) -> str:
+    return base64.b64encode(text.encode()).decode()
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +59,9 @@ def test_with_a_token_every_name_is_answered(locked: flask.Flask) -> None:
     [
         None, "", "Bearer", "Bearer ", TOKEN, f"Basic {TOKEN}", f"Bearer {TOKEN}x",
         f"Bearer {TOKEN[:-1]}", f"Bearer {TOKEN} {TOKEN}", "Bearer \xff\xfe", f"Bearer{TOKEN}",
-        f"Bearer {TOKEN.upper()}",
+        f"Bearer {TOKEN.upper()}", f"Basic {base64_of(TOKEN)}",
+        f"Basic {base64_of(f'me:{TOKEN}x')}", f"Basic {base64_of(f'{TOKEN}:')}",
+        f"Bearer {base64_of(f'me:{TOKEN}')}", "Basic é!", f"Digest {base64_of(f'me:{TOKEN}')}",
     ],
 )  # fmt: skip
 def test_without_the_token_nothing_is_told(locked: flask.Flask, given: str | None) -> None:
@@ -77,8 +84,33 @@ def test_with_the_token_all_is_answered(locked: flask.Flask) -> None:
             assert client.get(url, headers=bearer).status_code == 200
     document = client.get("/openapi.json", headers={"Authorization": f"Bearer {TOKEN}"}).json
     assert document is not None
-    assert document["security"] == [{"token": []}]
+    assert document["security"] == [{"token": []}, {"password": []}]
     assert document["paths"]["/healthz"]["get"]["security"] == []
+
+
+def test_a_browser_asks_its_user_for_the_token_and_a_workbook_does_not(locked: flask.Flask) -> None:
+    """RFC 7617, section 2: the worked example's user and password make the credentials
+    QWxhZGRpbjpvcGVuIHNlc2FtZQ==; a password may hold a colon, a name may not."""
+    client = locked.test_client()
+    for accept, scheme in (("text/html,*/*;q=0.8", "Basic"), ("*/*", "Bearer"), ("", "Bearer")):
+        answer = client.get("/", headers={"Accept": accept})
+        assert answer.status_code == 401
+        assert answer.headers["WWW-Authenticate"] == f'{scheme} realm="jointgeo"'
+        assert answer.headers["Vary"] == "Accept"
+    for name in ("", "anybody"):
+        basic = {"Authorization": f"Basic {base64_of(f'{name}:{TOKEN}')}"}
+        for url in ("/", "/v1/fixtures", "/docs"):
+            assert client.get(url, headers=basic).status_code == 200
+    known = create_app(token="open sesame", hosts=None).test_client()  # noqa: S106  # as published
+    for key, status in (
+        ("QWxhZGRpbjpvcGVuIHNlc2FtZQ==", 200),
+        ("QWxhZGRpbjpvcGVuIHNlc2FtZT8=", 401),
+    ):
+        answer = known.get("/v1/fixtures", headers={"Authorization": f"Basic {key}"})
+        assert answer.status_code == status
+    colon = create_app(token="a:b", hosts=None).test_client()  # noqa: S106  # a test's own
+    basic = {"Authorization": f"Basic {base64_of('me:a:b')}"}
+    assert colon.get("/v1/fixtures", headers=basic).status_code == 200
 
 
 def test_tokens_are_compared_in_constant_time(
