@@ -276,7 +276,8 @@ def serve(
         service = Service(app, listening, stopping)
         for kind in (signal.SIGINT, signal.SIGTERM):
             signal.signal(kind, service.stop)
-        say(f"jointgeo serve: listening at http://{_name(address[0])}:{port} (pages to fill in; API page at /docs)")
+        url = f"http://{_name(address[0])}:{port}"
+        say(f"jointgeo serve: listening at {url} (pages to fill in; API page at /docs)")
         sys.stdout.flush()
         if service.run():
             return 0
