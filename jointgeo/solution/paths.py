@@ -7,6 +7,9 @@ quantity: ``leg.1.trim_mm``, ``leg.1.cuts.2.left_mm``, ``leg.stock.length_mm``. 
 joint as a whole stands alone: ``status``, ``trouble.because``. Everything that is counted is
 counted from 1. Only what a path asks for is worked out.
 
+What no scale can show, or no longer shows reliably, is refused by its path and never a number: a
+cell holds one figure and not the verdict beside it, and somebody would set it.
+
 A check is entered by its name, ``leg.1.checks.front_beam.margin``. Where there are several of one
 name, one for each beam, the worst of them answers, since the first need not be the least.
 """
@@ -23,6 +26,7 @@ import attrs
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.joints.check import Check
 from jointgeo.solution import serialise
+from jointgeo.solution.axis import AxisSetting
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.meanings import meaning
 from jointgeo.solution.setup import Setup
@@ -53,11 +57,19 @@ class _Branch:
         self.below, self.of = below, of
 
 
+@attrs.frozen
+class _NotToSet:
+    """In place of a scale's figure. why: in words."""
+
+    why: str
+
+
 def value(solution: Solution, path: str, field: str = "pick") -> Scalar:
     """The number, text or flag at ``path``; None where the answer has none there, as below a wedge
     that is not needed.
 
-    InputError of ``field`` where the path leads nowhere or to more than one value.
+    InputError of ``field`` where the path leads nowhere or to more than one value, and for the
+    figure of a scale that cannot be set to it.
     """
     at: Any = None
     for i, step in enumerate(path.split(".")):
@@ -69,6 +81,8 @@ def value(solution: Solution, path: str, field: str = "pick") -> Scalar:
     at = _python(at)
     if at is None or isinstance(at, (bool, int, float, str)):
         return at
+    if isinstance(at, _NotToSet):
+        raise InputError(Problem(field, f"is not to be set: {at.why}", shown(path)))
     raise InputError(_astray(field, path, "does not lead to a single value", at))
 
 
@@ -139,9 +153,17 @@ _PART: dict[str, Callable[[Any], Any]] = {
 }
 _SETUP: dict[str, Callable[[Any], Any]] = {
     **{name: _written(write) for name, write in serialise.SETUP.items()},
+    "scale_swivel_deg": lambda of: _figure(of[2].axes[0]),
+    "scale_tilt_deg": lambda of: _figure(of[2].axes[1]),
     "aid": lambda of: _best_aids(of[2]),
     "checks": lambda of: _checks(_of(of[0], of[1], of[2].number)),
 }
+
+
+def _figure(axis: AxisSetting) -> float | _NotToSet:
+    if axis.beyond or axis.doubted or axis.wedge:
+        return _NotToSet(axis.scale_words)
+    return axis.figure_deg
 
 
 def _of(solution: Solution, end: EndSolution, setup: int | None) -> Iterator[Check]:
@@ -223,7 +245,9 @@ def _below(at: Any) -> Iterator[tuple[str, Any]]:
 def _walk(at: Any, path: str) -> Iterator[tuple[str, Scalar]]:
     for step, entered in _below(at):
         there, found = f"{path}.{step}" if path else step, _python(entered)
-        if found is None or isinstance(found, (bool, int, float, str)):
+        if isinstance(found, _NotToSet):
+            yield there, None
+        elif found is None or isinstance(found, (bool, int, float, str)):
             yield there, found
         else:
             yield from _walk(found, there)

@@ -17,11 +17,12 @@ import numpy as np
 import pytest
 
 import jointgeo
-from jointgeo.errors import FixtureError
+from jointgeo.errors import FixtureError, InputError
 from jointgeo.fixtures.file import read_fixture
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.fixtures.wedging import held
 from jointgeo.proof import dry_fit
+from jointgeo.solution.paths import value
 
 from .plain import LACKS, plain, plain_data
 from .random_joints import DRAWS, joints
@@ -199,3 +200,10 @@ def test_what_a_person_is_told() -> None:
     both = jointgeo.solve(LEG, plain("swivel", "tilt")).setups[0]
     assert {a.aid for a in both.aids} == {"wedge"}
     assert both.budget["shoulder_gap"].largest[0] in ("swivel_wedge", "tilt_wedge")
+
+
+def test_a_cell_is_told_of_the_wedge_in_place_of_a_scales_figure() -> None:
+    solution = jointgeo.solve(LEG, plain("tilt"))
+    assert isinstance(value(solution, "leg.1.scale_swivel_deg"), float)
+    with pytest.raises(InputError, match="is not to be set: no tilt: 2 wedges alike"):
+        value(solution, "leg.1.scale_tilt_deg")
