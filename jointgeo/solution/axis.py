@@ -54,6 +54,12 @@ class AxisSetting:
         )
 
     @property
+    def to_set_deg(self) -> float | None:
+        """The figure to set; None where the scale cannot show it, nobody knows it, or there is no
+        such scale."""
+        return None if self.beyond or self.doubted or self.wedge else self.figure_deg
+
+    @property
     def figure_words(self) -> str:
         """``-7.760° or -7°45.6′ (true angle -7.827°, anticlockwise)``; no figure if doubted."""
         if self.wedge:

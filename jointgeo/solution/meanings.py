@@ -59,8 +59,10 @@ _SETUP = {
     "exit_side": "The marked side where the cutter leaves the wood; nothing where not known",
     "swivel_deg": "True angle of the swivel, positive clockwise as you face the plate",
     "tilt_deg": "True angle of the tilt, positive when the cut end swings towards you",
-    "scale_swivel_deg": "What the swivel's scale must show for that, by all that is known of it",
-    "scale_tilt_deg": "What the tilt's scale must show for that, by all that is known of it",
+    "scale_swivel_deg": "What the swivel's scale must show for that, by all that is known of it; "
+    "nothing where it cannot show that",
+    "scale_tilt_deg": "What the tilt's scale must show for that, by all that is known of it; "
+    "nothing where it cannot show that",
     "packing_deg": "Turn about the stock's own length that a wedge must give; 0 for none",
     "packing": "The wedge between stock and backing; null where none is needed",
     "packing.thick_end": "The marked side at which the wedge's thick end lies",

@@ -161,9 +161,8 @@ _SETUP: dict[str, Callable[[Any], Any]] = {
 
 
 def _figure(axis: AxisSetting) -> float | _NotToSet:
-    if axis.beyond or axis.doubted or axis.wedge:
-        return _NotToSet(axis.scale_words)
-    return axis.figure_deg
+    figure = axis.to_set_deg
+    return _NotToSet(axis.scale_words) if figure is None else figure
 
 
 def _of(solution: Solution, end: EndSolution, setup: int | None) -> Iterator[Check]:
