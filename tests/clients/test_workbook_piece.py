@@ -49,12 +49,14 @@ CHANGES: dict[str, dict[str, Any]] = {
 
 @attrs.frozen
 class Read:
-    """Rows of each type's sheet as shipped, with ``CHANGES``, with a bad number; printed pages; and
-    the requests of the first reading."""
+    """Rows of each type's sheet as shipped, with ``CHANGES``, with a bad number, and the bench's
+    with an empty cell where the default is yes; printed pages; and the requests of the first
+    reading."""
 
     shipped: dict[str, Rows]
     changed: dict[str, Rows]
     bad: dict[str, Rows]
+    emptied: Rows
     pages: list[str]
     asked: list[dict[str, Any]]
 
@@ -74,23 +76,26 @@ def read(english: Office, service: Service, tmp_path_factory: pytest.TempPathFac
     sheets = [used(sheet) for sheet in SHEETS.values()]
     good = {SHEETS[kind]: _cells(rows[kind], given) for kind, given in CHANGES.items()}
     bad = {SHEETS[k]: _cells(rows[k], {"fit_mm": -3.0}) for k in SHEETS}
+    emptied = {"fit_mm": 0.1, "long_stretcher": ""}
+    empty = {SHEETS["splayed_bench"]: _cells(rows["splayed_bench"], emptied)}
     counted = start_service(log=log)
     try:
         told = english.do(
             *opened(english, counted.url), *sheets, {"do": "print_to", "url": pdf.as_uri()},
             *_written(good | {"Start": {"B3": service.url}}), *sheets, *_written(bad), *sheets,
+            *_written(empty), used(SHEETS["splayed_bench"]),
         )  # fmt: skip
     finally:
         counted.kill()
     told = [one for one in told if one is not None]
     first, second, third = (
         dict(zip(SHEETS, told[i : i + len(SHEETS)], strict=True))
-        for i in range(0, len(told), len(SHEETS))
+        for i in range(0, 3 * len(SHEETS), len(SHEETS))
     )
     command = [pdftotext, "-layout", str(pdf), "-"]
     text = subprocess.run(command, capture_output=True, text=True, check=True, timeout=60).stdout
     asked = [json.loads(line) for line in log.read_text().splitlines()]
-    return Read(first, second, third, text.split("\f")[:-1], asked)
+    return Read(first, second, third, told[-1], text.split("\f")[:-1], asked)
 
 
 def _written(changes: dict[str, dict[str, Any]]) -> list[dict[str, Any]]:
@@ -204,6 +209,12 @@ def test_other_inputs_give_other_answers(kind: str, read: Read) -> None:
     assert {n: v for n, v in given.items() if n in CHANGES[kind]} == written
     was, now = _holds(kind, read.shipped[kind]).to_dict(), _holds(kind, rows).to_dict()
     assert was["settings"] != now["settings"]
+
+
+def test_where_a_choice_of_yes_and_no_stands_empty_its_default_holds(read: Read) -> None:
+    assert "long_stretcher" not in _inputs("splayed_bench", read.emptied)
+    told = [_holds("splayed_bench", rows) for rows in (read.emptied, read.changed["splayed_bench"])]
+    assert ["long stretcher" in {m.name for m in one.members} for one in told] == [True, False]
 
 
 @pytest.mark.parametrize("kind", SHEETS)
