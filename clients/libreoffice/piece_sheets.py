@@ -23,7 +23,7 @@ __all__ = ["whole_pieces"]
 WORDS, NAMES, VALUES, RANGES, TABLES = 0, 1, 2, 3, 5
 WIDTHS = (84, 40, 30, 70, 4, 30, 44, 22, 24, 28, 24, 20, 26, 24, 24, 26, 18, 18, 18, 12, 22, 14, 20)
 #: Letters of a range that go in a line.
-RANGE_LETTERS = 36
+RANGE_LETTERS = 33
 #: Of the two tables, how many columns there are and which of them hold measures.
 CUT_LIST = 10, range(3, 9)
 OPERATIONS = 18, (*range(5, 10), *range(11, 14), 15)
