@@ -4,6 +4,7 @@
  * JG_VALUE(service, joint_type, path, name, value, ...)          values of one joint
  * JG_TABLE(service, joint_type, want, rows, name, value, ...)    a table with a heading
  * JG_LIST(service, paths, joints, name, value, ...)              values of many joints, a row each
+ * JG_PIECE(service, piece_type, want, rows, name, value, ...)    a table of a whole piece
  *
  * service     address of the service, e.g. https://joints.example.org
  * joint_type  name of a joint type, as the service lists them
@@ -17,6 +18,7 @@
  * joints      a range with names of parameters in its first row and a joint in each further one;
  *             a column without a name is yours and is not read. joint_type, fixture and hand may
  *             be columns too. An empty row has an empty answer
+ * piece_type  name of a piece type; of JG_PIECE, want is "cut-list", "settings" or "feasibility"
  * name, value flat list of the joint's parameters, of fixture and hand, for JG_TABLE of part and
  *             setup, and "heading", "words" for headings in words; in place of any two of them a
  *             range of two columns, names beside values. A pair whose name or value is empty is
@@ -89,7 +91,7 @@ function JG_VALUE(service, joint_type, path, ...pairs) {
   var picks = paths.map(function (row) {
     return row.map(function (one) { return '&pick=' + encodeURIComponent(jgText_(one)); }).join('');
   }).join('');
-  var reply = jgAsk_(service, joint_type, 'values', picks, pairs);
+  var reply = jgAsk_(service, 'joint-types', joint_type, 'values', picks, pairs);
   var cells = reply.split('\t');
   var count = paths.length * paths[0].length;
   var spread = paths.map(function (row, r) {
@@ -112,7 +114,26 @@ function JG_VALUE(service, joint_type, path, ...pairs) {
  * @customfunction
  */
 function JG_TABLE(service, joint_type, want, rows, ...pairs) {
-  var reply = jgAsk_(service, joint_type, want, '&shape=tsv', pairs);
+  return jgRectangle_(jgAsk_(service, 'joint-types', joint_type, want, '&shape=tsv', pairs), rows);
+}
+
+/**
+ * A table of a whole piece, with a heading.
+ *
+ * @param {string} service Address of the service.
+ * @param {string} piece_type Name of a piece type.
+ * @param {string} want "cut-list", "settings" or "feasibility".
+ * @param {number} rows Rows to fill, 0 for as many as there are.
+ * @param {...*} pairs Names and values in turn, or ranges of two columns.
+ * @return The table; a text that begins with # is the reason why there is none.
+ * @customfunction
+ */
+function JG_PIECE(service, piece_type, want, rows, ...pairs) {
+  return jgRectangle_(jgAsk_(service, 'piece-types', piece_type, want, '&shape=tsv', pairs), rows);
+}
+
+/** A table of an answer, cut off or filled up to the wanted number of rows. */
+function jgRectangle_(reply, rows) {
   if (reply.charAt(0) === '#') {
     return reply;
   }
@@ -198,13 +219,14 @@ function jgRoot_(service) {
     : '# the address of the service must begin with http:// or https://';
 }
 
-function jgAsk_(service, joint_type, want, extra, pairs) {
+/** What is wanted of one type; kinds: "joint-types" or "piece-types". */
+function jgAsk_(service, kinds, type, want, extra, pairs) {
   var root = jgRoot_(service);
   var query = jgQuery_(pairs);
   if (root.charAt(0) === '#' || query.charAt(0) === '#') {
     return root.charAt(0) === '#' ? root : query;
   }
-  var url = root + '/v1/joint-types/' + encodeURIComponent(jgText_(joint_type)) + '/' +
+  var url = root + '/v1/' + kinds + '/' + encodeURIComponent(jgText_(type)) + '/' +
     encodeURIComponent(jgText_(want)) + '?cells=1' + extra + query;
   if (url.length > JG_LONGEST) {
     return '# the question has ' + url.length + ' characters, at most ' + JG_LONGEST + ' can be sent';

@@ -43,7 +43,8 @@ def build() -> bytes:
     """The whole document."""
     head = _head(EXCEL.read_text("ascii"))
     usage = [line.removeprefix("'").removeprefix(" ") for line in head.splitlines()]
-    sheets = [*all_sheets(usage), *whole_pieces()]
+    sheets = all_sheets(usage)
+    sheets += whole_pieces({sheet.name for sheet in sheets})
     return document(sheets, {SERVICE_NAME: SERVICE_CELL}, {"JointGeo": basic_module()})
 
 

@@ -13,9 +13,10 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
+from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
 __all__ = ["Cell", "Sheet", "column_name", "document"]
@@ -116,13 +117,16 @@ class Sheet:
     """One sheet; rows and columns count from 0.
 
     widths_mm: of the first columns. printed: how many columns go on paper. hidden: columns that
-    hold names for programs, and go neither on the screen nor on paper.
+    hold names for programs, and go neither on the screen nor on paper. repeated: how many rows from
+    the top stand on every page of paper. printed_rows: how many go on paper; 0 for all.
     """
 
     name: str
     widths_mm: tuple[int, ...]
     printed: int
     hidden: tuple[int, ...] = ()
+    repeated: int = 0
+    printed_rows: int = 0
     #: Of rows, millimetres. Calc fits a row to its text when a document is opened, and not when an
     #: answer comes; so rows whose answers take several lines have a height of their own.
     heights_mm: dict[int, int] = field(default_factory=dict)
@@ -141,18 +145,35 @@ class Sheet:
         height = 1 + max(row for row, _ in self.cells)
         for row in range(height):
             width = 1 + max((c for r, c in self.cells if r == row), default=0)
-            cells = [self.cells.get((row, c)) for c in range(width)]
-            inner = "".join(c.xml() if c else "<table:table-cell/>" for c in cells)
+            inner = _joined(self.cells.get((row, c)) for c in range(width))
             tall = self.heights_mm.get(row)
             style = f' table:style-name="h{tall}"' if tall else ""
             rows.append(f"<table:table-row{style}>{inner}</table:table-row>")
+        if self.repeated:
+            top = "".join(rows[: self.repeated])
+            top = f"<table:table-header-rows>{top}</table:table-header-rows>"
+            rows[: self.repeated] = [top]
         named = f"'{self.name}'"
-        area = f"{named}.A1:{named}.{column_name(self.printed - 1)}{height}"
+        area = f"{named}.A1:{named}.{column_name(self.printed - 1)}{self.printed_rows or height}"
         head = (
             f'<table:table table:name="{self.name}" table:style-name="sheet"'
             f' table:print-ranges="{area}">'
         )
         return "\n".join([head, *columns, *rows, "</table:table>"])
+
+
+def _joined(cells: Iterable[Cell | None]) -> str:
+    """The cells of a row; neighbours alike that hold nothing are written once."""
+    out = []
+    for cell, alike in groupby(cells):
+        count = len(list(alike))
+        written = cell.xml() if cell else "<table:table-cell/>"
+        if count > 1 and (cell is None or cell.content == ""):
+            repeated = f'<table:table-cell table:number-columns-repeated="{count}"'
+            out.append(written.replace("<table:table-cell", repeated, 1))
+        else:
+            out += [written] * count
+    return "".join(out)
 
 
 def column_name(column: int) -> str:

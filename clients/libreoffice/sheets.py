@@ -230,9 +230,12 @@ def range_words(info: FieldInfo) -> str:
         says = " or ".join(info.choices)
     elif info.kind == "flag":
         says = "true or false"
+    elif info.kind == "text":
+        says = f"a line of up to {info.high:g} letters"
+    elif info.low is None or info.high is None:
+        says = info.allowed
     else:
-        low = "" if info.low is None else f"{'above ' if info.above else ''}{info.low:g} to "
-        says = f"{low}{'' if info.high is None else f'{info.high:g}'}{unit}"
+        says = f"{'above ' if info.above else ''}{info.low:g} to {info.high:g}{unit}"
     default = f"{info.default:g}" if isinstance(info.default, float) else f"{info.default}"
     if info.required:
         return says

@@ -11,9 +11,11 @@ import subprocess
 from pathlib import Path
 from typing import Any
 
+import attrs
 import pytest
 
 import jointgeo
+from jointgeo.pieces import piece_type, piece_types, solve_piece
 
 from .support import Service, answers, need, start_service
 
@@ -92,6 +94,74 @@ def test_tables_are_the_librarys(service: Service) -> None:
     assert [row[at] for row in cuts] == ["pass", 1, 2, 3, 4]
     assert few == [*cuts[:2], ["# 3 more rows", *[""] * 24]]
     assert many == [*cuts, *[[""] * 25] * 4]
+
+
+def test_tables_of_a_whole_piece_are_the_librarys(service: Service) -> None:
+    """Each type's first example; on one of them rows cut off and filled up, inches, and words."""
+    fixture = jointgeo.load_fixture("porch")
+    calls, expected = [], []
+    for name, cls in piece_types().items():
+        example = cls.examples()[0]
+        table = [[k, "" if v is None else v] for k, v in example.to_dict().items()]
+        pairs = ["fixture", "porch", table]
+        calls += [("JG_PIECE", [service.url, name, want, 0, *pairs])
+                  for want in ("cut-list", "settings", "feasibility")]  # fmt: skip
+        answer = solve_piece(example.piece(), fixture).to_dict()
+        members = [
+            [m["name"], m["count"], m["mirrored"], m["width_mm"], m["thickness_mm"],
+             m["length_mm"], m["blank_mm"], max(m["long_edges_mm"]), min(m["long_edges_mm"]),
+             m["shape"]] for m in answer["members"]
+        ]  # fmt: skip
+        passes = [
+            [number, setup["swivel_deg"], setup["tilt_deg"], setup["trim_mm"],
+             one.get("travel_mm", ""), one.get("turns", "")]
+            for number, end in enumerate(answer["settings"], 1)
+            for setup in end["setups"]
+            for one in ([p for cut in setup["cuts"] for p in cut["passes"]] or [{}])
+        ]  # fmt: skip
+        checks = [[c["name"], c["margin"], c["status"]] for c in answer["checks"]]
+        expected += [members, passes, checks]
+    results, asked = run(*calls)
+    assert len(asked) == len(calls) == 3 * len(piece_types())
+    columns = [
+        results[0][0],
+        ["setting", "swivel_deg", "tilt_deg", "trim_mm", "travel_mm", "turns"],
+        ["name", "margin", "status"],
+    ]
+    for at, (table, rows) in enumerate(zip(results, expected, strict=True)):
+        places = [table[0].index(name) for name in columns[at % 3]]
+        assert [[row[c] for c in places] for row in table[1:]] == rows
+
+    bench = piece_type("splayed_bench").examples()[0]
+    pairs = [[k, v] for k, v in bench.to_dict().items() if k != "seat_height_mm"]
+    inches = attrs.evolve(bench, seat_height_mm=431.8)  # 17 in
+    blanks = [m.blank_mm for m in solve_piece(inches.piece(), fixture).members]
+
+    def piece(want: str, rows: Any, *more: Any, kind: str = "splayed_bench") -> Any:
+        return "JG_PIECE", [service.url + "/", kind, want, rows, pairs, "fixture", "porch", *more]
+
+    seat = ["seat_height_in", 17]
+    (few, many, worded, missing, bad, unknown, astray, odd), _ = run(
+        piece("cut-list", 3, *seat),
+        piece("cut-list", 7, *seat),
+        piece("settings", 0, *seat, "heading", "words", "marks", "as_drawn"),
+        piece("cut-list", 0),
+        piece("cut-list", 0, "seat_height_mm", -3),
+        piece("cut-list", 0, *seat, kind="no_such_thing"),
+        piece("nothing", 0, *seat),
+        piece("cut-list", 0, "seat_height_mm"),
+    )
+    assert [row[6] for row in many[1:5]] == blanks
+    assert many[5:] == [[""] * 10] * 2
+    assert few == [*many[:2], ["# 3 more rows", *[""] * 9]]
+    assert worded[0][:2] == ["operation", "member and end"]
+    drawn = solve_piece(inches.piece(), fixture, "as_drawn").to_dict()["settings"]
+    assert worded[-1][0] == len(drawn)
+    for reason, word in ((missing, "seat_height_mm"), (bad, "-3"), (unknown, "no_such_thing")):
+        assert reason.startswith("#")
+        assert word in reason
+    assert astray == "# the service answered with status 404"
+    assert odd == "# names and values must come in pairs; the last name has no value"
 
 
 def test_a_list_is_one_request_for_a_thousand_rows(service: Service) -> None:
