@@ -34,7 +34,7 @@ def write_part_dxf(part: FixturePart, path: File) -> None:
 
 
 def part_dxf(part: FixturePart) -> bytes:
-    """The file's content; ezdxf puts the time of writing into it. MissingExtraError without ezdxf."""
+    """The file's content, the time of writing in it. MissingExtraError without ezdxf."""
     document = _new()
     space = document.modelspace()
     low = [0.0, 0.0]
