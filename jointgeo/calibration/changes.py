@@ -19,13 +19,13 @@ import attrs
 
 from jointgeo.calibration.rows import Rows
 from jointgeo.calibration.taking import take
-from jointgeo.errors import FixtureError, InputError, Problem, shown
+from jointgeo.errors import FixtureError, Problem, shown
 from jointgeo.fixtures.calibrated import refreshed
 from jointgeo.fixtures.corrections import Past
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
 from jointgeo.fixtures.text import fixture_toml
-from jointgeo.output import NO_ROOM, keep_under_a_number, one_at_a_time, write_whole
+from jointgeo.output.asked import alone_at, write_or_keep
 from jointgeo.schema.fields import plain
 
 __all__ = ["Changes", "apply_changes", "changed_numbers", "holds", "write_fixture"]
@@ -104,16 +104,8 @@ def write_fixture(
     from; InputError where it cannot be written, and OSError where the disk has no room. The file is
     whole or what it was (``jointgeo.output``).
     """
-    try:
-        with one_at_a_time(path):
-            return _replaced(fixture, path, overwrite=overwrite, was=was)
-    except OSError as error:
-        if error.errno in NO_ROOM:
-            raise
-        reason = error.strerror or str(error)
-        raise InputError(
-            Problem("--output", f"cannot be written: {reason}", shown(str(path)))
-        ) from None
+    with alone_at(path):
+        return _replaced(fixture, path, overwrite=overwrite, was=was)
 
 
 def _replaced(fixture: Fixture, path: Path, *, overwrite: bool, was: Fixture | None) -> Path | None:
@@ -123,22 +115,7 @@ def _replaced(fixture: Fixture, path: Path, *, overwrite: bool, was: Fixture | N
         message = "was changed by another program meanwhile"
         raise FixtureError(Problem("--output", message, shown(str(path)), "run the command again"))
     text = fixture_toml(fixture).encode()
-    if not overwrite:
-        try:
-            write_whole(path, text, new=True)
-        except FileExistsError:
-            allowed = "a new name, or --overwrite (the old file is kept under a number)"
-            problem = Problem("--output", "names a file that exists", shown(str(path)), allowed)
-            raise FixtureError(problem) from None
-        return None
-    kept = keep_under_a_number(path) if path.exists() else None
-    try:
-        write_whole(path, text)
-    except BaseException:
-        if kept is not None:
-            kept.unlink(missing_ok=True)
-        raise
-    return kept
+    return write_or_keep(path, text, overwrite=overwrite, error=FixtureError)
 
 
 def holds(path: Path, fixture: Fixture) -> bool:

@@ -1,4 +1,4 @@
-"""Commands on changing a fixture: what-helps, compare-fixtures, gains.
+"""Commands on changing a fixture: what-helps, gains; ``sheet`` has compare-fixtures, which draws.
 
 Knows this folder, files and the registry; computes nothing. Entered in the entry-point group
 ``jointgeo.commands``. Exit codes: 0 good, 1 nothing that is allowed is enough, or something is
@@ -18,20 +18,15 @@ import attrs
 from jointgeo.calibration.changes import write_fixture
 from jointgeo.errors import InputError, shown
 from jointgeo.fixture_changes.changes import KINDS, Allowed, usual
-from jointgeo.fixture_changes.compare import compared, envelope_of, gains
+from jointgeo.fixture_changes.compare import gains
 from jointgeo.fixture_changes.found import Option
 from jointgeo.fixture_changes.search import ROOM_MM, what_would_do
-from jointgeo.fixture_changes.telling import (
-    compared_lines,
-    envelope_lines,
-    found_lines,
-    gains_lines,
-)
+from jointgeo.fixture_changes.telling import found_lines, gains_lines
 from jointgeo.fixture_changes.work import folder_work, work_named
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
 
-__all__ = ["add"]
+__all__ = ["WHAT", "add", "subcommand"]
 
 CODES = (
     "Exit codes: 0 good, 1 nothing that is allowed is enough, something is not feasible, or "
@@ -42,7 +37,7 @@ WHAT = "a job or piece file (.toml), a job or set that ships, or a joint type (i
 
 def add(subparsers: Any) -> None:
     """Register the commands of this folder."""
-    helping = _parser(
+    helping = subcommand(
         subparsers, "what-helps", "the smallest changes of a fixture that let this be cut", _helps
     )
     helping.add_argument("work", nargs="+", help=WHAT)
@@ -72,20 +67,7 @@ def add(subparsers: Any) -> None:
         action="store_true",
         help="if FILE exists, keep it under a number and write over it",
     )
-    comparing = _parser(
-        subparsers, "compare-fixtures", "the same work on several fixtures", _compare
-    )
-    comparing.add_argument("work", nargs="+", help=WHAT)
-    comparing.add_argument(
-        "--fixture", action="append", required=True, help="a fixture's name or file; give several"
-    )
-    comparing.add_argument(
-        "--thickness-mm",
-        type=float,
-        action="append",
-        help="stock to tell the greatest tilt of, mm; may be given several times",
-    )
-    gaining = _parser(
+    gaining = subcommand(
         subparsers, "gains", "what a shop's folder gains and loses by a changed fixture", _gains
     )
     gaining.add_argument("folder", help="a folder of job and piece files")
@@ -93,7 +75,8 @@ def add(subparsers: Any) -> None:
     gaining.add_argument("--after", required=True, help="the fixture as changed")
 
 
-def _parser(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
+def subcommand(subparsers: Any, name: str, help: str, run: Any) -> argparse.ArgumentParser:
+    """A subcommand with these exit codes and ``--json``."""
     description = f"{help[0].upper()}{help[1:]}. {CODES}"
     parser: argparse.ArgumentParser = subparsers.add_parser(
         name, help=help, description=description
@@ -178,28 +161,6 @@ def _chosen(options: tuple[Option, ...], number: int) -> Option:
         allowed = f"1 to {len(options)}" if options else "nothing: no change is enough"
         raise InputError.of("option", "is no option", f"{number}", allowed)
     return options[number - 1]
-
-
-def _compare(asked: argparse.Namespace) -> int:
-    works, fixtures = work_named(asked.work), [load_fixture(f) for f in asked.fixture]
-    cells = compared(works, fixtures)
-    names = [f.name for f in fixtures]
-    points = envelope_of(works[0].on(fixtures[0]), fixtures, asked.thickness_mm or ())
-    if asked.json:
-        form = {
-            "cells": [c.to_dict() for c in cells],
-            "envelope": [attrs.asdict(p) for p in points],
-        }
-        print(json.dumps(form, indent=2))
-    else:
-        print("\n".join(compared_lines(cells)))
-        if points:
-            print(
-                "\n".join(
-                    ["", "Greatest tilt before the beam is met", *envelope_lines(names, points)]
-                )
-            )
-    return 0 if all(c.feasible for c in cells) else 1
 
 
 def _gains(asked: argparse.Namespace) -> int:

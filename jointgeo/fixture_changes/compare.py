@@ -5,18 +5,30 @@ Knows work and answers; changes nothing and searches nothing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any, Literal
 
 import attrs
 
+from jointgeo.checks.context import Context
 from jointgeo.checks.envelope import greatest_tilt_deg
+from jointgeo.errors import InputError
 from jointgeo.fixture_changes.demands import Demand, demands, spots
 from jointgeo.fixture_changes.work import Work
 from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.check import Verdict, worst
 
-__all__ = ["Cell", "Change", "EnvelopePoint", "compared", "envelope_of", "gains"]
+__all__ = [
+    "Cell",
+    "Change",
+    "EnvelopePoint",
+    "Envelopes",
+    "compared",
+    "envelope_of",
+    "envelopes",
+    "gains",
+]
 
 Change = Literal["gained", "lost", "same"]
 
@@ -102,24 +114,113 @@ def envelope_of(
 ) -> tuple[EnvelopePoint, ...]:
     """How far the plate may tilt before stock of each thickness meets the beam, on each fixture,
     hung as the setup of ``answer`` that comes nearest to the beam on the first of them."""
+    benches = _benches(answer, fixtures)
+    return tuple(_point(benches, thick) for thick in thicknesses_mm)
+
+
+@attrs.frozen
+class Envelopes:
+    """The same for every thickness, to be drawn: a curve for each of ``fixtures``.
+
+    setup: the setup that they hold for, in words; thickness_mm, tilt_deg: its own on the first
+    fixture, without the tilt's sign. points: by rising thickness, those asked for among them, and
+    both sides of where a beam begins to limit a tilt. most_deg: where each fixture's tilt ends.
+    """
+
+    fixtures: tuple[Fixture, ...]
+    setup: str
+    thickness_mm: float
+    tilt_deg: float
+    asked: tuple[EnvelopePoint, ...]
+    points: tuple[EnvelopePoint, ...]
+
+    @property
+    def most_deg(self) -> tuple[float, ...]:
+        return tuple(_most_deg(f) for f in self.fixtures)
+
+    def curve(self, number: int) -> list[tuple[float, float]]:
+        """(thickness, greatest tilt) of that fixture; its whole range where no beam limits it."""
+        most = self.most_deg[number]
+        found = ((p.thickness_mm, p.tilt_deg[number]) for p in self.points)
+        return [(thick, most if tilt is None else tilt) for thick, tilt in found]
+
+
+#: Points of a curve besides those that are looked for, and how near to each other the two sides of
+#: a bend are, mm: less than any drawing shows.
+_POINTS, _NEAR_MM = 13, 1e-3
+MOST_MM = 500.0
+
+
+def envelopes(
+    answer: object, fixtures: Sequence[Fixture], thicknesses_mm: Sequence[float] = ()
+) -> Envelopes:
+    """``envelope_of`` for every thickness from 1 mm to somewhat more than the work's own, what the
+    clamp takes and what is asked for. InputError for a thickness beyond what can be drawn."""
+    wrong = [t for t in thicknesses_mm if not 0 < t <= MOST_MM]
+    if wrong:
+        raise InputError.of("thickness_mm", "cannot be drawn", wrong[0], f"0 to {MOST_MM:g}", "mm")
+    benches = _benches(answer, fixtures)
+    first = benches[0]
+    own = first.context.deep_mm
+    opening = max(f.clamp.opening_mm - f.backing.thickness_mm for f in fixtures)
+    most = max(own * 1.1, min(opening, own * 2.5), *thicknesses_mm, 2.0)
+    most = 10.0 * math.ceil(most / 10.0)
+    thick = {1.0 + (most - 1.0) * i / (_POINTS - 1) for i in range(_POINTS)} | set(thicknesses_mm)
+    for bench in benches:
+        thick |= set(bench.bend(sorted(thick)))
+    return Envelopes(
+        tuple(fixtures),
+        first.setup,
+        own,
+        abs(first.context.setup.chosen.tilt_deg),
+        tuple(_point(benches, t) for t in thicknesses_mm),
+        tuple(_point(benches, t) for t in sorted(thick)),
+    )
+
+
+@attrs.frozen(eq=False)
+class _Bench:
+    """The setup that comes nearest to the beam, on one fixture. setup: its name."""
+
+    setup: str
+    context: Context
+
+    def greatest(self, thick: float) -> float | None:
+        """Greatest tilt of stock of that thickness; None where the whole range is free."""
+        fixture = self.context.fixture
+        most = _most_deg(fixture)
+        found = [greatest_tilt_deg(self.context, b, thick, most) for b in fixture.fitted_beams]
+        least = min(found, default=most + 1)
+        return least if least <= most else None
+
+    def bend(self, thick: Sequence[float]) -> tuple[float, ...]:
+        """Both sides of the thickness from which on a beam limits the tilt, if there is one among
+        these: thicker stock comes nearer to it."""
+        limited = next((i for i, t in enumerate(thick) if self.greatest(t) is not None), 0)
+        if limited == 0:
+            return ()
+        low, high = thick[limited - 1], thick[limited]
+        while high - low > _NEAR_MM:
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.greatest(middle) is None else (low, middle)
+        return low, high
+
+
+def _benches(answer: object, fixtures: Sequence[Fixture]) -> list[_Bench]:
     wanted = demands([answer])
     place = _nearest(wanted, fixtures[0])
-    return tuple(
-        EnvelopePoint(
-            thick, tuple(_greatest(wanted, fixture, place, thick) for fixture in fixtures)
-        )
-        for thick in thicknesses_mm
-    )
+    there = (spots(wanted, fixture)[place] for fixture in fixtures)
+    return [_Bench(spot.name, spot.taken(0.0).context) for spot in there]
+
+
+def _point(benches: Sequence[_Bench], thick: float) -> EnvelopePoint:
+    return EnvelopePoint(thick, tuple(bench.greatest(thick) for bench in benches))
+
+
+def _most_deg(fixture: Fixture) -> float:
+    return max(fixture.tilt.max_deg, -fixture.tilt.min_deg)
 
 
 def _nearest(wanted: Sequence[Demand], fixture: Fixture) -> int:
     margins = [s.taken(0.0).margins.get("front_beam") for s in spots(wanted, fixture)]
     return min(range(len(margins)), key=lambda i: 1e9 if (m := margins[i]) is None else m)
-
-
-def _greatest(wanted: Sequence[Demand], fixture: Fixture, place: int, thick: float) -> float | None:
-    context = spots(wanted, fixture)[place].taken(0.0).context
-    most = max(fixture.tilt.max_deg, -fixture.tilt.min_deg)
-    found = [greatest_tilt_deg(context, b, thick, most) for b in fixture.fitted_beams]
-    least = min(found, default=most + 1)
-    return least if least <= most else None

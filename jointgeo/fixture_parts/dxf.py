@@ -6,6 +6,7 @@ place in the part's view. Arcs are arcs, about their own centres. What a line is
 
 from __future__ import annotations
 
+from io import StringIO
 from math import degrees
 from pathlib import Path as File
 from typing import TYPE_CHECKING, Any
@@ -14,12 +15,13 @@ from jointgeo.errors import MissingExtraError
 from jointgeo.fixture_parts.drawing import PIN_MM, STYLE
 from jointgeo.fixture_parts.model import FixturePart, Hole
 from jointgeo.geometry.swept import Bow, Stroke
+from jointgeo.output import write_whole
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
     from ezdxf.layouts.layout import Modelspace
 
-__all__ = ["BAR_LAYER", "WORDS_LAYER", "write_part_dxf"]
+__all__ = ["BAR_LAYER", "WORDS_LAYER", "part_dxf", "write_part_dxf"]
 
 BAR_LAYER, WORDS_LAYER = "check bar 100 mm", "words"
 LETTER_MM = 3.5
@@ -27,7 +29,12 @@ _KIND = {"cut away": "DASHED", "ghost": "PHANTOM"}
 
 
 def write_part_dxf(part: FixturePart, path: File) -> None:
-    """MissingExtraError without ezdxf."""
+    """Write ``part_dxf`` to ``path``, whole or not at all. MissingExtraError without ezdxf."""
+    write_whole(path, part_dxf(part))
+
+
+def part_dxf(part: FixturePart) -> bytes:
+    """The file's content, the time of writing in it. MissingExtraError without ezdxf."""
     document = _new()
     space = document.modelspace()
     low = [0.0, 0.0]
@@ -54,7 +61,9 @@ def write_part_dxf(part: FixturePart, path: File) -> None:
     for x in (0, 100):
         space.add_line((x, y - 2), (x, y + 2), dxfattribs=bar)
     _words(space, f"{part.title}; seen {part.seen_from}; millimetres", (0, y - 10))
-    document.saveas(path)
+    stream = StringIO()
+    document.write(stream)
+    return document.encode(stream.getvalue())
 
 
 def _piece(space: Modelspace, piece: Stroke | Bow, layer: dict[str, Any]) -> None:

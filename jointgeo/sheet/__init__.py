@@ -13,11 +13,12 @@ own. From below: ``markup``, ``lettering``, ``style`` and ``plane`` know nothing
 pieces of known height on pages of paper; ``svg``, ``dimension`` and ``canvas`` make drawings;
 ``scene`` is a setup as solids; ``many_planes``, ``stretches``, ``wood``, ``outline`` and
 ``edge_drawing`` are a joint as solids and lines; ``facing``, ``side_view``, ``cut_end``,
-``develop`` with ``layout_drawing`` and ``dxf``, ``envelope``, ``joint_drawing`` and
-``parameter_picture`` (with ``parameter_views`` and ``parameter_drawing``) are the pictures;
+``develop`` with ``layout_drawing`` and ``dxf``, ``envelope`` and ``fixture_envelopes`` on
+``tilt_axes``, ``joint_drawing`` and ``parameter_picture`` (with ``parameter_views`` and
+``parameter_drawing``) are the pictures;
 ``model``, ``gluing``, ``order``, ``cut_list`` and ``findings`` are what a sheet says; ``parts``,
 ``overview``, ``clamping_words``, ``cut_table``, ``operation_page``, ``joint_page`` and ``page`` are
-the page, ``command`` its way in.
+the page, ``command`` its way in; ``compare_command`` draws what several fixtures can do.
 Of a whole piece ``piece_model`` is what its sheet says, ``piece_views``, ``member_marks``,
 ``member_drawing`` and ``diagonals`` are its pictures and figures, ``piece_page`` its pages.
 """

@@ -22,6 +22,7 @@ from jointgeo.jobs.solve import solve_job
 from jointgeo.output import write_whole
 from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import PieceFile
+from jointgeo.sheet import compare_command
 from jointgeo.sheet.develop import develop
 from jointgeo.sheet.dxf import write_dxf
 from jointgeo.sheet.layout_drawing import layout_whole
@@ -35,7 +36,7 @@ __all__ = ["add"]
 
 
 def add(subparsers: Any) -> None:
-    """Add ``sheet`` to the command line's subcommands."""
+    """Add ``sheet`` and ``compare-fixtures`` to the command line's subcommands."""
     parser = subparsers.add_parser(
         "sheet", help="pages to print for each job or whole piece, with drawings"
     )
@@ -52,6 +53,7 @@ def add(subparsers: Any) -> None:
         "--paper", choices=tuple(PAPERS), help="set the paper; without it a page goes on both"
     )
     parser.set_defaults(run=_run)
+    compare_command.add(subparsers)
 
 
 def _run(asked: argparse.Namespace) -> int:

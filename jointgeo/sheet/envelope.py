@@ -16,7 +16,6 @@ from __future__ import annotations
 import itertools
 import math
 
-import attrs
 import numpy as np
 
 from jointgeo.checks.context import Context
@@ -27,25 +26,13 @@ from jointgeo.sheet.dimension import Callouts
 from jointgeo.sheet.lettering import READ, Measure
 from jointgeo.sheet.model import EndSheet, SetupSheet, Sheet
 from jointgeo.sheet.svg import Drawing
+from jointgeo.sheet.tilt_axes import Axes, round_up
 
 __all__ = ["envelope", "greatest_tilt_deg"]
 
 #: The picture's plane on paper, for letters of 4.9 mm, and how many points a curve has.
 WIDE, HIGH = 108.0, 110.0
 _POINTS = 13
-
-
-@attrs.frozen(eq=False)
-class _Frame:
-    """Thickness to the right, tilt upwards, on the page."""
-
-    thick: float
-    tilt: float
-    wide: float
-    high: float
-
-    def at(self, thick: float, tilt: float) -> tuple[float, float]:
-        return self.wide * thick / self.thick, -self.high * tilt / self.tilt
 
 
 def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
@@ -58,9 +45,9 @@ def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
     fixture = sheet.fixture
     deepest = max(s.scene.bench.deep_mm for _, s in marked)
     room = fixture.clamp.opening_mm - fixture.backing.thickness_mm
-    thick = _round_up(max(deepest * 1.1, min(room, 2.5 * deepest)), 10.0)
+    thick = round_up(max(deepest * 1.1, min(room, 2.5 * deepest)), 10.0)
     tilts = [abs(s.plan.chosen.tilt_deg) for _, s in marked]
-    tilt = _round_up(max(*tilts, fixture.tilt.max_deg, -fixture.tilt.min_deg) * 1.15, 5.0)
+    tilt = round_up(max(*tilts, fixture.tilt.max_deg, -fixture.tilt.min_deg) * 1.15, 5.0)
     d = Drawing(
         f"Greatest tilt for each thickness on {fixture.name}",
         f"The curves are for operation {end.number}{_which(end, setup)}: beyond them the stock "
@@ -68,11 +55,11 @@ def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
         measure,
     )
     gap = measure.of
-    frame, labels = _Frame(thick, tilt, gap(WIDE), gap(HIGH)), Callouts(measure)
+    frame, labels = Axes(thick, tilt, gap(WIDE), gap(HIGH)), Callouts(measure)
     bench = setup.scene.bench
     for beam in sorted(beams, key=lambda b: not b.fitted):
         _curve(d, labels, frame, bench, beam)
-    _scales(d, frame)
+    frame.draw(d)
     _limits(d, labels, frame, sheet)
     _marks(d, labels, frame, marked)
     line = measure.line_mm
@@ -83,10 +70,6 @@ def envelope(sheet: Sheet, measure: Measure = READ) -> Drawing | None:
 def _gap(setup: SetupSheet) -> float:
     gap = setup.plan.chosen.gap_mm
     return math.inf if gap is None else gap
-
-
-def _round_up(value: float, step: float) -> float:
-    return math.ceil(value / step) * step
 
 
 def _which(end: EndSheet, setup: SetupSheet) -> str:
@@ -104,7 +87,7 @@ def _sentence(end: EndSheet, setup: SetupSheet) -> str:
     )
 
 
-def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: FrontBeam) -> None:
+def _curve(d: Drawing, labels: Callouts, frame: Axes, bench: Context, beam: FrontBeam) -> None:
     deep = np.linspace(1.0, frame.thick, _POINTS).tolist()
     found: list[float] = []
     for thick in reversed(deep):
@@ -123,31 +106,7 @@ def _curve(d: Drawing, labels: Callouts, frame: _Frame, bench: Context, beam: Fr
         labels.add("right", inside[-1], note)
 
 
-def _scales(d: Drawing, frame: _Frame) -> None:
-    """Both axes with figures."""
-    gap = d.measure.of
-    d.lines([(0, -frame.high), (0, 0), (frame.wide, 0)], "outline")
-    for thick in np.arange(0.0, frame.thick + 1e-9, _step(frame.thick, 6)):
-        x, y = frame.at(thick, 0.0)
-        d.line((x, y), (x, y + gap(1.5)), "thin")
-        d.text((x, y + gap(5)), f"{thick:g}", anchor="middle")
-    for tilt in np.arange(0.0, frame.tilt + 1e-9, _step(frame.tilt, 7)):
-        x, y = frame.at(0.0, tilt)
-        d.line((x - gap(1.5), y), (x, y), "thin")
-        d.text((x - gap(2.5), y), f"{tilt:g}°", anchor="end")
-    d.text(
-        (frame.wide / 2, gap(5) + d.measure.line_mm),
-        "thickness from plate to you, mm",
-        anchor="middle",
-    )
-    d.text((-gap(20), -frame.high / 2), "tilt", anchor="middle", turned=True)
-
-
-def _step(reach: float, most: int) -> float:
-    return next(s for s in (5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0) if reach / s <= most)
-
-
-def _limits(d: Drawing, labels: Callouts, frame: _Frame, sheet: Sheet) -> None:
+def _limits(d: Drawing, labels: Callouts, frame: Axes, sheet: Sheet) -> None:
     """Where the tilt's own scale ends."""
     axis = sheet.fixture.tilt
     negative = all(s.plan.chosen.tilt_deg < 0 for e in sheet.ends for s in e.setups)
@@ -158,7 +117,7 @@ def _limits(d: Drawing, labels: Callouts, frame: _Frame, sheet: Sheet) -> None:
 
 
 def _marks(
-    d: Drawing, labels: Callouts, frame: _Frame, marked: list[tuple[EndSheet, SetupSheet]]
+    d: Drawing, labels: Callouts, frame: Axes, marked: list[tuple[EndSheet, SetupSheet]]
 ) -> None:
     """This job's setups, those at one place together."""
     places: dict[tuple[float, float], list[str]] = {}

@@ -26,6 +26,7 @@ from jointgeo_service.limits import BATCH_WAIT_SECONDS, BATCHES, BATCHES_WAITING
 from jointgeo_service.list_views import list_routes
 from jointgeo_service.more_routes import add_piece_routes
 from jointgeo_service.pages import page_routes
+from jointgeo_service.part_pages import PartPages
 from jointgeo_service.piece_forms import piece_form_routes
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.questions import Questions
@@ -77,12 +78,13 @@ def create_app(
     api.register_blueprint(batch_routes(questions, turns))
     unknown_routes(app, questions.catalogue)
     types, elsewhere = pieces or PieceTypes.installed(), Elsewhere()
-    add_piece_routes(app, api, types, questions.fixtures, elsewhere)
     drawn = Drawn()
+    parts = PartPages(drawn)
+    add_piece_routes(app, api, types, questions.fixtures, elsewhere, parts)
     app.register_blueprint(sheet_routes(questions.catalogue, questions.fixtures, drawn))
     app.register_blueprint(form_routes(questions.catalogue, questions.fixtures, drawn))
     app.register_blueprint(piece_form_routes(types, elsewhere, questions.fixtures, drawn))
-    app.register_blueprint(start_routes(questions.catalogue, types, questions.fixtures))
+    app.register_blueprint(start_routes(questions.catalogue, types, questions.fixtures, parts))
     page_routes(app, api)
     return app
 

@@ -20,6 +20,7 @@ from jointgeo.fixture_parts.wanted import Wanted
 from jointgeo.fixtures.model import Cutter
 from jointgeo.schema.fields import FieldInfo
 from jointgeo.schema.tables import read
+from jointgeo.sheet.style import PAPERS
 from jointgeo_service.change_work import WorkAsked
 from jointgeo_service.elsewhere import types_in
 from jointgeo_service.fixtures import Fixtures
@@ -35,7 +36,15 @@ from jointgeo_service.schemas import (
     schema_class,
 )
 
-__all__ = ["CHANGE_SCHEMAS", "PART", "bodies", "types_of"]
+__all__ = [
+    "CHANGE_SCHEMAS",
+    "PAPER",
+    "PART",
+    "PART_DRAWN",
+    "PART_SHAPE",
+    "bodies",
+    "types_of",
+]
 
 
 def _argument(name: str, kind: Any, unit: str, says: str, **more: Any) -> FieldInfo:
@@ -70,6 +79,20 @@ THICKNESS = FieldInfo(
 PART = _argument(
     "part", "choice", "", "One part only; every one that can be made if left out",
     choices=tuple(PARTS),
+)  # fmt: skip
+
+
+PART_DRAWN = (
+    "html: the page to print, at full size over several sheets; dxf: the DXF file of one part, "
+    "which takes jointgeo's extra draw"
+)
+PART_SHAPE = _argument(
+    "shape", "choice", "", f"Form of the answer: JSON; {PART_DRAWN}",
+    choices=("json", "html", "dxf"), default="json",
+)  # fmt: skip
+PAPER = _argument(
+    "paper", "choice", "", "For shape=html: the paper's size; whatever is in if left out",
+    choices=tuple(PAPERS),
 )  # fmt: skip
 
 
@@ -166,6 +189,8 @@ def bodies(fixtures: Fixtures) -> dict[str, ma.Schema]:
             "fixture": fixture,
             "wanted": TableField(wanted, "a table", required=False),
             "parts": kinds,
+            "shape": Accepted(PART_SHAPE),
+            "paper": Accepted(PAPER),
         },
     }
     return {

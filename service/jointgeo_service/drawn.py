@@ -10,7 +10,13 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Hashable
 
-from jointgeo_service.limits import KEPT_PAGES, SHEET_WAIT_SECONDS, SHEETS, SHEETS_WAITING
+from jointgeo_service.limits import (
+    KEPT_CHARACTERS,
+    KEPT_PAGES,
+    SHEET_WAIT_SECONDS,
+    SHEETS,
+    SHEETS_WAITING,
+)
 from jointgeo_service.turns import Turns
 
 __all__ = ["Drawn"]
@@ -26,7 +32,8 @@ class Drawn:
         self._kept: OrderedDict[Hashable, str] = OrderedDict()
 
     def page(self, key: Hashable, draw: Callable[[], str], *, own_process: bool = False) -> str:
-        """The kept page of that key, or what ``draw`` gives, which is kept if it gives anything.
+        """The kept page of that key, or what ``draw`` gives, which is kept if it gives anything
+        and that is not too long.
 
         key: all that the page depends on, the fixture itself among it. own_process: whether it is
         drawn by a process of its own, which takes nobody's turn. RefusedError, a 503, where too
@@ -53,6 +60,8 @@ class Drawn:
             return found
 
     def _keep(self, key: Hashable, text: str) -> None:
+        if len(text) > KEPT_CHARACTERS:
+            return
         with self._lock:
             self._kept[key] = text
             while len(self._kept) > self._most:

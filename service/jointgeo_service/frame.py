@@ -21,7 +21,7 @@ from jointgeo_service.problems import (
     unexpected_problem,
 )
 
-__all__ = ["at_page", "document", "html", "not_from_elsewhere", "policy", "refused"]
+__all__ = ["HEADERS", "at_page", "document", "html", "not_from_elsewhere", "policy", "refused"]
 
 _POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "

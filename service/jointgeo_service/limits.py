@@ -23,6 +23,7 @@ __all__ = [
     "CHANGE_PAIRS",
     "CONNECTIONS",
     "DEADLINE_SECONDS",
+    "DRAWN_HOLES",
     "EDITION_SIGNS",
     "ERRORS",
     "FIXTURES",
@@ -32,6 +33,7 @@ __all__ = [
     "IDLE_SECONDS",
     "ID_CHARACTERS",
     "KEPT_ANSWERS",
+    "KEPT_CHARACTERS",
     "KEPT_PAGES",
     "KEPT_PIECES",
     "KEPT_QUESTIONS",
@@ -153,8 +155,13 @@ BATCH_WAIT_SECONDS = 60
 SHEETS = 1
 SHEETS_WAITING = 2
 SHEET_WAIT_SECONDS = 30
-#: Finished pages kept for whoever asks the same again; one is 0.1 to 0.25 MB.
+#: Finished pages kept for whoever asks the same again; one is 0.1 to 0.5 MB, and what has more
+#: characters than this is not kept.
 KEPT_PAGES = 32
+KEPT_CHARACTERS = 1_000_000
+#: Holes that are in a board already, where a part of a fixture is drawn: each stands on every one
+#: of its sheets, so that a page of a hundred has 2 MB.
+DRAWN_HOLES = 100
 #: So long may a batch take; its items after that are refused. Less than a stop waits.
 BATCH_SECONDS = 100
 #: A joint type that does not ship has so long to start and to answer; so many questions to one may
@@ -188,6 +195,7 @@ def in_words() -> str:
         f"{ID_CHARACTERS} characters; {PIECE_BARS} bars and {PIECE_JOINTS} joints of a piece, "
         f"{ASSEMBLY_JOINTS} joints where its assembly is asked for, {PIECES} pieces in a batch; of "
         f"a change of a fixture {WORKS} works, {CHANGE_ENDS} ends that are cut, {MOST_PLANS:,} "
-        f"plans and {SEARCH_SECONDS} s. Of more than {ERRORS} errors the first {ERRORS} are told. "
+        f"plans and {SEARCH_SECONDS} s; {DRAWN_HOLES} holes of a fixture's part that is drawn. Of "
+        f"more than {ERRORS} errors the first {ERRORS} are told. "
         "The range of every other value stands beside it below."
     )

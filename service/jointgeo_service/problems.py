@@ -2,7 +2,8 @@
 
 Knows Flask and jointgeo's errors; knows no route and no joint type. Whose fault it is
 decides the status: the caller's is a 4xx that names each field; a joint type's is a 500 that names
-type, distribution, file and line; anything else is a fault of this service and a plain 500.
+type, distribution, file and line; an extra that is not installed is a 501 that says how to install
+it; anything else is a fault of this service and a plain 500.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import Any, TypeVar
 import flask
 from werkzeug.exceptions import HTTPException
 
-from jointgeo.errors import InputError, PluginError, Problem, UnknownNameError
+from jointgeo.errors import InputError, MissingExtraError, PluginError, Problem, UnknownNameError
 from jointgeo_service.limits import CELL_CHARACTERS, ERRORS
 from jointgeo_service.strict_json import MalformedError, encode
 
@@ -29,6 +30,7 @@ __all__ = [
     "cell_words",
     "in_a_cell",
     "input_problem",
+    "missing_problem",
     "plugin_problem",
     "problem",
     "register",
@@ -95,6 +97,12 @@ def plugin_problem(error: PluginError) -> dict[str, Any]:
     named = {error.kind.replace(" ", "_"): error.joint_type, "distribution": error.distribution}
     named |= {"where": error.where} if error.where else {}
     return problem(status, detail) | named
+
+
+def missing_problem(error: MissingExtraError) -> dict[str, Any]:
+    """Problem details of what only whoever installed the service can mend. Asking again does not
+    help, so it is no 503."""
+    return problem(HTTPStatus.NOT_IMPLEMENTED, f"{error}")
 
 
 def unexpected_problem(error: Exception) -> dict[str, Any]:
@@ -168,6 +176,10 @@ def _on_plugin(error: PluginError) -> flask.Response:
     return _answer(plugin_problem(error))
 
 
+def _on_missing(error: MissingExtraError) -> flask.Response:
+    return _answer(missing_problem(error))
+
+
 def _on_http(error: HTTPException) -> flask.Response:
     status = HTTPStatus(error.code or 500)
     # get_headers also gives the type of werkzeug's own page, which is not what is sent.
@@ -199,5 +211,6 @@ def register(app: flask.Flask) -> None:
     """Let ``app`` answer every error of its own and of the library in this form."""
     app.register_error_handler(InputError, _on_input)
     app.register_error_handler(PluginError, _on_plugin)
+    app.register_error_handler(MissingExtraError, _on_missing)
     app.register_error_handler(HTTPException, _on_http)
     app.register_error_handler(Exception, _on_anything)

@@ -1,4 +1,5 @@
-"""GET /, what there is to fill in; GET /fixture and /fixture/<name>, what each fixture can do.
+"""GET /, what there is to fill in; GET /fixture and /fixture/<name>, what each fixture can do, and
+GET /fixture/<name>/parts, its parts to print.
 
 Knows the catalogue, piece types and fixtures; knows none of them by name.
 """
@@ -10,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 import attrs
 import flask
 
+from jointgeo.fixture_parts.catalogue import PARTS
 from jointgeo.fixtures.model import Fixture
 from jointgeo.schema.fields import KEY, info_of
 from jointgeo.sheet.markup import Markup, element, joined
@@ -19,14 +21,17 @@ from jointgeo_service.elsewhere import PieceTypes
 from jointgeo_service.fixtures import Chosen, Entry, Fixtures
 from jointgeo_service.form_parts import link
 from jointgeo_service.forms import label
+from jointgeo_service.part_pages import PartPages, PartsAsked
 from jointgeo_service.plugins import Catalogue
 from jointgeo_service.problems import as_not_found, takes_query
 
 __all__ = ["start_routes"]
 
 
-def start_routes(catalogue: Catalogue, types: PieceTypes, fixtures: Fixtures) -> flask.Blueprint:
-    """The first page and those of the fixtures."""
+def start_routes(
+    catalogue: Catalogue, types: PieceTypes, fixtures: Fixtures, parts: PartPages
+) -> flask.Blueprint:
+    """The first page and those of the fixtures. parts: the pages of their parts."""
     routes = flask.Blueprint("start", __name__)
 
     def page(work: Callable[[], flask.Response]) -> flask.Response:
@@ -46,8 +51,22 @@ def start_routes(catalogue: Catalogue, types: PieceTypes, fixtures: Fixtures) ->
 
         return page(work)
 
-    for url, view in (("/", start), ("/fixture", every_fixture), ("/fixture/<name>", fixture)):
-        routes.add_url_rule(url, view.__name__, takes_query(view))
+    def fixture_parts(name: str) -> flask.Response:
+        def work() -> flask.Response:
+            with as_not_found():
+                found = fixtures.get(name)
+            return parts.page(PartsAsked(found))
+
+        return page(work)
+
+    views: tuple[tuple[str, str, Callable[..., flask.Response]], ...] = (
+        ("/", "start", start),
+        ("/fixture", "every_fixture", every_fixture),
+        ("/fixture/<name>", "fixture", fixture),
+        ("/fixture/<name>/parts", "fixture_parts", fixture_parts),
+    )
+    for url, endpoint, view in views:
+        routes.add_url_rule(url, endpoint, takes_query(view))
     return routes
 
 
@@ -135,6 +154,12 @@ def _fixture(chosen: Chosen) -> Iterator[Markup]:
         yield element("p", f"Changed from {fixture.changed_from}{why}.")
     yield element("h2", "Limits")
     yield _table(_limits(fixture))
+    yield element("h2", "Parts to build or change it")
+    axes = {"swivel": fixture.swivel, "tilt": fixture.tilt}
+    made = [m.says for m in PARTS.values() if not (m.axis and axes[m.axis].lacking)]
+    yield element("ul", *(element("li", f"{says[:1].upper()}{says[1:]}.") for says in made))
+    says = "The page to print, at full size over several sheets"
+    yield element("p", link(says, f"/fixture/{chosen.name}/parts"))
     yield element("h2", "All that its file states")
     for field in attrs.fields(Fixture):
         if KEY in field.metadata:

@@ -33,7 +33,7 @@ PORCH = jointgeo.load_fixture("porch")
 JOINTS = sorted(jointgeo.joint_types())
 PIECES = sorted(piece_types())
 PAGES = [
-    "/", "/fixture", "/fixture/porch",
+    "/", "/fixture", "/fixture/porch", "/fixture/porch/parts",
     *(f"/joint/{n}" for n in JOINTS), *(f"/piece/{n}" for n in PIECES),
 ]  # fmt: skip
 VERDICTS = {

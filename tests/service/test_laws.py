@@ -19,11 +19,11 @@ ORDER = [
     "__init__", "limits", "budgets", "strict_json", "properties", "plugins", "problems", "turns",
     "apart", "fixtures", "schemas", "questions", "queries", "shapes", "batches", "lists",
     "reading", "answers", "api", "access", "log", "joint_views", "cell_views", "batch_views",
-    "list_views", "catalogue_views", "drawn", "typed", "forms", "frame", "sheet_view",
+    "list_views", "catalogue_views", "drawn", "typed", "forms", "frame", "part_pages", "sheet_view",
     "form_parts", "form_views", "piece_budgets", "piece_work", "piece_pages", "change_work",
     "elsewhere", "piece_forms", "start_view", "piece_questions", "piece_shapes", "piece_queries",
-    "piece_batches", "piece_answers", "piece_views", "change_questions", "change_views",
-    "more_routes", "pages", "app", "server", "worker", "piece_worker", "command",
+    "piece_batches", "piece_answers", "piece_views", "change_questions", "part_views",
+    "change_views", "more_routes", "pages", "app", "server", "worker", "piece_worker", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {
