@@ -292,15 +292,17 @@ def _setting(setup: Setup) -> Iterator[str]:
     if not next(c for c in setup.candidates if c.chosen).in_range:
         return  # what cannot be set needs no advice; the checks below say what to change
     for axis in (a.axis for a in setup.axes if not a.doubted):
-        needed = setup.budget.closing.needed_deg[axis]
-        within = "any" if needed == inf else f"±{needed:.3f}°"
+        needed = setup.needed_deg(axis)
+        within = "" if needed is None else " to any" if needed == inf else f" to ±{needed:.3f}°"
         aid = next((a for a in setup.aids if a.axis == axis), None)
         if aid is None:
-            yield f"    {axis} to {within}: nothing here can set it"
+            yield f"    {axis}{within}: nothing here can set it"
             continue
-        enough = "good enough" if aid.enough else "NOT GOOD ENOUGH"
-        yield f"    {axis} to {within}: {aid.says}; gives ±{aid.reach_deg:.3f}°, {enough}"
-    yield f"    set by the scales, {closing_words(setup.budget.closing)}"
+        enough = ", good enough" if aid.enough else ", NOT GOOD ENOUGH"
+        enough = "" if needed is None else enough
+        yield f"    {axis}{within}: {aid.says}; gives ±{aid.reach_deg:.3f}°{enough}"
+    if setup.closing is not None:
+        yield f"    set by the scales, {closing_words(setup.closing)}"
 
 
 def _pass(write: _Writer, item: dict[str, Any]) -> str:

@@ -100,7 +100,9 @@ def _how(setup: Setup, axis: AxisSetting) -> Iterator[str]:
 
 def _within(setup: Setup, axis: AxisSetting) -> list[str]:
     """How near it must come."""
-    needed = setup.budget.closing.needed_deg[axis.axis]
+    needed = setup.needed_deg(axis.axis)
+    if needed is None:  # no joint has to close
+        return []
     if not isfinite(needed):
         return [", any angle will do"]
     return [", must be within ", element("strong", f"± {needed:.3f}°")]
