@@ -31,9 +31,11 @@ _KNOWN = {
 }
 
 
-def accuracy_checks(budget: Budget) -> Iterator[Check]:
-    """Feasibility checks of one setup: joint_closes, cheek_fit, depth (caution, never fail)."""
-    yield _joint_closes(budget)
+def accuracy_checks(budget: Budget, *, meets: bool = True) -> Iterator[Check]:
+    """Feasibility checks of one setup: joint_closes, cheek_fit, depth (caution, never fail).
+    meets: whether another bar comes to this end; where none does, no joint has to close."""
+    if meets:
+        yield _joint_closes(budget)
     for name in ("cheek_fit", "depth"):
         outcome = budget[name] if name in budget.names else None
         if outcome is None or outcome.limit is None:

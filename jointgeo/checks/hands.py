@@ -11,7 +11,7 @@ from itertools import pairwise, takewhile
 
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import climbs
-from jointgeo.checks.holding import clamp_need_n
+from jointgeo.checks.holding import clamp_need_n, clamps_met, held_mm, holding_checks
 from jointgeo.joints.sides import in_words
 from jointgeo.planning.blank import corner_points, end_pieces
 
@@ -24,12 +24,38 @@ SHARP_DEG = 80.0  # our choice: an edge no blunter than this breaks out
 def setup_cautions(context: Context) -> tuple[str, ...]:
     """Sentences with this setup's numbers, none where there is nothing to say."""
     return (
+        *_held(context),
         *_disc(context),
         *_loose(context),
         *_turning(context),
         *_sharp(context),
         *_gap(context),
     )
+
+
+def _held(context: Context) -> Iterator[str]:
+    """Stock that is held less than wanted: too little on the plate, a clamp that does not meet it
+    or does not press enough."""
+    met, high = clamps_met(context), max(0.0, held_mm(context))
+    reaches = f"the stock, which lies on the plate up to {high:.1f} mm above its lower edge"
+    for check in holding_checks(context):
+        if check.status not in ("caution", "fail"):
+            continue
+        if check.name == "held_length":
+            yield (
+                f"only {high:.1f} mm of the stock's length lie on the plate where "
+                f"{check.limit:.1f} mm should: it may tip"
+            )
+        elif check.name == "clamp_contact" and met:
+            yield f"the upper clamp, at {check.limit:g} mm, does not meet {reaches}"
+        elif check.name == "clamp_contact":
+            lowest = context.fixture.clamp.at_mm[0]
+            yield f"the clamp, at {lowest:g} mm, does not meet {reaches}: nothing holds it"
+        elif check.name == "clamp_force":
+            yield (
+                f"the clamp presses with {check.value:.0f} N where {check.limit:.0f} N are needed: "
+                "the cutter may move the stock"
+            )
 
 
 def _disc(context: Context) -> Iterator[str]:

@@ -25,7 +25,14 @@ from jointgeo.fixtures.wedging import held
 from jointgeo.geometry.rotations import Vector
 from jointgeo.joints.check import Check, Remedy, Status, at_least, at_most, not_stated
 
-__all__ = ["DIRT_MM", "FRICTION", "clamp_need_n", "held_mm", "holding_checks"]
+__all__ = [
+    "DIRT_MM",
+    "FRICTION",
+    "clamp_need_n",
+    "clamps_met",
+    "held_mm",
+    "holding_checks",
+]
 
 LEAST_HELD_MM = 60.0  # our choice: less on the plate fails
 LEAST_RATIO = 0.5  # our choice: less of the overhang than this on the plate fails
@@ -40,8 +47,10 @@ def holding_checks(context: Context) -> Iterator[Check]:
     """Every check of this file for one setup."""
     yield _held(context)
     yield _fence(context)
-    yield _clamp(context)
-    yield _force(context)
+    contact = _clamp(context)
+    yield contact
+    if contact.status != "fail":  # where no clamp meets the stock its force holds nothing
+        yield _force(context)
     yield _bending(context)
 
 
@@ -68,9 +77,17 @@ def _held(context: Context) -> Check:
     )
     if check.status == "pass":
         return check
-    by = -check.margin / cos(radians(context.setup.chosen.swivel_deg))
-    says = f"stock {by:.1f} mm longer, or the piece fixed to a longer carrier of its own section"
-    return attrs.evolve(check, remedies=(Remedy("longer_stock", says, {"length_by_mm": by}),))
+    return attrs.evolve(check, remedies=(_longer(context, -check.margin),))
+
+
+def _longer(context: Context, up_mm: float) -> Remedy:
+    """Stock that reaches so much further up the plate."""
+    by = up_mm / cos(radians(context.setup.chosen.swivel_deg))
+    says = (
+        f"stock {by:.1f} mm longer, cut off once this end is made, or the piece fixed to a longer "
+        "carrier of its own section"
+    )
+    return Remedy("longer_stock", says, {"length_by_mm": by})
 
 
 def _along_fence(context: Context) -> float:
@@ -111,28 +128,42 @@ def _clamp(context: Context) -> Check:
         return not_stated(
             "clamp_contact", held_mm(context), "mm", ["clamp.z_mm"], "whether it meets the stock"
         )
+    met = clamps_met(context)
+    because = "stock must lie on the plate up to the middle of every clamp"
     check = at_least(
         "clamp_contact",
         held_mm(context),
         heights[-1],
         "mm",
-        "stock must lie on the plate up to the middle of every clamp",
-        short="caution",
+        because if met else f"{because}; no clamp meets it, and nothing holds it",
+        short="caution" if met else "fail",
     )
     if check.status == "pass":
-        return check
-    says = f"a clamp no higher than {check.value:.1f} mm above the plate's lower edge"
-    return attrs.evolve(check, remedies=(Remedy("lower_clamp", says, {"z_mm": check.value}),))
+        return attrs.evolve(check, because=because)
+    remedies: list[Remedy] = []
+    if heights[-1] <= context.fixture.plate.height_mm:  # else no stock lies on the plate there
+        remedies.append(_longer(context, -check.margin))
+    if check.value > 0:
+        says = f"a clamp no higher than {check.value:.1f} mm above the plate's lower edge"
+        remedies.append(Remedy("lower_clamp", says, {"z_mm": check.value}))
+    return attrs.evolve(check, remedies=tuple(remedies))
+
+
+def clamps_met(context: Context) -> tuple[float, ...]:
+    """Heights of the clamps that press on the stock (mm above the plate's lower edge): those whose
+    middle lies below what ``held_mm`` gives."""
+    high = held_mm(context)
+    return tuple(z for z in context.fixture.clamp.at_mm if z < high)
 
 
 def clamp_need_n(context: Context, force_n: float, pushed_on: bool) -> tuple[float, str]:
     """Force of each clamp (N) that holds ``force_n`` at the stock's end, and against what.
 
-    A clamp above the stock holds nothing; where none meets it, one at the plate's edge is assumed
-    for friction alone and ``clamp_force`` counts what presses as 0.
+    A clamp above the stock holds nothing; where none meets it ``clamp_contact`` fails, and one at
+    the plate's edge is assumed here, for friction alone.
     """
     high, overhang = held_mm(context), context.setup.chosen.clamped.overhang_mm
-    meets = [z for z in context.fixture.clamp.at_mm if z < high]
+    meets = clamps_met(context)
     slips = force_n / (2 * FRICTION * max(1, len(meets)))
     if not meets:
         return slips, "drawn along the plate"
@@ -162,7 +193,7 @@ def _force(context: Context) -> Check:
     need, how = clamp_need_n(context, force, exits == "plate")
     check = at_least(
         "clamp_force",
-        clamp.force_n if clamp.z_mm < held_mm(context) else 0.0,
+        clamp.force_n if clamps_met(context) else 0.0,
         need,
         "N",
         f"at full power {cutter.name} pushes with {force:.0f} N at its rim; the stock is {how} "

@@ -15,7 +15,6 @@ from jointgeo.checks.context import Context
 from jointgeo.fixtures.wedging import held, wedge
 from jointgeo.geometry.clearance import BOX_EDGES, extent_in_slab
 from jointgeo.joints.check import Check, Remedy, at_least, at_most
-from jointgeo.joints.sides import in_words, opposite
 from jointgeo.planning.packing import PAPER_MM, packing_of
 
 __all__ = ["machine_checks", "plate_extent_mm"]
@@ -59,21 +58,20 @@ def _packing(context: Context) -> Check:
         remedy = Remedy("leave_it", says, {"error_if_ignored_mm": error})
     elif found.slips is not None:
         left = found.left_mm
-        says = f"{found.paper} on the {in_words(plate)}: that leaves {said(left, ' mm')} {over}"
+        says = f"{found.what(plate, _mm)}: that leaves {said(left, ' mm')} {over}"
         paper = {"slips": found.slips, "slip_mm": PAPER_MM, "left_mm": left}
         remedy = Remedy("paper", says, {**paper, **at})
     else:
         thick = context.packing_mm
-        says = (
-            f"a wedge under the {in_words(plate)}, {context.wide_mm:.1f} mm across the "
-            f"stock, {thin:.2f} mm to {thick:.2f} mm high, thick along the "
-            f"{in_words(thick_side)}, and a counter-wedge of the same size on the "
-            f"{in_words(you)}, thick along the {in_words(opposite(thick_side))}"
-        )
+        says = found.what(plate, _mm)
         wedge = {"length_mm": context.wide_mm, "thin_mm": thin, "thick_mm": thick}
         amounts = {"wedge_deg": abs(kappa), **wedge, "counter_wedge_side": you, **at}
         remedy = Remedy("wedge_pair", says, amounts)
     return attrs.evolve(check, remedies=(remedy,))
+
+
+def _mm(value: float) -> str:
+    return f"{value:.2f} mm"
 
 
 def _clamp(context: Context) -> Check:

@@ -228,7 +228,7 @@ KINDS: dict[str, Kind] = {
         "mm",
         _part("practice", "clearance_mm", -1),
         to_nothing=True,
-        rising=frozenset({"held_length"}),
+        rising=frozenset({"held_length", "clamp_contact"}),
         bound=3,
         price=0.5,
     ),

@@ -61,9 +61,11 @@ def piece_text(
     if answer.settings and reading:
         lines += ["", *READING]
     for number, end in enumerate(answer.settings, 1):
-        # A bar is no use without the others: what fails of the piece stands above each.
+        # A bar is no use without the others: what fails of the piece stands above each that fails
+        # nothing of its own.
         fails = failing(answer.every_check)
-        lines += ["", *warning(write, "this piece", fails), *end_lines(write, number, end)]
+        what = "this operation" if failing(end.checks) else "this piece"
+        lines += ["", *warning(write, what, end, fails), *end_lines(write, number, end)]
     bars = {b.name: b for b in answer.bars}
     likes = {like.bar: like for like in answer.likes}
     for member in answer.members:

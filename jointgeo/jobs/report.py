@@ -15,13 +15,19 @@ import attrs
 from jointgeo.checks.accuracy import closing_words, contradictions
 from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.solve import JobAnswer
-from jointgeo.joints.check import VERDICT_WORDS, Check, Remedy, Verdict, questions
+from jointgeo.joints.check import VERDICT_WORDS, Check, Remedy, Verdict, questions, worst_failing
 from jointgeo.joints.sides import in_words
 from jointgeo.planning.passes import sweep
-from jointgeo.schema.units import degrees_minutes, fixed, nearest_fraction
+from jointgeo.schema.units import (
+    DECIMALS,
+    decimals_apart,
+    degrees_minutes,
+    fixed,
+    nearest_fraction,
+)
 from jointgeo.solution.end import EndSolution
 from jointgeo.solution.serialise import end_settings
-from jointgeo.solution.setup import Packing, Setup
+from jointgeo.solution.setup import Setup
 
 __all__ = ["CAUTIONS", "job_text", "summary", "trimming"]
 
@@ -58,14 +64,24 @@ class _Writer:
     names: bool = False
     told: set[str] = attrs.field(factory=set)
 
-    def mm(self, value: float) -> str:
-        text = f"{fixed(value, 2)} mm"
+    def mm(self, value: float, decimals: int = DECIMALS["mm"]) -> str:
+        text = f"{fixed(value, decimals)} mm"
         return f"{text} ({nearest_fraction(value)})" if self.inches else text
 
-    def amount(self, value: float, unit: str) -> str:
+    def amount(self, value: float, unit: str, decimals: int | None = None) -> str:
+        """decimals: None as many as the unit has by rule."""
+        digits = DECIMALS.get(unit, 1) if decimals is None else decimals
         if unit == "mm":
-            return self.mm(value)
-        return f"{fixed(value, 3)}°" if unit == "deg" else f"{fixed(value, 1)} {unit}"
+            return self.mm(value, digits)
+        return f"{fixed(value, digits)}°" if unit == "deg" else f"{fixed(value, digits)} {unit}"
+
+    def figures(self, check: Check) -> tuple[str, str, str]:
+        """Value, limit and margin of a check, with digits that tell value and limit apart."""
+        digits = decimals_apart(check.value, check.limit, DECIMALS.get(check.unit, 1))
+        value, limit, margin = (
+            self.amount(v, check.unit, digits) for v in (check.value, check.limit, check.margin)
+        )
+        return value, limit, margin
 
 
 def job_text(
@@ -88,7 +104,7 @@ def job_text(
     for number, end in enumerate(answer.ends, 1):
         lines += ["", *_do_not_cut(write, answer, end, short), *_end(write, number, end)]
     for joint in answer.joints:
-        lines += ["", *_warning(write, f"'{joint.name}'", short.get(joint.name, ()))]
+        lines += ["", *_warning(write, f"'{joint.name}'", None, short.get(joint.name, ()))]
         lines += [*_joint(write, joint.name, joint.solution.settings_dict(), joint.checks)]
     return "\n".join(lines)
 
@@ -113,21 +129,15 @@ def summary(answers: Sequence[Summed], *, inches: bool = False) -> str:
     lines = ["All jobs", "--------"]
     for answer in answers:
         told = VERDICT_WORDS[answer.status] + questions(answer.not_stated)
-        fails = _failing(answer.checks)
-        if fails:
-            worst = _worst(fails)
-            told += f": {worst.name}, margin {write.amount(worst.margin, worst.unit)}"
+        worst = worst_failing(answer.checks)
+        if worst:
+            told += f": {worst.name}, margin {write.figures(worst)[2]}"
         lines.append(f"{answer.title:{wide}}  {told}")
     return "\n".join(lines)
 
 
 def _failing(checks: Sequence[Check]) -> list[Check]:
     return [c for c in checks if c.status == "fail"]
-
-
-def _worst(fails: Sequence[Check]) -> Check:
-    """The one that is short by the greatest share of what it measures, whatever its unit."""
-    return min(fails, key=lambda c: c.margin / max(abs(c.value), abs(c.limit), 1e-9))
 
 
 def _joints(answer: JobAnswer, end: EndSolution) -> set[str]:
@@ -155,14 +165,18 @@ def _do_not_cut(
 ) -> Iterator[str]:
     """Above the numbers of an operation: one end of a joint is no use without the other."""
     joints = sorted(name for name in _joints(answer, end) if short[name])
-    fails = [c for name in joints for c in short[name]] or _failing(end.checks)
-    yield from _warning(write, ", ".join(f"'{n}'" for n in joints) or "this end", fails)
+    others = [c for name in joints for c in short[name]]
+    yield from _warning(write, ", ".join(f"'{n}'" for n in joints) or "this end", end, others)
 
 
-def _warning(write: _Writer, what: str, fails: Sequence[Check]) -> Iterator[str]:
-    if fails:
-        worst = _worst(fails)
-        short = write.amount(-worst.margin, worst.unit)
+def _warning(
+    write: _Writer, what: str, end: EndSolution | None, others: Sequence[Check]
+) -> Iterator[str]:
+    """Names the worst of what fails of the operation itself; only where nothing of its own does,
+    of ``others``: those of the joint or the piece that it is cut for."""
+    worst = worst_failing(() if end is None else end.checks) or worst_failing(others)
+    if worst:
+        short = write.figures(worst)[2].removeprefix("-")
         yield f"DO NOT CUT: {what} is not feasible; {worst.name} is short by {short}"
 
 
@@ -192,7 +206,8 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
         yield from _choice(write, setup)
         yield from _setting(solved)
         if solved.packing is not None:
-            yield f"    packing {_angle(solved.packing_deg)}: {_packing(write, solved.packing)}"
+            packing = solved.packing.says(solved.against_plate, write.mm)
+            yield f"    packing {_angle(solved.packing_deg)}: {packing}"
         heights = setup["cutter_height_mm"]
         yield (
             f"    cutter {setup['cutter']}, kerf {write.mm(setup['kerf_mm'])}; "
@@ -277,15 +292,17 @@ def _setting(setup: Setup) -> Iterator[str]:
     if not next(c for c in setup.candidates if c.chosen).in_range:
         return  # what cannot be set needs no advice; the checks below say what to change
     for axis in (a.axis for a in setup.axes if not a.doubted):
-        needed = setup.budget.closing.needed_deg[axis]
-        within = "any" if needed == inf else f"±{needed:.3f}°"
+        needed = setup.needed_deg(axis)
+        within = "" if needed is None else " to any" if needed == inf else f" to ±{needed:.3f}°"
         aid = next((a for a in setup.aids if a.axis == axis), None)
         if aid is None:
-            yield f"    {axis} to {within}: nothing here can set it"
+            yield f"    {axis}{within}: nothing here can set it"
             continue
-        enough = "good enough" if aid.enough else "NOT GOOD ENOUGH"
-        yield f"    {axis} to {within}: {aid.says}; gives ±{aid.reach_deg:.3f}°, {enough}"
-    yield f"    set by the scales, {closing_words(setup.budget.closing)}"
+        enough = ", good enough" if aid.enough else ", NOT GOOD ENOUGH"
+        enough = "" if needed is None else enough
+        yield f"    {axis}{within}: {aid.says}; gives ±{aid.reach_deg:.3f}°{enough}"
+    if setup.closing is not None:
+        yield f"    set by the scales, {closing_words(setup.closing)}"
 
 
 def _pass(write: _Writer, item: dict[str, Any]) -> str:
@@ -319,10 +336,10 @@ def _checks(write: _Writer, checks: tuple[Check, ...]) -> Iterator[str]:
             yield f"  NOT STATED {check.name}{where}: {check.because}"
             continue
         word = "CAUTION" if check.status == "caution" else "FAILS"
+        value, limit, margin = write.figures(check)
         yield (
-            f"  {word} {check.name}{where}: {write.amount(check.value, check.unit)}, limit "
-            f"{write.amount(check.limit, check.unit)}, margin "
-            f"{write.amount(check.margin, check.unit)}; {check.because}"
+            f"  {word} {check.name}{where}: {value}, limit {limit}, margin {margin}; "
+            f"{check.because}"
         )
         yield from _remedies(write, check)
 
@@ -362,20 +379,6 @@ def _angle(value: float) -> str:
 def _mark(write: _Writer, name: str, value: float) -> str:
     stem, _, unit = name.rpartition("_")
     return f"{stem.replace('_', ' ')} {write.amount(value, unit)}"
-
-
-def _packing(write: _Writer, packing: Packing) -> str:
-    off = write.mm(packing.error_if_ignored_mm)
-    if packing.slips == 0:
-        return f"{packing.paper}; the cut is off by {off}"
-    if packing.paper:
-        with_it = write.mm(packing.left_mm)
-        return f"{packing.paper}; left out, the cut is off by {off}, with it by {with_it}"
-    return (
-        f"wedge {write.mm(packing.length_mm)} long, {write.mm(packing.thin_mm)} to "
-        f"{write.mm(packing.thick_mm)}, thick along the {in_words(packing.thick_end)}; "
-        f"left out, the cut is off by {off}"
-    )
 
 
 #: What the text of a whole piece is made of, too.

@@ -174,6 +174,7 @@ def _end(job: Job, member: Member, end: MemberEnd, where: str, near: Part | None
             verify=(),
             slide=None,
             turns_over=True,
+            meets=False,
         )
     else:
         allowed = 'near end with cut = "joint"; turn the member round'

@@ -26,6 +26,7 @@ __all__ = [
     "questions",
     "unanswered",
     "worst",
+    "worst_failing",
 ]
 
 Verdict = Literal["pass", "caution", "fail"]
@@ -130,6 +131,13 @@ def worst(checks: Iterable[Check]) -> Verdict:
     """The worst of all that could be told; what is not stated is counted by ``unanswered``."""
     told = (c.status for c in checks if c.status != "not_stated")
     return max(told, key=_RANK.__getitem__, default="pass")
+
+
+def worst_failing(checks: Iterable[Check]) -> Check | None:
+    """Of those that fail, the one that is short by the greatest share of what it measures, whatever
+    its unit; None where none fails."""
+    fails = [c for c in checks if c.status == "fail"]
+    return min(fails, key=lambda c: c.margin / max(abs(c.value), abs(c.limit), 1e-9), default=None)
 
 
 def unanswered(checks: Iterable[Check]) -> int:

@@ -82,7 +82,9 @@ class Part:
     length_mm: finished length from the length datum z = 0 to the other end. notches: in the order
     they are cut; empty for a bar that is only laid out. slide: the way it is drawn out of the
     joint; None for the bar that stands still. turns_over: whether ``x_from`` is free, so that a
-    left-hand and a right-hand end may carry this end alike. show: the sides that are seen.
+    left-hand and a right-hand end may carry this end alike. show: the sides that are seen. meets:
+    whether another bar comes to this end, so that there is a shoulder to close; not at a foot on
+    the floor.
     """
 
     name: str
@@ -96,6 +98,7 @@ class Part:
     slide: Vec | None = None
     turns_over: bool = True
     show: tuple[str, ...] = ("face_side", "face_edge")
+    meets: bool = True
 
 
 def parts(drawing: Drawing) -> tuple[Part, ...]:

@@ -30,7 +30,7 @@ from jointgeo.pieces.ends import end_parts
 from jointgeo.pieces.joining import ENDS, EndName, PlacedJoint, joints_of
 from jointgeo.pieces.marking import Likeness, likenesses, marked_alike
 from jointgeo.pieces.marks import layout
-from jointgeo.pieces.model import Piece
+from jointgeo.pieces.model import Piece, Plain
 from jointgeo.pieces.outlines import outlines
 from jointgeo.pieces.rimchecks import rim_checks
 from jointgeo.pieces.rims import Planed, planed
@@ -226,12 +226,14 @@ def _solved(piece: Piece, fixture: Fixture) -> PieceAnswer:
     placed = placed_bars(piece)
     joints = joints_of(piece, placed)
     edges = planed(placed, joints)
+    given = {b.name: b for b in piece.bars}
     bars, shapes = [], {}
     for bar in placed.values():
         boxes, marks = layout(bar, joints)
         met = outlines(piece, placed, joints, bar.name)
         rims = edges.get(bar.name, ())
-        near, far = end_parts(bar, joints, (*boxes, *(r.box for r in rims)))
+        plain = isinstance(given[bar.name].near, Plain), isinstance(given[bar.name].far, Plain)
+        near, far = end_parts(bar, joints, (*boxes, *(r.box for r in rims)), plain)
         more = end_allowance(near, fixture), end_allowance(far, fixture)
         shapes[bar.name] = shape(near, far, (box for box, _ in met))
         if met:

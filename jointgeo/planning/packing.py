@@ -8,11 +8,12 @@ would be its thick end do the same. What not even one slip comes near to is left
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import radians, tan
 
 import attrs
 
-from jointgeo.joints.sides import in_words
+from jointgeo.joints.sides import in_words, opposite
 
 __all__ = [
     "LEAST_ERROR_MM",
@@ -68,6 +69,25 @@ class Packing:
         if self.slips == 0:
             return "leave it"
         return f"{slip_words(self.slips)} along the {in_words(self.thick_end)}"
+
+    def what(self, plate: str, mm: Callable[[float], str]) -> str:
+        """What to lay where. plate: the marked side on the plate; mm: a length with its unit."""
+        if self.slips is not None:
+            return f"{self.paper} on the {in_words(plate)}" if self.slips else self.paper
+        return (
+            f"a wedge under the {in_words(plate)}, {mm(self.length_mm)} across the stock, "
+            f"{mm(self.thin_mm)} to {mm(self.thick_mm)} high, thick along the "
+            f"{in_words(self.thick_end)}, and a counter-wedge of the same size on the "
+            f"{in_words(opposite(plate))}, thick along the {in_words(opposite(self.thick_end))}"
+        )
+
+    def says(self, plate: str, mm: Callable[[float], str]) -> str:
+        """The same, and what comes of leaving it out."""
+        what, off = self.what(plate, mm), mm(self.error_if_ignored_mm)
+        if self.slips == 0:
+            return f"{what}; the cut is off by {off}"
+        with_it = f", with it by {mm(self.left_mm)}" if self.slips else ""
+        return f"{what}; left out, the cut is off by {off}{with_it}"
 
 
 def packing_of(

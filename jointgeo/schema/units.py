@@ -13,7 +13,9 @@ from fractions import Fraction
 from numbers import Real
 
 __all__ = [
+    "DECIMALS",
     "MM_PER_INCH",
+    "decimals_apart",
     "degrees_minutes",
     "fixed",
     "fraction_words",
@@ -95,6 +97,22 @@ def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
     if text.startswith("-") and not text.strip("-0."):
         return ("+" if signed else "") + text[1:]
     return text
+
+
+#: Decimals that a person reads of a value, by its unit; of another unit 1.
+DECIMALS = {"mm": 2, "deg": 3}
+
+
+def decimals_apart(value: float, limit: float, decimals: int) -> int:
+    """So many decimals, or up to three more, that two numbers which differ print otherwise, and
+    what lies between them not as nought."""
+    if value == limit:
+        return decimals
+    for more in range(decimals, decimals + 3):
+        differ = fixed(value, more) != fixed(limit, more)
+        if differ and fixed(value - limit, more).strip("-0."):
+            return more
+    return decimals + 3
 
 
 def degrees_minutes(angle_deg: float) -> str:

@@ -39,10 +39,11 @@ from jointgeo.uncertainty.combine import COVERAGE
 __all__ = ["axis_aids", "setting_aids"]
 
 
-def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing) -> tuple[Aid, ...]:
+def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing | None) -> tuple[Aid, ...]:
     """Aids for both axes of one setup: the swivel's, then the tilt's, each best first. closing: of
-    the same setup."""
-    chosen, needed = setup.chosen, closing.needed_deg
+    the same setup; None where no joint has to close, and nothing says how near is enough."""
+    chosen = setup.chosen
+    needed = {} if closing is None else closing.needed_deg
     width, thickness, _ = chosen.clamped.size_mm
     deep = width if chosen.side % 2 else thickness
     room = fixture.clamp.opening_mm - fixture.backing.thickness_mm - deep
@@ -50,8 +51,8 @@ def setting_aids(setup: SetupPlan, fixture: Fixture, closing: Closing) -> tuple[
     placed = held(fixture, chosen.swivel_deg, chosen.tilt_deg)
     # With no tilt the fence stands at another angle than the stock.
     for axis, wanted in (("swivel", placed.swivel_set_deg), ("tilt", chosen.tilt_deg)):
-        need = needed[axis] if math.isfinite(needed[axis]) else None
-        slope = closing.slope(axis)
+        need = needed[axis] if math.isfinite(needed.get(axis, math.inf)) else None
+        slope = None if closing is None else closing.slope(axis)
         found = task(fixture, axis, wanted, need, chosen.swivel_deg, slope, room)
         out += _sorted(found)
     return tuple(out)

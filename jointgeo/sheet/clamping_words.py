@@ -100,7 +100,9 @@ def _how(setup: Setup, axis: AxisSetting) -> Iterator[str]:
 
 def _within(setup: Setup, axis: AxisSetting) -> list[str]:
     """How near it must come."""
-    needed = setup.budget.closing.needed_deg[axis.axis]
+    needed = setup.needed_deg(axis.axis)
+    if needed is None:  # no joint has to close
+        return []
     if not isfinite(needed):
         return [", any angle will do"]
     return [", must be within ", element("strong", f"± {needed:.3f}°")]
@@ -134,7 +136,7 @@ def _facts(sheet: SetupSheet) -> Iterator[tuple[str, str]]:
     exits = in_words(setup.exit_side) if setup.exit_side else f"{plate} or the {you} (not stated)"
     yield "Sides", f"{plate} on the plate, {fence} on the fence, {you} to you"
     if setup.packing is not None:
-        yield "Packing", packing_words(setup.packing_deg, setup.packing)
+        yield "Packing", packing_words(setup, setup.packing)
     # The corner it was first measured to goes with the trim.
     overhang = setup.overhang_mm if first else setup.overhang_trimmed_mm
     end = "" if first else " as trimmed"
@@ -187,21 +189,10 @@ def _steps(heights: Sequence[float]) -> str:
     return f" (in {len(heights)} steps: {', '.join(map(words.mm, heights))} mm)"
 
 
-def packing_words(packing_deg: float, packing: Packing) -> str:
+def packing_words(setup: Setup, packing: Packing) -> str:
     """What to put between stock and plate, and what comes of leaving it out."""
-    off = words.mm(packing.error_if_ignored_mm)
-    if packing.slips == 0:
-        says = f"{packing.paper}; the cut is off by {off} mm"
-    elif packing.paper:
-        with_it = words.mm(packing.left_mm)
-        says = f"{packing.paper}; left out, the cut is off by {off} mm, with it by {with_it} mm"
-    else:
-        says = (
-            f"wedge {words.mm(packing.length_mm)} mm long, {words.mm(packing.thin_mm)} to "
-            f"{words.mm(packing.thick_mm)} mm, thick along the {in_words(packing.thick_end)}; left "
-            f"out, the cut is off by {off} mm"
-        )
-    return f"{words.angle(packing_deg)}: {says}"
+    says = packing.says(setup.against_plate, lambda value: f"{words.mm(value)} mm")
+    return f"{words.angle(setup.packing_deg)}: {says}"
 
 
 # Marks and measures --------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from jointgeo.sheet.flow import Block, boxed, bullets, paragraph
 from jointgeo.sheet.markup import element, joined
 from jointgeo.sheet.words import listed
 
-__all__ = ["finding_blocks", "least_room", "named", "worst_of"]
+__all__ = ["finding_blocks", "least_room", "named"]
 
 _ORDER = {"fail": 0, "caution": 1, "not_stated": 2}
 _WORD = {"fail": "NOT FEASIBLE", "caution": "CAUTION", "not_stated": "NOT STATED"}
@@ -42,7 +42,7 @@ def _said(check: Check) -> tuple[str, ...]:
     if check.status == "not_stated":
         return check.status, name, f"{check.because[:1].upper()}{check.because[1:]}."
     value, limit = words.apart(check.value, check.limit, check.unit)
-    short = words.amount(abs(check.margin), check.unit)
+    short = words.short_by(check)
     says = f"{value}, limit {limit}, short by {short}: {check.because}."
     return check.status, name, says, *(f"{r.says[:1].upper()}{r.says[1:]}." for r in check.remedies)
 
@@ -80,12 +80,6 @@ def named(checks: Iterable[Check]) -> str:
             names.append(words.check_name(check.name))
     found.pop("pass", None)
     return "; ".join(f"{_WORD[s].lower()}: {', '.join(names)}" for s, names in found.items())
-
-
-def worst_of(checks: Iterable[Check]) -> Check | None:
-    """Of those that fail, the one that is short by the greatest share of what it measures."""
-    fails = [c for c in checks if c.status == "fail"]
-    return min(fails, key=lambda c: c.margin / max(abs(c.value), abs(c.limit), 1e-9), default=None)
 
 
 def least_room(checks: Sequence[Check]) -> str:

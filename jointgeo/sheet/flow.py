@@ -44,10 +44,12 @@ _CELL_EDGE, _BULLET = 0.2, 5.0
 
 @attrs.frozen
 class Block:
-    """A piece of the page that is not divided, and how high it is at most, mm."""
+    """A piece of the page that is not divided, and how high it is at most, mm. leads: it stands on
+    one page with what follows it, as a heading does."""
 
     made: Markup
     high_mm: float
+    leads: bool = False
 
 
 @attrs.frozen
@@ -83,6 +85,11 @@ class Rows:
         rest = attrs.evolve(self, name=name + CONTINUED if name else "", body=self.body[first:])
         return self._of(first), rest
 
+    @property
+    def least_mm(self) -> float:
+        """What of it must go on a page for anything of it to."""
+        return (self._of(1) if len(self.body) > WHOLE else self).high_mm
+
     def _of(self, count: int) -> Rows:
         return attrs.evolve(self, body=self.body[:count])
 
@@ -111,7 +118,7 @@ def paragraph(text: str, wide_mm: float = TEXT_WIDE_MM) -> Block:
 def heading(text: str, wide_mm: float = TEXT_WIDE_MM) -> Block:
     """A heading within a page."""
     count = wrapped([(text, True)], wide_mm, _H2_LETTER)
-    return Block(element("h2", text), _HEAD_MM + 4.4 * (count - 1))
+    return Block(element("h2", text), _HEAD_MM + 4.4 * (count - 1), leads=True)
 
 
 def title(text: str, badge: Markup, id_: str | None = None) -> Block:
@@ -212,19 +219,35 @@ def paged(items: Iterable[Item], top: Callable[[bool], Block], high_mm: float) -
         head = top(again)
         made: list[Item] = [head]
         room = high_mm - head.high_mm
+        fresh = True  # nothing but headings stands on the page yet
         while waiting:
             item = waiting[0]
-            if item.high_mm <= room:
+            leads = isinstance(item, Block) and item.leads
+            if item.high_mm <= room and (fresh or not leads or _together(waiting) <= room):
                 made.append(waiting.pop(0))
                 room -= item.high_mm
+                fresh = fresh and leads
                 continue
-            if isinstance(item, Rows) and (len(item.body) > WHOLE or len(made) == 1):
+            if isinstance(item, Rows) and (len(item.body) > WHOLE or fresh):
                 first, rest = item.divided(room)
                 if first is not None:
                     made.append(first)
                     waiting[0] = rest
-            if len(made) == 1:  # higher than a page: it runs on where the browser breaks it
+                    break
+            if fresh:  # higher than a page: it runs on where the browser breaks it
                 made.append(waiting.pop(0))
             break
         again = True
         yield element("section", *(m.made for m in made))
+
+
+def _together(waiting: Sequence[Item]) -> float:
+    """Height of the headings that come first and of the least of what follows them."""
+    high = 0.0
+    for item in waiting:
+        if isinstance(item, Rows):
+            return high + item.least_mm
+        high += item.high_mm
+        if not item.leads:
+            break
+    return high

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
-from jointgeo.joints.check import Check, unanswered, worst
+from jointgeo.joints.check import Check, unanswered, worst, worst_failing
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.clamping_words import axis_block, facts, marks_table, measures, measures_table
 from jointgeo.sheet.cut_end import cut_end
 from jointgeo.sheet.cut_table import cut_rows, cut_table, few
 from jointgeo.sheet.facing import facing
-from jointgeo.sheet.findings import least_room, named, worst_of
+from jointgeo.sheet.findings import least_room, named
 from jointgeo.sheet.flow import Block, Item, Rows, beside, boxed, paged, paragraph, title
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
@@ -93,9 +93,9 @@ def _cautions(setup: SetupSheet) -> Block:
 
 def _stop(end: EndSheet) -> Block:
     """Above all that could be set."""
-    worst_check = worst_of(end.solution.checks) or worst_of(end.stops)
+    worst_check = worst_failing(end.solution.checks) or worst_failing(end.stops)
     assert worst_check is not None  # noqa: S101  # there are stops
-    short = words.amount(-worst_check.margin, worst_check.unit)
+    short = words.short_by(worst_check)
     says = (
         f"DO NOT CUT: this is not feasible as it is; {words.check_name(worst_check.name)} is short "
         f"by {short}. What to change stands on the first page. Nothing here is to be set."

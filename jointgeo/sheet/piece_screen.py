@@ -163,8 +163,8 @@ def _axis(setup: Setup, axis: AxisSetting, *, stopped: bool) -> str:
         return f"not known: {DOUBT}"
     if axis.wedge:
         return f"{axis.wedge} ({axis.true_words})"
-    needed = setup.budget.closing.needed_deg[axis.axis]
-    near = f", to ± {needed:.3f}°" if isfinite(needed) else ""
+    needed = setup.needed_deg(axis.axis)
+    near = "" if needed is None or not isfinite(needed) else f", to ± {needed:.3f}°"
     true = f" (true angle {fixed(axis.angle_deg, 3)}°)" if axis.differs else ""
     beyond = ", beyond its range" if axis.beyond else ""
     figure = element("strong", f"{fixed(axis.figure_deg, 3)}°")

@@ -180,7 +180,9 @@ def _tile(setup: Setup, axis: AxisSetting, *, stopped: bool) -> Markup:
 
 
 def _near(setup: Setup, axis: AxisSetting) -> str:
-    needed = setup.budget.closing.needed_deg[axis.axis]
+    needed = setup.needed_deg(axis.axis)
+    if needed is None:
+        return "no other bar comes to this end"
     return f"to ± {needed:.3f}°" if isfinite(needed) else "any angle will do for the joint to close"
 
 
@@ -206,8 +208,9 @@ def _aids(setup: Setup) -> Markup:
     for axis in setup.axes:
         found = [a for a in setup.aids if a.axis == axis.axis]
         if found and not axis.doubted:
-            enough = "good enough" if found[0].enough else "NOT close enough"
-            says = f": {found[0].says}; gives ± {found[0].reach_deg:.3f}°, {enough}."
+            enough = ", good enough" if found[0].enough else ", NOT close enough"
+            enough = "" if setup.closing is None else enough
+            says = f": {found[0].says}; gives ± {found[0].reach_deg:.3f}°{enough}."
             rows.append(element("li", element("strong", axis.axis), says))
     if not rows:
         return Markup()

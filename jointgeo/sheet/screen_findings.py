@@ -98,7 +98,7 @@ def _finding(check: Check, parts: Sequence[str], *, folded: bool) -> Markup:
     says = f"{sentence(check.because)}."
     short = ""
     if check.status != "not_stated":
-        value, limit = (words.amount(v, check.unit) for v in (check.value, check.limit))
+        value, limit = words.apart(check.value, check.limit, check.unit)
         less = _short(check)
         short, says = f", short by {less}", f"{value}, limit {limit}: {check.because}."
     remedies = [element("li", f"{sentence(r.says)}.") for r in check.remedies]

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from jointgeo.schema.units import degrees_minutes, fixed
+from jointgeo.joints.check import Check
+from jointgeo.schema.units import DECIMALS, decimals_apart, degrees_minutes, fixed
 from jointgeo.solution.axis import DOUBT, AxisSetting
 from jointgeo.solution.end import Use
 
@@ -23,8 +24,10 @@ __all__ = [
     "mm",
     "picture_figure",
     "set_scale",
+    "short_by",
     "use",
     "wheel",
+    "with_margin",
 ]
 
 
@@ -65,15 +68,21 @@ def amount(value: float, unit: str) -> str:
 
 def apart(value: float, limit: float, unit: str) -> tuple[str, str]:
     """A value and its limit, with as many digits as it takes to tell them apart."""
-    first = amount(value, unit), amount(limit, unit)
-    if first[0] != first[1] or value == limit:
-        return first
-    digits, sign = {"mm": (2, " mm"), "deg": (3, "°")}.get(unit, (1, f" {unit}".rstrip()))
-    for more in range(digits + 1, digits + 4):
-        first = fixed(value, more) + sign, fixed(limit, more) + sign
-        if first[0] != first[1]:
-            break
-    return first
+    first, second, _ = with_margin(value, limit, limit - value, unit)
+    return first, second
+
+
+def with_margin(value: float, limit: float, margin: float, unit: str) -> tuple[str, str, str]:
+    """The same, and what lies between them with as many."""
+    sign = "°" if unit == "deg" else f" {unit}".rstrip()
+    digits = decimals_apart(value, limit, DECIMALS.get(unit, 1))
+    first, second, third = (fixed(v, digits) + sign for v in (value, limit, margin))
+    return first, second, third
+
+
+def short_by(check: Check) -> str:
+    """How much a check lacks, with digits that do not make nought of it."""
+    return with_margin(check.value, check.limit, abs(check.margin), check.unit)[2]
 
 
 def mark(name: str, value: object) -> str:

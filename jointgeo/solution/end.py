@@ -105,7 +105,8 @@ class EndSolution:
                 known = can_fail(self.fixture, self.plan, setup.plan)
             context = Context(self.fixture, self.plan, setup.plan)
             told = known_checks(self.fixture, setup.plan.cutter.name)
-            found = (*known, *cutting_checks(context), *told, *accuracy_checks(setup.budget))
+            exact = accuracy_checks(setup.budget, meets=self.part.meets)
+            found = (*known, *cutting_checks(context), *told, *exact)
             out += [c.of(self.part.name, setup.number) for c in found]
         out += [c.of(self.part.name) for c in wood_checks(self.plan)]
         return tuple(out)

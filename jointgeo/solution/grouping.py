@@ -47,7 +47,12 @@ def _grouped(ends: Iterable[EndSolution]) -> list[EndSolution]:
     for end in ends:
         key = _key(end)
         known = groups.get(key)
-        groups[key] = end if known is None else attrs.evolve(known, uses=known.uses + end.uses)
+        if known is None:
+            groups[key] = end
+            continue
+        # Cut with an end that another bar comes to, a plain one is held to the same accuracy.
+        stricter = known if known.part.meets or not end.part.meets else end
+        groups[key] = attrs.evolve(stricter, uses=known.uses + end.uses)
     return list(groups.values())
 
 

@@ -30,6 +30,7 @@ from jointgeo.setting_aids.aid import Aid
 from jointgeo.setting_aids.aids import setting_aids
 from jointgeo.solution.axis import AxisSetting, axis_setting
 from jointgeo.uncertainty.budget import Budget, setup_budget
+from jointgeo.uncertainty.closing import Closing
 
 __all__ = [
     "HANDS",
@@ -340,10 +341,20 @@ class Setup:
         """How far off the cuts may be, and by what."""
         return setup_budget(self.plan, self.fixture)
 
+    @property
+    def closing(self) -> Closing | None:
+        """How the shoulder closes; None at an end that no other bar comes to."""
+        return self.budget.closing if self.end.part.meets else None
+
+    def needed_deg(self, axis: str) -> float | None:
+        """How closely an axis must be set, ±, for the joint to close: inf where any angle will do,
+        None where there is no joint to close."""
+        return None if self.closing is None else self.closing.needed_deg[axis]
+
     @cached_property
     def aids(self) -> tuple[Aid, ...]:
         """Ways to set both axes better than by their scales; the best of each axis first."""
-        return setting_aids(self.plan, self.fixture, self.budget.closing)
+        return setting_aids(self.plan, self.fixture, self.closing)
 
 
 def _margins(checks: Sequence[Check]) -> dict[tuple[str, str], float]:

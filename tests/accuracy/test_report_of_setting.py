@@ -106,7 +106,8 @@ def test_no_packing_for_less_than_a_micrometre(packing_deg: float) -> None:
 def test_the_chairs_packing_is_a_slip_of_paper(porch: Fixture) -> None:
     """22 mm · tan 0.262° = 0.1006 mm."""
     text = text_of("chair", porch)
-    slip = "packing 0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back"
+    slip = "packing 0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back on the "
+    slip += "face edge"
     assert f"{slip}; left out, the cut is off by 0.27 mm, with it by 0.00 mm" in text
     assert not re.search(r"-0\.0+(?![\d.])", text.replace("rounded by -0.00", ""))
 

@@ -166,7 +166,7 @@ CASES: list[tuple[str, str, str, Case]] = [
         "stock's end",
         lambda m: (part_at(), {"fence.z_min_mm": 377 - ON_FENCE - m}),
     ),
-    ("clamp_contact", "caution", "one", lambda m: (part_at(), {"clamp.z_mm": 377 - m})),
+    ("clamp_contact", "fail", "one", lambda m: (part_at(), {"clamp.z_mm": 377 - m})),
     ("clamp_contact", "caution", "two", lambda m: (part_at(), {"clamp.second_z_mm": 377 - m})),
     # Friction 0.25 on both sides of the clamp; about the plate's edge with the clamp 10 mm above
     # it; about the top, 377 mm up, with one clamp 100 mm below it or two 100 and 50 mm below it.

@@ -9,6 +9,7 @@ import pytest
 from jointgeo.joints.stock import Part
 
 from .case_changes import shank_cutter
+from .check_cases import hanging
 from .samples import BEAM, fixture_with, part_at, solved
 
 #: A shank cutter leaves nothing standing out; with its turn stated there is nothing to say of it.
@@ -33,6 +34,41 @@ def channels(*bounds: tuple[float, float]) -> Part:
 
 def test_nothing_is_said_where_nothing_applies() -> None:
     assert cautions(part_at(), QUIET) == ()
+
+
+@pytest.mark.parametrize(
+    ("part", "changes", "says"),
+    [
+        # 124 mm of blank, 24 of them below the plate.
+        (
+            part_at(length_mm=123),
+            {"clamp.z_mm": 150},
+            ["the clamp, at 150 mm, does not meet the stock, which lies on the plate up to 100.0"],
+        ),
+        (
+            part_at(length_mm=123),
+            {"clamp.z_mm": 90, "clamp.second_z_mm": 150},
+            ["the upper clamp, at 150 mm, does not meet the stock"],
+        ),
+        # 25.01 N at the rim, friction 0.25 on both sides of one clamp.
+        (
+            part_at(),
+            {"clamp.force_n": 30},
+            ["the clamp presses with 30 N where 50 N are needed"],
+        ),
+        # A channel of 116 mm hangs 120 mm below the plate: of 230 + 5 mm 115 lie on it.
+        (
+            hanging(234),
+            {"clamp.z_mm": 20},
+            ["only 115.0 mm of the stock's length lie on the plate where 120.0 mm should"],
+        ),
+    ],
+)
+def test_what_is_held_less_than_wanted(
+    part: Part, changes: dict[str, Any], says: list[str]
+) -> None:
+    found = [c for c in cautions(part, changes) if "disc" not in c]
+    assert [c[: len(s)] for c, s in zip(found, says, strict=True)] == says
 
 
 def test_how_far_a_disc_stands_out() -> None:

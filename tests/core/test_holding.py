@@ -221,10 +221,30 @@ def test_a_whole_fixture_leaves_no_question_open() -> None:
     assert less["status"] == whole["status"]
 
 
-def test_a_clamp_above_the_stock_presses_on_nothing() -> None:
+def test_a_clamp_above_the_stock_holds_nothing() -> None:
+    """124 mm of blank, 24 of them below the plate: 100 mm lie on it, 50 short of the clamp."""
     found = checks_of(part_at(length_mm=123), fixture_with({"clamp.z_mm": 150}))
-    assert found["clamp_contact"].status == "caution"
-    assert (found["clamp_force"].status, found["clamp_force"].value) == ("caution", 0.0)
+    check = found["clamp_contact"]
+    assert (check.status, check.value) == ("fail", pytest.approx(100, abs=1e-9))
+    assert "clamp_force" not in found
+    assert {r.do: r.amounts for r in check.remedies} == {
+        "longer_stock": {"length_by_mm": pytest.approx(50, abs=1e-9)},
+        "lower_clamp": {"z_mm": pytest.approx(100, abs=1e-9)},
+    }
+    longer = checks_of(part_at(length_mm=123 + 50), fixture_with({"clamp.z_mm": 150}))
+    assert longer["clamp_contact"].status == "pass"
+
+
+def test_one_clamp_of_two_that_meets_the_stock_is_a_caution() -> None:
+    fixture = fixture_with({"clamp.z_mm": 90, "clamp.second_z_mm": 150})
+    found = checks_of(part_at(length_mm=123), fixture)
+    assert (found["clamp_contact"].status, found["clamp_force"].status) == ("caution", "pass")
+
+
+def test_no_stock_is_long_enough_for_a_clamp_above_the_plate() -> None:
+    found = checks_of(part_at(), fixture_with({"plate.height_mm": 200, "clamp.z_mm": 250}))
+    assert found["clamp_contact"].status == "fail"
+    assert [r.do for r in found["clamp_contact"].remedies] == ["lower_clamp"]
 
 
 def test_two_clamps_share_the_friction() -> None:

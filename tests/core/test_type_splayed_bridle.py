@@ -345,7 +345,7 @@ def test_a_leg_that_hardly_lies_on_the_plate_fails() -> None:
     assert (short.status, check.status) == ("fail", "fail")
     assert check.value == pytest.approx(6.7, abs=0.05)
     assert check.limit == pytest.approx(92.7, abs=0.05)
-    assert {c.name for c in short.checks if c.status == "fail"} == {"held_length"}
+    assert {c.name for c in short.checks if c.status == "fail"} == {"held_length", "clamp_contact"}
     by = check.remedies[0].amounts["length_by_mm"]
     assert length_check(held(90 + by)).status == "pass"
     # Half the overhang, 46.3 mm, is less than 60 mm, so that 60 mm is where it begins to hold.

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from jointgeo.schema.units import degrees_minutes, nearest_fraction, read_inches
+from jointgeo.schema.units import decimals_apart, degrees_minutes, nearest_fraction, read_inches
 
 EXACT_MM = 1e-12
 
@@ -143,3 +143,17 @@ def test_other_denominators() -> None:
 )
 def test_degrees_and_minutes_by_hand(angle, printed) -> None:
     assert degrees_minutes(angle) == printed
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "decimals"),
+    [
+        (1.0, 2.0, 2),
+        (0.15, 0.15, 2),  # equal: more digits tell nothing
+        (0.152, 0.15, 3),
+        (0.1451, 0.1449, 4),  # they print otherwise, and what lies between them as 0.00
+        (0.15000001, 0.15, 5),  # no more than three digits more
+    ],
+)
+def test_decimals_that_tell_apart(value: float, limit: float, decimals: int) -> None:
+    assert decimals_apart(value, limit, 2) == decimals

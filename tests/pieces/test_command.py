@@ -213,8 +213,9 @@ def test_a_piece_that_does_not_fit_is_not_to_be_cut(
     path.write_text(text.replace("max_deg = 24.0", "max_deg = 12.0"), "utf-8")
     code, out, _ = run(capsys, "solve", BENCH, "--fixture", str(path))
     assert code == 1
-    warning = "DO NOT CUT: this piece is not feasible; tilt_range is short by 2.014°"
+    short = "is not feasible; tilt_range is short by 2.014°"
+    warnings = {f"DO NOT CUT: this {what} {short}" for what in ("piece", "operation")}
     lines = out.splitlines()
     starts = [n for n, line in enumerate(lines) if line.startswith("Operation ")]
     assert len(starts) == 8
-    assert {lines[n - 1] for n in starts} == {warning}
+    assert {lines[n - 1] for n in starts} == warnings

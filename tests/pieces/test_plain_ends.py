@@ -17,6 +17,8 @@ from jointgeo.pieces.model import Against, Joined, Piece, PieceJoint, Plain, Roo
 from jointgeo.pieces.room import placed_bars
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 from jointgeo.proof import fit_piece
+from jointgeo.solution.end import Use, solve_end
+from jointgeo.solution.grouping import by_operation
 
 from .rooms import FLOOR, bench
 from .test_file import bar, data, made, solved
@@ -72,6 +74,34 @@ def test_a_plain_end_by_hand(climbs: float, turned: float, end: Any) -> None:
     setups = found.solved_ends["rail", "near"].setups
     assert len(setups) == (1 if end is None or climbs or turned else 0)
     assert fit_piece(found.bars_dict()).faults == ()
+
+
+@pytest.mark.parametrize("end", [None, Against("post")])
+def test_only_an_end_that_a_bar_comes_to_has_a_joint_to_close(end: Any) -> None:
+    """The rail's near end comes to the post; its far one is cut plumb in the air."""
+    found = answer(brace(20.0, 5.0, end))
+    near, far = (found.solved_ends["rail", name] for name in ("near", "far"))
+    assert "joint_closes" in {c.name for c in near.checks}
+    assert "joint_closes" not in {c.name for c in far.checks}
+    assert near.setups[0].closing is near.setups[0].budget.closing
+    (setup,) = far.setups
+    assert setup.closing is None
+    assert setup.needed_deg("tilt") is None
+    assert {a.axis for a in setup.aids} == {"swivel", "tilt"}
+    assert {a.needed_deg for a in setup.aids} == {None}
+
+
+def test_a_plain_end_cut_with_one_that_a_bar_comes_to_is_held_to_the_same() -> None:
+    """Two ends cut alike are one operation, in either order."""
+    part = answer(brace(20.0, 5.0, Against("post"))).solved_ends["rail", "near"].part
+    both = [
+        solve_end(attrs.evolve(part, meets=meets), PORCH, (Use("rail", end, "as_drawn", 1),))
+        for meets, end in ((True, "near"), (False, "far"))
+    ]
+    for ends in (both, both[::-1]):
+        (operation,) = by_operation(ends)
+        assert [use.end for use in operation.uses] == [e.uses[0].end for e in ends]
+        assert "joint_closes" in {c.name for c in operation.checks}
 
 
 @pytest.mark.parametrize("end", [None, Against("post")])

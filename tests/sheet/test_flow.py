@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from jointgeo.sheet import lettering
-from jointgeo.sheet.flow import Block, paged, paragraph, rows
+from jointgeo.sheet.flow import Block, heading, paged, paragraph, rows
 from jointgeo.sheet.lettering import text_mm, wrapped
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.style import LETTER_MM, LINE_MM, sizes
@@ -75,6 +75,28 @@ def test_what_does_not_go_on_a_page_goes_on_in_the_next_which_says_so() -> None:
     pages = list(paged([block(40.0, f"block {i}") for i in range(5)], top, 95.0))
     assert [p.count("block") for p in pages] == [2, 2, 1]
     assert ["continued" in p for p in pages] == [False, True, True]
+
+
+def test_a_heading_goes_on_the_page_of_what_follows_it() -> None:
+    """Head 10 mm, headings 6.4 mm: of 85 mm a block of 76 leaves 9, room for a heading alone."""
+    two = heading("one"), heading("two")
+    pages = list(paged([block(76.0, "before"), *two[:1], block(40.0, "block")], top, 95.0))
+    assert [("before" in p, "one" in p, "block" in p) for p in pages] == [
+        (True, False, False),
+        (False, True, True),
+    ]
+    # Two headings and 40 mm go into 85 - 30; a table goes on with its first row at least.
+    pages = list(paged([block(30.0, "before"), *two, block(40.0, "block")], top, 95.0))
+    assert len(pages) == 1
+    long = rows("", ("a",), [(f"row {i}",) for i in range(30)], (50.0,))
+    pages = list(paged([block(70.0, "before"), *two[:1], long], top, 95.0))
+    assert ["one" in p for p in pages] == [False, True, False]
+    assert pages[1].count("row ") > 0
+    pages = list(paged([block(60.0, "before"), *two[:1], long], top, 95.0))
+    assert ["one" in p for p in pages] == [True, False, False]
+    # What is higher than a page runs on under its heading.
+    pages = list(paged([block(60.0, "before"), *two[:1], block(90.0, "block")], top, 95.0))
+    assert [("one" in p, "block" in p) for p in pages] == [(False, False), (True, True)]
 
 
 def test_nothing_to_say_is_still_a_page() -> None:

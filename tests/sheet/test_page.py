@@ -248,8 +248,8 @@ def test_what_is_not_to_be_cut_does_not_invite_to_set_it() -> None:
 def test_packing_and_second_setups_are_there() -> None:
     words = text_of(book_of("chair")[0])
     # 22 mm · tan 0.262° = 0.10 mm: no wedge of 3.00 to 3.10 mm.
-    slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back; left out, the cut is"
-    assert slip in words
+    slip = "0.262° (0°15.7′): one slip of paper 0.1 mm thick along the back on the face edge; "
+    assert f"{slip}left out, the cut is" in words
     assert "Already trimmed in clamping 1: do not trim again" in words
     assert "Operation 1, clamping 2: rail" in words
     assert "WARNING: right side rail and left side rail: of each the two ends slide" in words
