@@ -24,7 +24,8 @@ def end_parts(
     placed: PlacedBar, joints: tuple[PlacedJoint, ...], layout: tuple[LayoutBox, ...]
 ) -> tuple[Part, Part]:
     """The bar's near and far end, each in its own stock frame; the layout stands with the near."""
-    cut = {end: part for j in joints for (bar, end), part in j.ends.items() if bar == placed.name}
+    own = (j for j in joints if placed.name in (j.bar, j.mate))
+    cut = {end: part for j in own for (bar, end), part in j.ends.items() if bar == placed.name}
     near = _part(placed.near, placed.planes[0], cut.get("near"))
     far = _part(placed.far, placed.planes[1], cut.get("far"))
     return attrs.evolve(near, layout=layout), far
