@@ -18,6 +18,7 @@ import jointgeo
 from jointgeo.geometry.vectors import Plane, Vec, X, Y, Z
 from jointgeo.joints.check import Check
 from jointgeo.pieces import Joined, Piece, PieceType, Plain, RoomBar, piece_type, solve_piece
+from jointgeo.pieces.trials import Trials
 from jointgeo.pieces.ways import Change, Ways, ways
 from jointgeo.schema.fields import length
 from tests.conformance.broken_pieces import Footstool
@@ -305,6 +306,15 @@ def test_no_time_finds_nothing() -> None:
     drawn = made(piece_type("splayed_bench"), stretcher_thickness_mm=16.0)
     answer = solve_piece(drawn.piece(), PORCH)
     assert ways(drawn, answer, seconds=0.0) == Ways((), ())
+
+
+def test_what_a_first_look_promises_is_solved_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Even where every margin that is looked at first is taken for room without end."""
+    drawn = made(piece_type("splayed_bench"), stretcher_thickness_mm=16.0)
+    answer = solve_piece(drawn.piece(), PORCH)
+    monkeypatch.setattr(Trials, "margins", lambda _, name, at, keys: dict.fromkeys(keys, math.inf))
+    for change in ways(drawn, answer, seconds=math.inf).enough:
+        assert solve_piece(with_change(drawn, change).piece(), PORCH).feasible
 
 
 def test_a_type_that_breaks_at_what_is_tried_is_left_alone() -> None:
