@@ -18,6 +18,7 @@ import jointgeo
 from jointgeo.geometry.vectors import Plane, Vec, X, Y, Z
 from jointgeo.joints.check import Check
 from jointgeo.pieces import Joined, Piece, PieceType, Plain, RoomBar, piece_type, solve_piece
+from jointgeo.pieces.reach import aims
 from jointgeo.pieces.trials import Trials
 from jointgeo.pieces.ways import Change, Ways, ways
 from jointgeo.schema.fields import length
@@ -246,6 +247,15 @@ def test_what_only_grows_with_a_number_is_not_moved_by_it() -> None:
     assert {(m.remedy.do, m.change.name) for m in found.remedies} == {
         ("shorten_tenons", "tenon_length_mm")
     }
+
+
+def test_what_turns_a_bar_does_not_move_it_along_another() -> None:
+    """A chair's front made wider swings its side rails round, and leaves their back ends."""
+    drawn = made(piece_type("side_chair"), 1)
+    answer = solve_piece(drawn.piece(), PORCH)
+    check, remedy = next((c, r) for c in answer.checks for r in c.remedies if r.do == "move_along")
+    names = {a.name for a in aims(Trials(drawn, answer), check, remedy)}
+    assert not names & {"seat_width_front_mm", "seat_width_back_mm", "seat_depth_mm"}
 
 
 # One change that is enough ----------------------------------------------------------------------
