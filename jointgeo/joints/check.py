@@ -86,6 +86,11 @@ class Check:
         number = self.value, self.limit, self.margin, self.unit
         return Check(self.name, *number, self.status, self.because, self.remedies, part, setup)
 
+    @property
+    def finding(self) -> tuple[Status, str, str]:
+        """Equal for checks of several parts that are told as one."""
+        return self.status, self.name, self.because
+
     def as_dict(self) -> dict[str, Any]:
         out = members(self)
         out["remedies"] = [r.as_dict() for r in self.remedies]

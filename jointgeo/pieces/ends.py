@@ -28,7 +28,8 @@ def end_parts(
 ) -> tuple[Part, Part]:
     """The bar's near and far end, each in its own stock frame; the layout stands with the near.
     plain: whether either is cut to a plane alone and comes to no other bar."""
-    cut = {end: part for j in joints for (bar, end), part in j.ends.items() if bar == placed.name}
+    own = (j for j in joints if placed.name in (j.bar, j.mate))
+    cut = {end: part for j in own for (bar, end), part in j.ends.items() if bar == placed.name}
     near = _part(placed.near, placed.planes[0], cut.get("near"), not plain[0])
     far = _part(placed.far, placed.planes[1], cut.get("far"), not plain[1])
     return attrs.evolve(near, layout=layout), far

@@ -1,8 +1,9 @@
 """The answer for a whole piece as a person reads it on a screen.
 
 Knows solved pieces and markup; knows no piece type by name and no HTTP. The verdict first, then
-what a tape shows, the cut list, every clamping once, and what was found with what to change. Where
-anything fails no operation is shown as one to be cut: a bar is no use without the others.
+what a tape shows, the cut list, every clamping once, and what was found with what to change, as a
+link where a number of the form does it. Where anything fails no operation is shown as one to be
+cut: a bar is no use without the others.
 """
 
 from __future__ import annotations
@@ -19,9 +20,11 @@ from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import PieceFile
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.pieces.solve import PieceAnswer
+from jointgeo.pieces.ways import ways
 from jointgeo.schema.units import fixed, nearest_fraction
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Room
+from jointgeo.sheet.change_links import MENDED, change_link, enough
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.page import page
@@ -45,7 +48,7 @@ VIEWS = Room(120.0, 120.0, FINE)
 def piece_screen(
     drawn: PieceType, fixture: Fixture, asked: Mapping[str, str], inches: bool = False
 ) -> str:
-    """A piece of HTML. asked: the form's fields; inches: as of ``joint_screen``."""
+    """A piece of HTML. asked and inches: as of ``joint_screen``."""
     sheet = _sheet(drawn, fixture)
     answer = sheet.solved.answer
     stopped = not answer.feasible
@@ -54,18 +57,22 @@ def piece_screen(
         return words.mm(value) + (f" ({nearest_fraction(value)})" if inches else "")
 
     name = asked.get("fixture", fixture.name)
+    found = ways(drawn, answer, inches=inches)
+    links = {(m.finding, m.remedy.says): change_link(m.change, asked, inches, MENDED)
+             for m in found.remedies}  # fmt: skip
     body = [
         verdict(answer.status, answer.not_stated, name, answer.every_check),
         cautions(),
         *(_doubt(because) for because in contradictions(answer.every_check)),
-        findings(answer.every_check) if stopped else Markup(),
+        enough(found.enough, asked, inches),
+        findings(answer.every_check, links) if stopped else Markup(),
         _pictures(sheet),
         element("h3", "What a tape shows, mm"),
         _table((), ((what, mm(v)) for what, v in drawn.measured().items())),
         *_cut_list(answer, mm),
         *_operations(answer, mm, stopped=stopped),
         *_closing(answer, mm),
-        Markup() if stopped else findings(answer.every_check),
+        Markup() if stopped else findings(answer.every_check, links),
     ]
     return joined(body)
 

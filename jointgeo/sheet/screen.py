@@ -22,9 +22,10 @@ from jointgeo.fixtures.model import Fixture
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.sides import in_words
 from jointgeo.schema.fields import describe
-from jointgeo.schema.units import MM_PER_INCH, fixed, nearest_fraction
+from jointgeo.schema.units import MM_PER_INCH, fixed
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Room
+from jointgeo.sheet.change_links import STATUS, said
 from jointgeo.sheet.facing import facing
 from jointgeo.sheet.lettering import FINE
 from jointgeo.sheet.markup import Markup, element, joined
@@ -92,24 +93,15 @@ def _helps(
         figure = f"{change.value / MM_PER_INCH:.4f}" if length and inches else f"{change.value:g}"
         query = {**asked, change.name: figure}
         name = words.check_name(change.name.rpartition("_")[0])
-        now, then = (_said(v, unit, inches) for v in (change.given, change.value))
+        now, then = (said(v, unit, inches) for v in (change.given, change.value))
         link = element("a", f"{name} {then}", href=f"?{urlencode(query)}#answer")
-        rows.append(element("li", link, f" in place of {now}: {_STATUS[change.status]}"))
+        rows.append(element("li", link, f" in place of {now}: {STATUS[change.status]}"))
     head = element("h3", "One change that is enough (each fills the form in)")
     return element("section", head, element("ul", *rows), class_="helps")
 
 
-_STATUS = {"pass": "feasible", "caution": "feasible, with cautions"}
-
-
-def _said(value: float, unit: str, inches: bool) -> str:
-    if unit == "mm":
-        return _length(value, inches)
-    return f"{value:g}°"
-
-
 def _length(value: float, inches: bool) -> str:
-    return f"{words.mm(value)} mm" + (f" ({nearest_fraction(value)})" if inches else "")
+    return said(value, "mm", inches)
 
 
 # Operations ------------------------------------------------------------------------------------

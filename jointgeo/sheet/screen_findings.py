@@ -5,7 +5,8 @@ Knows checks and markup; no drawing, no joint type.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeAlias
 
 from jointgeo.jobs.report import CAUTIONS
 from jointgeo.joints.check import Check, Verdict, questions
@@ -13,13 +14,15 @@ from jointgeo.schema.units import fixed
 from jointgeo.sheet import words
 from jointgeo.sheet.markup import Markup, element
 
-__all__ = ["cautions", "findings", "sentence", "verdict"]
+__all__ = ["Links", "cautions", "findings", "sentence", "verdict"]
 
 VERDICTS: dict[Verdict, str] = {
     "pass": "Feasible on",
     "caution": "Feasible, with cautions, on",
     "fail": "Not feasible on",
 }
+#: A link by the finding (as of ``Check.finding``) and the sentence of the remedy.
+Links: TypeAlias = Mapping[tuple[tuple[str, str, str], str], Markup]
 #: Checks whose margin is room between solids, and to what.
 ROOMS = {"front_beam": "to the front beam", "bodies": "between stock and the rest of the fixture"}
 
@@ -67,17 +70,18 @@ def _room(checks: Sequence[Check]) -> str:
     return f"Room that is left: {', '.join(said)}." if said else ""
 
 
-def findings(checks: Iterable[Check]) -> Markup:
+def findings(checks: Iterable[Check], links: Links | None = None) -> Markup:
     """All that did not pass, the worst first, each once with what to change. What the fixture file
-    does not state is folded, since it is mended there and not here."""
+    does not state is folded, since it is mended there and not here. links: what stands behind a
+    remedy that the form can take, by ``Check.finding`` and what the remedy says."""
     order = {"fail": 0, "caution": 1, "not_stated": 2}
     found: dict[tuple[str, ...], tuple[Check, list[str]]] = {}
     for check in sorted((c for c in checks if c.status in order), key=lambda c: order[c.status]):
-        key = (check.status, check.name, check.because)
-        found.setdefault(key, (check, []))[1].append(check.part)
+        found.setdefault(check.finding, (check, []))[1].append(check.part)
 
     def of(status: str, *, folded: bool) -> list[Markup]:
-        return [_finding(c, p, folded=folded) for c, p in found.values() if c.status == status]
+        told = [(c, p) for c, p in found.values() if c.status == status]
+        return [_finding(c, p, links or {}, folded=folded) for c, p in told]
 
     said = [*of("fail", folded=False), *of("caution", folded=True)]
     asked = of("not_stated", folded=False)
@@ -91,7 +95,7 @@ def findings(checks: Iterable[Check]) -> Markup:
 _WORD = {"fail": "Fails", "caution": "Caution", "not_stated": "Not stated"}
 
 
-def _finding(check: Check, parts: Sequence[str], *, folded: bool) -> Markup:
+def _finding(check: Check, parts: Sequence[str], links: Links, *, folded: bool) -> Markup:
     """folded: only what it is and by how much it is short stands open."""
     where = words.listed([p for p in dict.fromkeys(parts) if p])
     name = f"{_WORD[check.status]}: {words.check_name(check.name)}{f' ({where})' if where else ''}"
@@ -101,7 +105,13 @@ def _finding(check: Check, parts: Sequence[str], *, folded: bool) -> Markup:
         value, limit = words.apart(check.value, check.limit, check.unit)
         less = _short(check)
         short, says = f", short by {less}", f"{value}, limit {limit}: {check.because}."
-    remedies = [element("li", f"{sentence(r.says)}.") for r in check.remedies]
+    remedies = []
+    for remedy in check.remedies:
+        link = links.get((check.finding, remedy.says))
+        said = (
+            [f"{sentence(remedy.says)}."] if link is None else [f"{sentence(remedy.says)}: ", link]
+        )
+        remedies.append(element("li", *said))
     more = [element("p", "What helps:"), element("ul", *remedies)] if remedies else []
     if folded:
         return element("details", element("summary", f"{name}{short}"), element("p", says), *more)

@@ -43,7 +43,7 @@ WRONG = filled("joint", "splayed_bridle", splay_along_deg="x", rail_length_mm=""
 PAGES = [
     "/", "/fixture", "/fixture/porch", "/joint/knot", LEG, FAILS, WRONG,
     *(filled("joint", name) for name in sorted(jointgeo.joint_types())),
-    "/piece/splayed_bench",
+    "/piece/splayed_bench", filled("piece", "splayed_bench", stretcher_thickness_mm="16"),
     *(filled("piece", name) for name in sorted(piece_types())[:2]),
 ]  # fmt: skip
 
