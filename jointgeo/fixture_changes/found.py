@@ -19,11 +19,13 @@ __all__ = ["Curve", "Found", "Margin", "Option", "Point"]
 
 @attrs.frozen
 class Margin:
-    """The room one check leaves in one setup, in ``unit``, before and after; None where it was, or
-    is, not asked. Positive is room. before and after may belong to different clampings."""
+    """The room one check leaves in one setup, in the check's own ``unit``, before and after; None
+    where it was, or is, not asked. Positive is room. before and after may belong to different
+    clampings."""
 
     setup: str
     check: str
+    unit: str
     before: float | None
     after: float | None
 

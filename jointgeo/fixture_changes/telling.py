@@ -16,7 +16,6 @@ __all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines"]
 
 MOST_OPTIONS = 5
 ROUNDING = 1e-9  # of a margin, as checks have it
-_UNITS = {"swivel_range": "°", "tilt_range": "°"}
 _METHODS = {
     "exact": "exact",
     "halved": "halved between too little and enough",
@@ -76,10 +75,14 @@ def _least(margins: Sequence[Margin]) -> list[Margin]:
 
 
 def _margin(m: Margin) -> str:
-    unit = _UNITS.get(m.check, " mm")
-    was = "not asked" if m.before is None else f"{m.before + 0.0:+.2f}{unit}"
-    now = "no longer asked" if m.after is None else f"{m.after:+.2f}{unit}"
+    was = "not asked" if m.before is None else _room(m.before, m.unit, 2)
+    now = "no longer asked" if m.after is None else _room(m.after, m.unit, 2)
     return f"{m.check.replace('_', ' ')} in {m.setup}: {was} before, {now} after"
+
+
+def _room(margin: float, unit: str, digits: int) -> str:
+    """A margin in its check's own unit, with its sign."""
+    return f"{margin + 0.0:+.{digits}f}{'°' if unit == 'deg' else f' {unit}'}"
 
 
 def _names(names: Sequence[str]) -> str:
@@ -93,7 +96,7 @@ def compared_lines(cells: Sequence[Cell]) -> Iterator[str]:
         yield work
         for cell in (c for c in cells if c.work == work):
             rooms = [
-                f"{name.replace('_', ' ')} {cell.least[name]:+.1f} mm"
+                f"{name.replace('_', ' ')} {_room(cell.least[name], cell.units[name], 1)}"
                 for name in ("front_beam", "bodies")
                 if name in cell.least
             ]

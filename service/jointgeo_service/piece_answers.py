@@ -252,6 +252,7 @@ _MARGIN = _object(
     "The room that one check leaves in one clamping; positive is room",
     setup=_text("Which end and clamping"),
     check=_text("Name of the check"),
+    unit=_text("Its unit, of both margins"),
     before=_maybe("On the fixture as it is; null where it is not asked there"),
     after=_maybe("On the changed one"),
     worse=_flag("Whether less is left than before"),
@@ -276,7 +277,11 @@ _CELL = _object(
     fails=_names("Checks that fail"),
     least=_said(
         {"type": "object", "additionalProperties": {"type": "number"}},
-        "Of each check the least margin of all setups, in its unit",
+        "Of each check the least margin of all setups",
+    ),
+    units=_said(
+        {"type": "object", "additionalProperties": {"type": "string"}},
+        "Of each of these checks the unit of its margin",
     ),
     setups=_whole("How many setups"),
 )

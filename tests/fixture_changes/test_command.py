@@ -115,7 +115,10 @@ def test_work_on_several_fixtures_and_the_greatest_tilt(
     # 17.923°: where the face of 50 mm stock meets the low edge of the beam, see test_limits
     assert lines[-1].split() == ["50", "mm", "17.92°", "whole", "range"]
     assert main(["compare-fixtures", "planter-six", "--fixture", str(made), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["cells"][0]["verdict"] == "caution"
+    (cell,) = json.loads(capsys.readouterr().out)["cells"]
+    assert cell["verdict"] == "caution"
+    assert (cell["units"]["clamp_force"], cell["units"]["tilt_range"]) == ("N", "deg")
+    assert cell["units"].keys() == cell["least"].keys()
 
 
 def test_gains_of_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
