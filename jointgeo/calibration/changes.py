@@ -28,7 +28,14 @@ from jointgeo.fixtures.text import fixture_toml
 from jointgeo.output import NO_ROOM, keep_under_a_number, one_at_a_time, write_whole
 from jointgeo.schema.fields import plain
 
-__all__ = ["Changes", "apply_changes", "changed_numbers", "holds", "write_fixture"]
+__all__ = [
+    "Changes",
+    "already_there",
+    "apply_changes",
+    "changed_numbers",
+    "holds",
+    "write_fixture",
+]
 
 
 @attrs.frozen
@@ -127,9 +134,7 @@ def _replaced(fixture: Fixture, path: Path, *, overwrite: bool, was: Fixture | N
         try:
             write_whole(path, text, new=True)
         except FileExistsError:
-            allowed = "a new name, or --overwrite (the old file is kept under a number)"
-            problem = Problem("--output", "names a file that exists", shown(str(path)), allowed)
-            raise FixtureError(problem) from None
+            raise already_there(path) from None
         return None
     kept = keep_under_a_number(path) if path.exists() else None
     try:
@@ -139,6 +144,12 @@ def _replaced(fixture: Fixture, path: Path, *, overwrite: bool, was: Fixture | N
             kept.unlink(missing_ok=True)
         raise
     return kept
+
+
+def already_there(path: Path) -> FixtureError:
+    """That ``path`` exists and is not written over unasked."""
+    allowed = "a new name, or --overwrite (the old file is kept under a number)"
+    return FixtureError(Problem("--output", "names a file that exists", shown(str(path)), allowed))
 
 
 def holds(path: Path, fixture: Fixture) -> bool:

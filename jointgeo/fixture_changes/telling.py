@@ -12,7 +12,7 @@ from jointgeo.fixture_changes.compare import Cell, EnvelopePoint, Gain
 from jointgeo.fixture_changes.found import Found, Margin, Option
 from jointgeo.joints.check import VERDICT_WORDS
 
-__all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines"]
+__all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines", "written_line"]
 
 MOST_OPTIONS = 5
 ROUNDING = 1e-9  # of a margin, as checks have it
@@ -25,8 +25,11 @@ _METHODS = {
 
 def found_lines(found: Found) -> Iterator[str]:
     """For a person at the bench: the cheapest first, with what it leaves and what it costs."""
-    if found.feasible_now:
-        yield f"Nothing needs to change: everything is feasible with {found.room_mm:g} mm of room."
+    room = f"with {found.room_mm:g} mm of room"
+    if found.feasible_now and found.no_fixture_cures:
+        yield f"The fixture needs no change: nothing falls short on it {room}."
+    elif found.feasible_now:
+        yield f"Nothing needs to change: everything is feasible {room}."
     else:
         yield f"Falls short now: {_names(found.short)}."
     for check in found.no_fixture_cures:
@@ -52,6 +55,23 @@ def found_lines(found: Found) -> Iterator[str]:
     if found.tried:
         whole = "" if found.whole else "; the search was cut short there, a cheaper way may exist"
         yield f"{found.tried} plans tried{whole}."
+
+
+def written_line(found: Found, option: Option | None, file: str) -> str:
+    """What was written to ``file``, or why nothing was, and what is still not feasible."""
+    if option is not None:
+        says = f"Written to {file}: {option.says}."
+    elif found.feasible_now:
+        says = f"Nothing was written to {file}: the fixture needs no change."
+    else:
+        says = f"Nothing was written to {file}: nothing that is allowed is enough."
+    if found.no_fixture_cures:
+        of = (
+            f"{c.name.replace('_', ' ')} ({c.part})" if c.part else c.name.replace("_", " ")
+            for c in found.no_fixture_cures
+        )
+        says += f" Still NOT FEASIBLE, and no fixture cures it: {', '.join(of)}."
+    return says
 
 
 def _option(number: int, option: Option) -> Iterator[str]:

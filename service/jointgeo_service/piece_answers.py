@@ -338,6 +338,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
         **_FIXTURE,
         room_mm=_number("Room wanted beside all that swings"),
         feasible_now=_flag("Whether nothing falls short as it is"),
+        feasible_after=_flag("Whether all is feasible with the first option made, or as it is"),
         falls_short=_names("Checks that do"),
         wedge_pairs=_names("Wedges that stand in for what an axis lacks, and rebuild nothing"),
         options=_list("What is enough; empty where nothing that is allowed is", _OPTION),
