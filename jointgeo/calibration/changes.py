@@ -28,7 +28,13 @@ from jointgeo.fixtures.text import fixture_toml
 from jointgeo.output.asked import alone_at, write_or_keep
 from jointgeo.schema.fields import plain
 
-__all__ = ["Changes", "apply_changes", "changed_numbers", "holds", "write_fixture"]
+__all__ = [
+    "Changes",
+    "apply_changes",
+    "changed_numbers",
+    "holds",
+    "write_fixture",
+]
 
 
 @attrs.frozen

@@ -14,7 +14,8 @@ import numpy as np
 from jointgeo.errors import InputError, Problem
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
-from jointgeo.jobs.file import Job, load_job
+from jointgeo.jobs.file import Job, demo_jobs, load_job
+from jointgeo.jobs.named import tell_of_file_here
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.registry import joint_type, joint_types
 from jointgeo.planning.end_plan import SetupPlan
@@ -85,9 +86,10 @@ class SweepQuestion:
 def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...]:
     """Every setup of a joint type's first example (on ``fixture``, "porch" if None), or of a job.
 
-    A joint type's name goes before a job's. Raises InputError for a name of neither.
+    A joint type's name goes before a job's. Raises InputError for a name of neither. Where a file
+    of a name that ships lies here, stderr is told which is meant.
     """
-    if name in joint_types():
+    if _is_type(name):
         use = load_fixture(fixture or "porch")
         return tuple(_setups(name, joint_type(name).examples()[0], use))
     job = load_job(name)
@@ -97,7 +99,15 @@ def named_setups(name: str, fixture: str | None = None) -> tuple[NamedSetup, ...
 
 def named_cut(name: str) -> JointType | Job:
     """A joint type's first example, or a job; found as ``named_setups`` does."""
-    return joint_type(name).examples()[0] if name in joint_types() else load_job(name)
+    return joint_type(name).examples()[0] if _is_type(name) else load_job(name)
+
+
+def _is_type(name: str) -> bool:
+    """Whether a joint type is named, and not a job; said of either where a file could be meant."""
+    found = name in joint_types()
+    if found or any(name in names for names in demo_jobs().values()):
+        tell_of_file_here(name, "joint type" if found else "job")
+    return found
 
 
 def _setups(name: str, joint: JointType, fixture: Fixture) -> Iterator[NamedSetup]:

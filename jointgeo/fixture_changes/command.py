@@ -1,8 +1,8 @@
 """Commands on changing a fixture: what-helps, gains; ``sheet`` has compare-fixtures, which draws.
 
 Knows this folder, files and the registry; computes nothing. Entered in the entry-point group
-``jointgeo.commands``. Exit codes: 0 good, 1 nothing that is allowed is enough, or something is
-lost, 2 bad input.
+``jointgeo.commands``. Exit codes: 0 good, 1 nothing that is allowed is enough, something is not
+feasible (after the change, where one is told), or something is lost, 2 bad input.
 """
 
 from __future__ import annotations
@@ -16,22 +16,24 @@ from typing import Any
 import attrs
 
 from jointgeo.calibration.changes import write_fixture
-from jointgeo.errors import InputError, shown
+from jointgeo.errors import FixtureError, InputError, shown
 from jointgeo.fixture_changes.changes import KINDS, Allowed, usual
 from jointgeo.fixture_changes.compare import gains
-from jointgeo.fixture_changes.found import Option
+from jointgeo.fixture_changes.found import Found, Option
 from jointgeo.fixture_changes.search import ROOM_MM, what_would_do
-from jointgeo.fixture_changes.telling import found_lines, gains_lines
+from jointgeo.fixture_changes.telling import found_lines, gains_lines, written_line
 from jointgeo.fixture_changes.work import folder_work, work_named
 from jointgeo.fixtures.file import load_fixture
 from jointgeo.fixtures.model import Fixture
+from jointgeo.output.asked import already_there
 
 __all__ = ["WHAT", "add", "subcommand"]
 
 CODES = (
-    "Exit codes: 0 good, 1 nothing that is allowed is enough, something is not feasible, or "
-    "something is lost, 2 bad input."
+    "Exit codes: 0 good, 1 nothing that is allowed is enough, something is not feasible (after the "
+    "change, where one is told), or something is lost, 2 bad input."
 )
+MOST_WHY = 240  # letters that a fixture file takes in changed_why
 WHAT = "a job or piece file (.toml), a job or set that ships, or a joint type (its first example)"
 
 
@@ -56,7 +58,10 @@ def add(subparsers: Any) -> None:
         f"degree; may be given several times (default: all). Kinds: {', '.join(KINDS)}",
     )
     helping.add_argument(
-        "--output", metavar="FILE", help="write the fixture with the cheapest change made"
+        "--output",
+        metavar="FILE",
+        help="write the fixture with the cheapest change made; nothing is written where nothing "
+        "needs to change or nothing is enough, whatever --option says",
     )
     helping.add_argument(
         "--option", type=int, default=1, help="write that option, counted from 1 (default 1)"
@@ -89,6 +94,9 @@ def subcommand(subparsers: Any, name: str, help: str, run: Any) -> argparse.Argu
 def _helps(asked: argparse.Namespace) -> int:
     works = work_named(asked.work)
     fixture = _fixture(asked.fixture, [w.fixture for w in works])
+    name = asked.name or f"{fixture.name}-2"
+    if asked.output and not asked.overwrite:
+        _refuse_another(Path(asked.output), name, fixture, [w.name for w in works])
     answers = [w.on(fixture) for w in works]
     progress = _progress if sys.stderr.isatty() else None
     found = what_would_do(
@@ -96,26 +104,52 @@ def _helps(asked: argparse.Namespace) -> int:
     )
     if progress is not None:
         print(file=sys.stderr)
-    lines = [json.dumps(found.to_dict(), indent=2)] if asked.json else list(found_lines(found))
+    lines, form = list(found_lines(found)), found.to_dict()
     if asked.output:
-        option = _chosen(found.options, asked.option)
-        changed = attrs.evolve(
-            option.fixture,
-            name=asked.name or f"{fixture.name}-2",
-            changed_from=fixture.name,
-            changed_why=_why(option, [w.name for w in works]),
-        )
-        write_fixture(changed, Path(asked.output), overwrite=asked.overwrite)
-        if not asked.json:
-            lines.append(f"Written to {asked.output}: {option.says}.")
-    print("\n".join(lines))
-    return 0 if found.feasible_now or found.options else 1
+        option = _chosen(found, asked.option)
+        if option is not None:
+            changed = attrs.evolve(
+                option.fixture,
+                name=name,
+                changed_from=fixture.name,
+                changed_why=_why(option, [w.name for w in works]),
+            )
+            write_fixture(changed, Path(asked.output), overwrite=asked.overwrite)
+        lines.append(written_line(found, option, asked.output))
+        form["written"] = None if option is None else _written(found, option, asked.output)
+    print(json.dumps(form, indent=2) if asked.json else "\n".join(lines))
+    return 0 if found.feasible_after else 1
+
+
+def _written(found: Found, option: Option, file: str) -> dict[str, Any]:
+    """Plain data of what was written, with what it leaves not feasible."""
+    still = [c.as_dict() for c in found.no_fixture_cures]
+    return {"file": file, "says": option.says, "still_not_feasible": still}
 
 
 def _why(option: Option, works: list[str]) -> str:
     """What was changed and for what, on one line that a fixture file can hold."""
-    says = f"{option.says}; for {', '.join(works)}"
-    return says if len(says) <= 240 else says[:237] + "..."
+    says = f"{option.says}{_for(works)}"
+    return says if len(says) <= MOST_WHY else says[: MOST_WHY - 3] + "..."
+
+
+def _for(works: list[str]) -> str:
+    return f"; for {', '.join(works)}"
+
+
+def _refuse_another(path: Path, name: str, was: Fixture, works: list[str]) -> None:
+    """FixtureError where a file is there that cannot be what this question will have written: the
+    search takes long, and would end with the same words."""
+    if not path.exists():
+        return
+    try:
+        there = load_fixture(path)
+    except InputError:
+        raise FixtureError(already_there(path)) from None
+    why = there.changed_why or ""
+    for_these = why.endswith(_for(works)) or len(why) == MOST_WHY
+    if (there.name, there.changed_from) != (name, was.name) or not for_these:
+        raise FixtureError(already_there(path))
 
 
 def _progress(done: int, most: int) -> None:
@@ -156,11 +190,13 @@ def _allowed(given: list[str] | None, fixture: Fixture) -> list[Allowed] | None:
     return out
 
 
-def _chosen(options: tuple[Option, ...], number: int) -> Option:
-    if not 1 <= number <= len(options):
-        allowed = f"1 to {len(options)}" if options else "nothing: no change is enough"
-        raise InputError.of("option", "is no option", f"{number}", allowed)
-    return options[number - 1]
+def _chosen(found: Found, number: int) -> Option | None:
+    """The option of that number; None where there is none to choose from."""
+    if not found.options:
+        return None
+    if not 1 <= number <= len(found.options):
+        raise InputError.of("option", "is no option", f"{number}", f"1 to {len(found.options)}")
+    return found.options[number - 1]
 
 
 def _gains(asked: argparse.Namespace) -> int:

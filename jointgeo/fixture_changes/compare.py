@@ -35,14 +35,15 @@ Change = Literal["gained", "lost", "same"]
 
 @attrs.frozen
 class Cell:
-    """One work on one fixture. least: of each check, in its own unit, the least margin of all
-    setups; fails: the checks that do; setups: how many."""
+    """One work on one fixture. least: of each check the least margin of all setups, in the unit
+    that ``units`` has for it; fails: the checks that do; setups: how many."""
 
     work: str
     fixture: str
     verdict: Verdict
     fails: tuple[str, ...]
     least: dict[str, float]
+    units: dict[str, str]
     setups: int
 
     @property
@@ -62,12 +63,14 @@ def _cell(work: Work, fixture: Fixture) -> Cell:
     answer = work.on(fixture)
     checks = getattr(answer, "every_check", None) or answer.checks
     least: dict[str, float] = {}
+    units: dict[str, str] = {}
     for check in checks:
         if check.setup is not None and check.status != "not_stated":
             least[check.name] = min(least.get(check.name, check.margin), check.margin)
+            units[check.name] = check.unit
     fails = tuple(dict.fromkeys(c.name for c in checks if c.status == "fail"))
     setups = len(spots(demands([answer]), fixture))
-    return Cell(work.name, fixture.name, worst(checks), fails, least, setups)
+    return Cell(work.name, fixture.name, worst(checks), fails, least, units, setups)
 
 
 @attrs.frozen

@@ -128,6 +128,11 @@ class Clamped:
             out[check.name] = min(out.get(check.name, check.margin), check.margin)
         return out
 
+    @property
+    def units(self) -> dict[str, str]:
+        """The unit of each check's margin."""
+        return {check.name: check.unit for check in self.checks}
+
 
 @attrs.frozen(eq=False, slots=False)
 class Spot:

@@ -19,11 +19,13 @@ __all__ = ["Curve", "Found", "Margin", "Option", "Point"]
 
 @attrs.frozen
 class Margin:
-    """The room one check leaves in one setup, in ``unit``, before and after; None where it was, or
-    is, not asked. Positive is room. before and after may belong to different clampings."""
+    """The room one check leaves in one setup, in the check's own ``unit``, before and after; None
+    where it was, or is, not asked. Positive is room. before and after may belong to different
+    clampings."""
 
     setup: str
     check: str
+    unit: str
     before: float | None
     after: float | None
 
@@ -153,6 +155,12 @@ class Found:
         return not self.short
 
     @property
+    def feasible_after(self) -> bool:
+        """Everything is feasible with the cheapest option made, or without any; False where a check
+        fails whatever the fixture."""
+        return (self.feasible_now or bool(self.options)) and not self.no_fixture_cures
+
+    @property
     def best(self) -> Option | None:
         return self.options[0] if self.options else None
 
@@ -161,6 +169,7 @@ class Found:
             "fixture": self.fixture.name,
             "room_mm": self.room_mm,
             "feasible_now": self.feasible_now,
+            "feasible_after": self.feasible_after,
             "falls_short": list(self.short),
             "options": [o.to_dict() for o in self.options],
             "wedge_pairs": list(self.wedges),

@@ -186,7 +186,8 @@ class Search:
     def _margins(self, after: Sequence[Spot]) -> tuple[Margin, ...]:
         out: list[Margin] = []
         for old, new in zip(self.before, after, strict=True):
-            was, now = old.taken(self.room_mm).margins, new.taken(self.room_mm).margins
-            names = dict.fromkeys([*was, *now])
-            out += [Margin(old.name, n, was.get(n), now.get(n)) for n in names]
+            first, then = old.taken(self.room_mm), new.taken(self.room_mm)
+            was, now = first.margins, then.margins
+            units = first.units | then.units
+            out += [Margin(old.name, n, units[n], was.get(n), now.get(n)) for n in units]
         return tuple(out)

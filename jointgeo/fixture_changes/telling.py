@@ -12,11 +12,10 @@ from jointgeo.fixture_changes.compare import Cell, EnvelopePoint, Gain
 from jointgeo.fixture_changes.found import Found, Margin, Option
 from jointgeo.joints.check import VERDICT_WORDS
 
-__all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines"]
+__all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines", "written_line"]
 
 MOST_OPTIONS = 5
 ROUNDING = 1e-9  # of a margin, as checks have it
-_UNITS = {"swivel_range": "°", "tilt_range": "°"}
 _METHODS = {
     "exact": "exact",
     "halved": "halved between too little and enough",
@@ -26,8 +25,11 @@ _METHODS = {
 
 def found_lines(found: Found) -> Iterator[str]:
     """For a person at the bench: the cheapest first, with what it leaves and what it costs."""
-    if found.feasible_now:
-        yield f"Nothing needs to change: everything is feasible with {found.room_mm:g} mm of room."
+    room = f"with {found.room_mm:g} mm of room"
+    if found.feasible_now and found.no_fixture_cures:
+        yield f"The fixture needs no change: nothing falls short on it {room}."
+    elif found.feasible_now:
+        yield f"Nothing needs to change: everything is feasible {room}."
     else:
         yield f"Falls short now: {_names(found.short)}."
     for check in found.no_fixture_cures:
@@ -55,6 +57,23 @@ def found_lines(found: Found) -> Iterator[str]:
         yield f"{found.tried} plans tried{whole}."
 
 
+def written_line(found: Found, option: Option | None, file: str) -> str:
+    """What was written to ``file``, or why nothing was, and what is still not feasible."""
+    if option is not None:
+        says = f"Written to {file}: {option.says}."
+    elif found.feasible_now:
+        says = f"Nothing was written to {file}: the fixture needs no change."
+    else:
+        says = f"Nothing was written to {file}: nothing that is allowed is enough."
+    if found.no_fixture_cures:
+        of = (
+            f"{c.name.replace('_', ' ')} ({c.part})" if c.part else c.name.replace("_", " ")
+            for c in found.no_fixture_cures
+        )
+        says += f" Still NOT FEASIBLE, and no fixture cures it: {', '.join(of)}."
+    return says
+
+
 def _option(number: int, option: Option) -> Iterator[str]:
     yield f"{number}. {option.says}  (price {option.price:.1f})"
     found = ", ".join(dict.fromkeys(_METHODS[n.method] for n in option.needs))
@@ -76,10 +95,14 @@ def _least(margins: Sequence[Margin]) -> list[Margin]:
 
 
 def _margin(m: Margin) -> str:
-    unit = _UNITS.get(m.check, " mm")
-    was = "not asked" if m.before is None else f"{m.before + 0.0:+.2f}{unit}"
-    now = "no longer asked" if m.after is None else f"{m.after:+.2f}{unit}"
+    was = "not asked" if m.before is None else _room(m.before, m.unit, 2)
+    now = "no longer asked" if m.after is None else _room(m.after, m.unit, 2)
     return f"{m.check.replace('_', ' ')} in {m.setup}: {was} before, {now} after"
+
+
+def _room(margin: float, unit: str, digits: int) -> str:
+    """A margin in its check's own unit, with its sign."""
+    return f"{margin + 0.0:+.{digits}f}{'°' if unit == 'deg' else f' {unit}'}"
 
 
 def _names(names: Sequence[str]) -> str:
@@ -93,7 +116,7 @@ def compared_lines(cells: Sequence[Cell]) -> Iterator[str]:
         yield work
         for cell in (c for c in cells if c.work == work):
             rooms = [
-                f"{name.replace('_', ' ')} {cell.least[name]:+.1f} mm"
+                f"{name.replace('_', ' ')} {_room(cell.least[name], cell.units[name], 1)}"
                 for name in ("front_beam", "bodies")
                 if name in cell.least
             ]

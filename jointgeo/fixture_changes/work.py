@@ -16,7 +16,7 @@ import attrs
 from jointgeo.errors import InputError, shown
 from jointgeo.fixtures.model import Fixture
 from jointgeo.jobs.file import Job
-from jointgeo.jobs.named import load_named
+from jointgeo.jobs.named import load_named, tell_of_file_here
 from jointgeo.jobs.solve import JobAnswer, solve_job
 from jointgeo.joints.registry import joint_types
 from jointgeo.pieces.answerfile import solve_piece_file
@@ -38,11 +38,13 @@ class Work:
 
 def work_named(names: Iterable[str]) -> tuple[Work, ...]:
     """Everything of these names: a joint type's first example, a job or set that ships, or the path
-    of a job or piece file. Raises InputError for a name of none of them."""
+    of a job or piece file. Raises InputError for a name of none of them. Where a file of a name
+    that ships lies here, stderr is told which is meant."""
     out: list[Work] = []
     for name in names:
         types = joint_types()
         if name in types:
+            tell_of_file_here(name, "joint type")
             out.append(Work(name, None, partial(solve, types[name].examples()[0])))
             continue
         for named in load_named(name):

@@ -5,6 +5,7 @@ Knows job and piece files; solves nothing.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -15,7 +16,7 @@ from jointgeo.jobs.file import Job, demo_jobs, load_job
 from jointgeo.pieces.file import PieceFile, is_piece, load_piece
 from jointgeo.pieces.shipped import demo_pieces
 
-__all__ = ["Named", "demo_sets", "load_named", "named_loaders"]
+__all__ = ["Named", "demo_sets", "load_named", "named_loaders", "tell_of_file_here"]
 
 Named: TypeAlias = Job | PieceFile
 
@@ -36,16 +37,38 @@ def named_loaders(name: str) -> dict[str, Callable[[], Named]]:
 
     A plain word is a name; text with a path separator or ending in ``.toml`` is a path. Loading
     raises UnknownNameError for an unknown name, JobError, PieceError or FixtureError for a file.
+    For commands: where a file of a name that ships lies here, stderr is told which is meant.
     """
+    what = _shipped(name)
+    if what is not None:
+        tell_of_file_here(name, what)
     return {one: partial(_load, one) for one in demo_sets().get(name, (name,))}
+
+
+def tell_of_file_here(name: str, what: str) -> None:
+    """Say on stderr that ``name`` is the ``what`` that ships, where a file of that name lies in the
+    current folder and may have been meant."""
+    file = f"{name}.toml"
+    if Path(file).is_file():
+        note = f"{name} is the {what} that ships; for the file here write ./{file}"
+        print(f"jointgeo: {note}", file=sys.stderr)
+
+
+def _shipped(name: str) -> str | None:
+    """What of that name ships; None for a path and for an unknown name."""
+    if name in demo_sets():
+        return "set"
+    kinds = (("piece", demo_pieces()), ("job", demo_jobs()))
+    return next((kind for kind, sets in kinds if any(name in s for s in sets.values())), None)
 
 
 def _load(name: str) -> Named:
     path = Path(name)
     if path.name == name and path.suffix != ".toml":
-        if any(name in names for names in demo_pieces().values()):
+        shipped = _shipped(name)
+        if shipped == "piece":
             return load_piece(name)
-        if any(name in names for names in demo_jobs().values()):
+        if shipped == "job":
             return load_job(name)
         known = [n for group, names in demo_sets().items() for n in (group, *names)]
         says = "is not the name of a job or piece that ships"

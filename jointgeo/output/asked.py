@@ -12,7 +12,7 @@ from pathlib import Path
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.output.files import NO_ROOM, keep_under_a_number, one_at_a_time, write_whole
 
-__all__ = ["alone_at", "write_asked", "write_or_keep"]
+__all__ = ["alone_at", "already_there", "write_asked", "write_or_keep"]
 
 
 def write_asked(path: Path, data: bytes, *, overwrite: bool = False) -> Path | None:
@@ -41,6 +41,12 @@ def alone_at(path: Path) -> Iterator[None]:
         ) from None
 
 
+def already_there(path: Path) -> Problem:
+    """That ``path`` exists and is not written over unasked."""
+    allowed = "a new name, or --overwrite (the old file is kept under a number)"
+    return Problem("--output", "names a file that exists", shown(str(path)), allowed)
+
+
 def write_or_keep(
     path: Path, data: bytes, *, overwrite: bool, error: type[InputError] = InputError
 ) -> Path | None:
@@ -50,9 +56,7 @@ def write_or_keep(
         try:
             write_whole(path, data, new=True)
         except FileExistsError:
-            allowed = "a new name, or --overwrite (the old file is kept under a number)"
-            problem = Problem("--output", "names a file that exists", shown(str(path)), allowed)
-            raise error(problem) from None
+            raise error(already_there(path)) from None
         return None
     kept = keep_under_a_number(path) if path.exists() else None
     try:

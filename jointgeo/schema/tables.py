@@ -21,7 +21,7 @@ from jointgeo.errors import InputError, Problem, one_line, shown
 from jointgeo.schema.fields import KEY, FieldInfo, info_of
 from jointgeo.schema.units import INCH_FORMS, read_inches
 
-__all__ = ["read"]
+__all__ = ["read", "unknown_name"]
 
 T = TypeVar("T")
 #: How much alike two names are, by ``difflib``'s measure, for one to be taken as a slip for the
@@ -103,7 +103,7 @@ def _unknown_names(
     meant: set[str] = set()
     for key in data:
         if key not in known:
-            unknown, names = _unknown(key, data[key], known, free, allowed)
+            unknown, names = unknown_name(key, data[key], known, free, allowed)
             found.append(unknown)
             # The same length in inches misses the name in millimetres.
             meant.update(names, (n.removesuffix("_in") + "_mm" for n in names if n[-3:] == "_in"))
@@ -111,11 +111,12 @@ def _unknown_names(
     return [p for p in problems if p.given is not None or p.field not in meant] + found
 
 
-def _unknown(
+def unknown_name(
     key: object, given: object, known: frozenset[str], free: frozenset[str], allowed: str
 ) -> tuple[Problem, list[str]]:
     """A key nobody knows, and what is meant by it: one that differs in its unit only is told so,
-    and one that is nearly a free name is told which."""
+    and one that is nearly a free name is told which. known: every name; free: those not given;
+    allowed: what is said of a key that is like none."""
     name = one_line(str(key))
     stem = name.rpartition("_")[0]
     same = [k for k in sorted(known) if stem and k.rpartition("_")[0] == stem]

@@ -252,6 +252,7 @@ _MARGIN = _object(
     "The room that one check leaves in one clamping; positive is room",
     setup=_text("Which end and clamping"),
     check=_text("Name of the check"),
+    unit=_text("Its unit, of both margins"),
     before=_maybe("On the fixture as it is; null where it is not asked there"),
     after=_maybe("On the changed one"),
     worse=_flag("Whether less is left than before"),
@@ -276,7 +277,11 @@ _CELL = _object(
     fails=_names("Checks that fail"),
     least=_said(
         {"type": "object", "additionalProperties": {"type": "number"}},
-        "Of each check the least margin of all setups, in its unit",
+        "Of each check the least margin of all setups",
+    ),
+    units=_said(
+        {"type": "object", "additionalProperties": {"type": "string"}},
+        "Of each of these checks the unit of its margin",
     ),
     setups=_whole("How many setups"),
 )
@@ -333,6 +338,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
         **_FIXTURE,
         room_mm=_number("Room wanted beside all that swings"),
         feasible_now=_flag("Whether nothing falls short as it is"),
+        feasible_after=_flag("Whether all is feasible with the first option made, or as it is"),
         falls_short=_names("Checks that do"),
         wedge_pairs=_names("Wedges that stand in for what an axis lacks, and rebuild nothing"),
         options=_list("What is enough; empty where nothing that is allowed is", _OPTION),

@@ -6,7 +6,7 @@ numbers and flags as in the query of a joint (``queries`` says which and why).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from typing import Any
 
 import attrs
@@ -15,6 +15,7 @@ import marshmallow as ma
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.pieces.piece_type import PieceType
 from jointgeo.schema.fields import FieldInfo, describe
+from jointgeo.schema.tables import unknown_name
 from jointgeo_service.elsewhere import Elsewhere
 from jointgeo_service.fixtures import Chosen, Fixtures
 from jointgeo_service.piece_questions import MARKS, PieceAsked, fixture_of
@@ -142,12 +143,18 @@ class FlatQuery:
             loaded = self._own.load(single)
             problems += _pick_and_shape(loaded)
         except InputError as error:
-            known = "one of " + ", ".join(sorted({*self._own.fields, *self._names}))
             problems += [
-                attrs.evolve(p, allowed=known) if p.field not in self._own.fields else p
+                p if p.field in self._own.fields else self._unknown(p, table.keys() | single.keys())
                 for p in error.problems
             ]
         return table, loaded, problems
+
+    def _unknown(self, problem: Problem, given: Set[str]) -> Problem:
+        """A name that nobody knows, with what is meant by it where that can be told."""
+        known = frozenset({*self._own.fields, *self._names})
+        allowed = "one of " + ", ".join(sorted(known))
+        found, _ = unknown_name(problem.field, None, known, known - given, allowed)
+        return attrs.evolve(problem, message=found.message, allowed=found.allowed or allowed)
 
 
 class PieceQuery:

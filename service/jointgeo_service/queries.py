@@ -20,6 +20,7 @@ import marshmallow as ma
 from jointgeo.errors import InputError, Problem, shown
 from jointgeo.joints.joint_type import JointType
 from jointgeo.schema.fields import FieldInfo, describe
+from jointgeo.schema.tables import unknown_name
 from jointgeo_service.fixtures import Chosen, Fixtures, Once
 from jointgeo_service.limits import PATH_CHARACTERS, PATHS
 from jointgeo_service.plugins import Known
@@ -165,6 +166,8 @@ class Query:
                 field, made = known
                 table[field] = made(text)
         own, chosen = self._read_own(rest, picks, problems)
+        unknown, meant = self._unknown(rest, frozenset(single))
+        problems += unknown
         joint = None
         try:
             joint = self.known.joint(table)
@@ -172,6 +175,8 @@ class Query:
             raise
         except InputError as error:
             problems += error.problems
+        # A name misspelt is one mistake, not an unknown name and a missing one.
+        problems = [p for p in problems if p.given is not None or p.field not in meant]
         if problems or joint is None or chosen is None:
             raise InputError(*problems)
         return Asked(joint, chosen, own.pop("hand"), tuple(picks), own)
@@ -196,16 +201,29 @@ class Query:
                 problems.append(Problem(name, "is missing", None, info.help))
             elif info.default is not None:
                 own[name] = info.default
-        for name in (n for n in single if n not in self._own):
-            allowed = "one of " + ", ".join(sorted({*self._own, *self._names}))
-            message = "is not a known name"
-            problems.append(Problem(str(name)[:60], message, shown(single[name]), allowed))
         if own.get("shape") == "json":
             for name in OF_TABLES:
                 if name in single:
                     allowed = "shape=csv or shape=tsv"
                     problems.append(Problem(name, "is for tables only", None, allowed))
         return own, chosen
+
+    def _unknown(
+        self, rest: Mapping[str, Any], given: frozenset[str]
+    ) -> tuple[list[Problem], set[str]]:
+        """The names that nobody knows, with what is meant by each where that can be told, and the
+        fields that then miss nothing."""
+        known = frozenset({*self._own, *self._names})
+        allowed = "one of " + ", ".join(sorted(known))
+        problems: list[Problem] = []
+        meant: set[str] = set()
+        for name in (n for n in rest if n not in self._own):
+            problem, names = unknown_name(name, rest[name], known, known - given, allowed)
+            field, listed = str(name)[:60], problem.allowed or allowed
+            problems.append(attrs.evolve(problem, field=field, allowed=listed))
+            fields = [self._names[n][0] if n in self._names else n for n in names]
+            meant.update(fields, (f.removesuffix("_in") + "_mm" for f in fields if f[-3:] == "_in"))
+        return problems, meant
 
     def _chosen(self, name: Any, problems: list[Problem]) -> Chosen | None:
         try:

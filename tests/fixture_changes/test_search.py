@@ -7,10 +7,11 @@ import pytest
 
 import jointgeo
 from jointgeo.errors import InputError
-from jointgeo.fixture_changes import allowed, usual, what_would_do
+from jointgeo.fixture_changes import Found, Margin, Option, allowed, usual, what_would_do
 from jointgeo.fixture_changes.changes import applied
 from jointgeo.fixture_changes.demands import demands, spots
 from jointgeo.fixture_changes.needs import acts_on, needed
+from jointgeo.fixture_changes.telling import found_lines
 from jointgeo.jobs.file import load_job
 from jointgeo.jobs.solve import solve_job
 from jointgeo.solution.solution import solve
@@ -163,12 +164,39 @@ def test_a_bound_that_stands_in_the_way_is_told() -> None:
     assert [o.needs[0].amount for o in found.lifted] == [pytest.approx(20.2097, abs=5e-5)]
 
 
+def test_margins_are_in_the_units_of_their_checks() -> None:
+    (best, *_) = what_would_do(three_legs(), PORCH).options
+    units = {m.check: m.unit for m in best.margins}
+    # forces, angles and lengths, as the checks' own documentation has them
+    assert units["clamp_force"] == "N"
+    assert {n for n, unit in units.items() if unit == "deg"} == {
+        "packing",
+        "swivel_range",
+        "tilt_range",
+    }
+    assert units["front_beam"] == "mm"
+    assert {"check", "unit", "before", "after"} <= best.margins[0].to_dict().keys()
+
+
+@pytest.mark.parametrize(
+    ("check", "unit", "says"),
+    [
+        ("clamp_force", "N", "clamp force in leg: -60.02 N before, +1.00 N after"),
+        ("packing", "deg", "packing in leg: -60.02° before, +1.00° after"),
+        ("front_beam", "mm", "front beam in leg: -60.02 mm before, +1.00 mm after"),
+    ],
+)
+def test_a_margin_is_told_in_its_unit(check: str, unit: str, says: str) -> None:
+    margin = Margin("leg", check, unit, -60.02, 1.0)
+    found = Found(PORCH, 2.0, (Option((), PORCH, (margin,)),), (), short=(check,))
+    assert f"   {says}" in list(found_lines(found))
+
+
 def test_what_no_fixture_cures_is_named() -> None:
-    thin = attrs.evolve(leg(66, 44, 12, 8), tongue_thickness_mm=4.0)
-    answer = solve(thin, PORCH)
-    own = {c.name for c in answer.checks if c.setup is None and c.status == "fail"}
+    """A rail of 60 mm stands out of its housing in the leg, whatever cuts it."""
+    answer = solve(attrs.evolve(leg(66, 44, 12, 8), rail_thickness_mm=60.0), PORCH)
     found = what_would_do([answer], PORCH)
-    assert {c.name for c in found.no_fixture_cures} == own
+    assert {c.name for c in found.no_fixture_cures} == {"housing_covered"}
 
 
 def test_every_clamping_is_judged() -> None:

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+import jointgeo
 from jointgeo import joint_types, load_fixture, solve
 from jointgeo.command import main
 from jointgeo.fixtures.text import fixture_toml
 from jointgeo.jobs.file import load_job
+from jointgeo.jobs.named import demo_sets, load_named
 from jointgeo.jobs.report import CAUTIONS, READING
+
+JOBS = Path(jointgeo.__file__).parent / "data" / "jobs" / "porch-joints"
 
 
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
@@ -72,7 +77,7 @@ def test_a_set_ends_with_a_table_and_says_once_how_to_read_it(
     assert len(rows) == 4
     worst = [row for row in rows if "NOT FEASIBLE" in row]
     assert worst == [
-        "Porch planter, six sloping sides (more than the fixture can do)  "
+        "Porch planter, six sides, too steep for the fixture (its joints by their angles)  "
         "NOT FEASIBLE: front_beam, margin -49.66 mm"
     ]
     assert [out.count(line) for line in READING] == [1] * len(READING)
@@ -240,3 +245,44 @@ def test_a_subcommand_that_cannot_be_loaded_says_why_and_stops_nobody(
     assert code == 3
     assert "the command plane cannot be used: ModuleNotFoundError" in err
     assert run(capsys, "types")[0] == 0
+
+
+@pytest.mark.parametrize(
+    ("command", "name", "what"),
+    [
+        (["solve"], "bench", "job"),
+        (["solve"], "porch-tray", "piece"),
+        (["solve"], "porch-joints", "set"),
+        (["what-helps"], "bench", "job"),
+        (["what-helps"], "angled_tenon", "joint type"),
+        (["compare-fixtures", "--fixture", "porch"], "bench", "job"),
+        (["sweep"], "bench", "job"),
+        (["sweep"], "angled_tenon", "joint type"),
+    ],
+)
+def test_a_name_that_ships_and_a_file_here_are_told_apart(
+    command: list[str],
+    name: str,
+    what: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    _, alone, err = run(capsys, *command, name)
+    assert err == ""
+    file = tmp_path / f"{name}.toml"
+    shutil.copy(JOBS / "chair.toml", file)
+    _, beside, err = run(capsys, *command, name)
+    assert beside == alone
+    says = f"{name} is the {what} that ships; for the file here write ./{name}.toml"
+    assert err == f"jointgeo: {says}\n"
+    for path in (f"./{name}.toml", f"{name}.toml", str(file)):
+        _, here, err = run(capsys, *command, path)
+        assert err == ""
+        assert here != alone
+
+
+def test_everything_that_ships_has_a_title_of_its_own() -> None:
+    titles = [one.title for name in demo_sets() for one in load_named(name)]
+    assert len(titles) == len(set(titles)) > 10

@@ -388,3 +388,14 @@ def test_tables_with_tabs_have_words_for_people(client: FlaskClient) -> None:
     assert blanks == [m["blank_mm"] for m in whole["members"]]
     wrong = client.get(f"{URL}/cut-list", query_string=query | {"shape": "csv"})
     assert _fields(wrong) == {"heading": "is for shape=tsv only"}
+
+
+def test_a_slip_in_a_cell_is_told_with_what_is_meant(client: FlaskClient) -> None:
+    for name, says in (
+        ("marcks", "# marcks is not a known name; did you mean marks?; given "),
+        ("colour", "# colour is not a known name; given "),
+    ):
+        query = {**_flat(BENCH), "fixture": "porch", "cells": "1", name: "all"}
+        text = client.get(f"{URL}/settings", query_string=query).text
+        assert text.startswith(says)
+        assert "allowed: one of" in text

@@ -169,7 +169,16 @@ def test_cell_mode_tells_every_error_in_the_cell(
     for wrong, says in (
         ({**flat, "leg_width_mm": "wide"}, "# leg_width_mm is not a number; given 'wide'"),
         ({**flat, "fixture": "../porch"}, "# fixture is not the name of a known fixture"),
-        ({**flat, "colour": "red"}, "# colour is not a known name"),
+        ({**flat, "colour": "red"}, "# colour is not a known name; given 'red'; allowed: one of "),
+        (
+            {**{k: v for k, v in flat.items() if k != "splay_along_deg"}, "splay_along": "12"},
+            "# splay_along is not a known name; did you mean splay_along_deg?; given '12'; allowed",
+        ),
+        (
+            {**{k: v for k, v in flat.items() if k != "leg_width_mm"}, "leg_width_cm": "6"},
+            "# leg_width_cm is in a unit that is not taken here; given '6'; allowed: leg_width_in "
+            "or leg_width_mm",
+        ),
         ({"cells": "1", "x": "y" * 9000}, "# URL is too long"),
         ({**flat, "leg_width_mm": "0"}, "# leg_width_mm is too small; given 0; allowed: a number"),
     ):
@@ -181,6 +190,9 @@ def test_cell_mode_tells_every_error_in_the_cell(
         assert answer.text.startswith(says)
         assert len(answer.text) <= 200
         assert "\n" not in answer.text
+        assert (
+            "more error" not in answer.text
+        )  # a slip is one mistake, and what it means not missed
     unknown = client.get("/v1/joint-types/nothing/settings?cells=1")
     assert (unknown.status_code, unknown.text[:2]) == (200, "# ")
     assert client.get(url, query_string={**flat, "cells": "0", "x": "1"}).status_code == 422
