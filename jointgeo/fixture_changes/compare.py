@@ -14,7 +14,7 @@ from jointgeo.checks.envelope import greatest_tilt_deg
 from jointgeo.fixture_changes.demands import Demand, demands, spots
 from jointgeo.fixture_changes.work import Work
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Verdict, worst
+from jointgeo.joints.check import Verdict, unanswered, worst
 
 __all__ = ["Cell", "Change", "EnvelopePoint", "compared", "envelope_of", "gains"]
 
@@ -24,7 +24,8 @@ Change = Literal["gained", "lost", "same"]
 @attrs.frozen
 class Cell:
     """One work on one fixture. least: of each check, in its own unit, the least margin of all
-    setups; fails: the checks that do; setups: how many."""
+    setups; fails: the checks that do; setups: how many; not_stated: how many questions the
+    fixture's file does not answer."""
 
     work: str
     fixture: str
@@ -32,6 +33,7 @@ class Cell:
     fails: tuple[str, ...]
     least: dict[str, float]
     setups: int
+    not_stated: int = 0
 
     @property
     def feasible(self) -> bool:
@@ -55,7 +57,8 @@ def _cell(work: Work, fixture: Fixture) -> Cell:
             least[check.name] = min(least.get(check.name, check.margin), check.margin)
     fails = tuple(dict.fromkeys(c.name for c in checks if c.status == "fail"))
     setups = len(spots(demands([answer]), fixture))
-    return Cell(work.name, fixture.name, worst(checks), fails, least, setups)
+    verdict, asked = worst(checks), unanswered(checks)
+    return Cell(work.name, fixture.name, verdict, fails, least, setups, asked)
 
 
 @attrs.frozen
@@ -91,10 +94,12 @@ def gains(works: Sequence[Work], before: Fixture, after: Fixture) -> tuple[Gain,
 @attrs.frozen
 class EnvelopePoint:
     """Greatest tilt, in degrees, by fixture, for stock of one thickness; None where the whole range
-    is free of the beam."""
+    is free of the beam. stated: of each, whether its file says what beams it has; where it does
+    not, None says nothing."""
 
     thickness_mm: float
     tilt_deg: tuple[float | None, ...]
+    stated: tuple[bool, ...]
 
 
 def envelope_of(
@@ -106,7 +111,9 @@ def envelope_of(
     place = _nearest(wanted, fixtures[0])
     return tuple(
         EnvelopePoint(
-            thick, tuple(_greatest(wanted, fixture, place, thick) for fixture in fixtures)
+            thick,
+            tuple(_greatest(wanted, fixture, place, thick) for fixture in fixtures),
+            tuple(not fixture.leaves_open("front_beam") for fixture in fixtures),
         )
         for thick in thicknesses_mm
     )

@@ -51,6 +51,9 @@ def beam_cut_away(facts: Facts) -> FixturePart:
     """InputError where no beam is fitted, or it stands above the hinge."""
     fixture = facts.fixture
     axis = axis_of(fixture, "tilt")
+    if fixture.leaves_open("front_beam"):
+        message = "is not stated in the fixture file"
+        raise InputError.of("front_beam", message, None, "a [[front_beam]] table for the beam")
     if not fixture.fitted_beams:
         raise InputError.of("front_beam", "is not fitted", "none", "a fixture with a front beam")
     beam = fixture.fitted_beams[0]

@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import atan, atan2, cos, degrees, hypot, radians, sin
 
 from jointgeo.fixture_parts.axis import axis_of
-from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging
+from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging, unlisted
 from jointgeo.fixture_parts.model import (
     ASSUMED,
     Figure,
@@ -101,6 +101,8 @@ def hinge_gap(facts: Facts) -> FixturePart:
             f"on, would have to stand back by {need:.2f} mm there: end it at the hinge's height"
         )
         checks.append(at_least("room_behind_plate", stands, need, "mm", why))
+    why = "whether plate and what is on it swing clear of all that stands"
+    checks += unlisted(fixture, "plate_swings_clear", why)
     swings = swinging(fixture)
     for body in still_bodies(fixture):
         near = [b.polygon for b in swings if across_x(body, *b.x_mm)]

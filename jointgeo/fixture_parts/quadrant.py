@@ -24,6 +24,7 @@ from jointgeo.fixture_parts.bodies import (
     free_swing,
     still_bodies,
     swinging,
+    unlisted,
 )
 from jointgeo.fixture_parts.locking import lock_checks
 from jointgeo.fixture_parts.model import Figure, FixturePart, Hole, Note, Path, closed
@@ -152,6 +153,8 @@ def _checks(
     moves = [b for b in swinging(fixture) if b.name not in ("plate", "backing")]
     moves = [b for b in moves if _beside(b, places)]
     gap = facts.take("room_mm")
+    why = "whether anything beside the quadrant meets it"
+    yield from unlisted(fixture, "quadrant_swings_clear", why)
     for body in moves if not moving else still:
         swing, back = (
             free_swing([body.polygon], pieces, axis.centre)

@@ -30,13 +30,18 @@ from jointgeo.errors import InputError, Problem, shown
 from jointgeo.schema.units import MM_PER_INCH
 
 __all__ = [
+    "ASIDE",
+    "ASKED",
     "KEY",
     "FieldInfo",
     "angle",
+    "aside",
+    "asked_list",
     "choice",
     "count",
     "describe",
     "flag",
+    "in_tables",
     "info_of",
     "length",
     "members",
@@ -47,6 +52,10 @@ __all__ = [
 
 Kind = Literal["number", "integer", "choice", "flag", "text"]
 KEY = "jointgeo"
+#: Of a list of tables that a file must give, an empty one where there is none: what that means.
+ASKED = "jointgeo_asked"
+#: Of an attribute that stands in no table: whoever reads one sets it.
+ASIDE = "jointgeo_aside"
 _LARGEST = sys.float_info.max
 
 
@@ -251,6 +260,22 @@ def flag(help: str, *, default: Any = attrs.NOTHING) -> Any:
 def text(help: str, *, most: int = 80, default: Any = attrs.NOTHING) -> Any:
     """One short line of printable text."""
     return _make("text", "", help, default, high=most)
+
+
+def asked_list(help: str) -> Any:
+    """A list of tables that a file must give, if only as an empty one; made in Python without it,
+    there is none. help: what an empty list says, and what leaving it out does."""
+    return attrs.field(kw_only=True, default=(), metadata={ASKED: help})
+
+
+def aside(default: Any) -> Any:
+    """An attribute that no table gives and none shows: whoever reads one sets it."""
+    return attrs.field(kw_only=True, default=default, metadata={ASIDE: True})
+
+
+def in_tables(field: attrs.Attribute[Any]) -> bool:
+    """Whether a table of its class may give it."""
+    return field.init and ASIDE not in field.metadata
 
 
 def info_of(field: attrs.Attribute[Any]) -> FieldInfo:

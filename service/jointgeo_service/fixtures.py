@@ -7,8 +7,8 @@ Names. A fixture that ships is asked by its name. A file in the folder is asked 
 ``bench-corrected.toml``, since a corrected copy keeps the name of what it corrects. A single file
 is asked by the ``name`` in it and takes the place of a shipped fixture of that name.
 
-Theory of operation. A file half written may read as a whole one: cut off after the beams and before
-the bodies it says that nothing fouls. So a file is looked at each time it is asked for, and read
+Theory of operation. A file half written may read as a whole one: cut off before its practice
+it says that the shop works as most do. So a file is looked at each time it is asked for, and read
 again where it is another than before; it is taken only when it has been as it is for
 ``QUIET_SECONDS`` and stands the same before and after it was read. Until then its name answers
 that it is being changed, and one that cannot be read answers why: never its last good numbers. A
