@@ -56,18 +56,18 @@ def hinge_gap(facts: Facts) -> FixturePart:
     axis = axis_of(fixture, "tilt")
     (hy, hz), high = axis.centre, axis.max_deg
     plate = fixture.plate
-    facts.measured("hinge_y_mm", hy)
-    facts.measured("hinge_z_mm", hz)
-    facts.measured("max_deg", high)
+    facts.stated("hinge_y_mm", hy)
+    facts.stated("hinge_z_mm", hz)
+    facts.stated("max_deg", high)
     stated = fixture.aids.stop_offset_mm
     if stated is None:
-        facts.measured("plate_thickness_mm", plate.thickness_mm)
+        facts.stated("plate_thickness_mm", plate.thickness_mm)
         before = plate.thickness_mm - hy
         because = "from the plate's thickness; measure it to the plane the plate bears on"
         offset = Figure("bears_behind_hinge_mm", before, "mm", "worked out", because)
     else:
         before = stated
-        offset = Figure("bears_behind_hinge_mm", stated, "mm", "measured")
+        offset = Figure("bears_behind_hinge_mm", stated, "mm", "from the fixture file")
     above = plate.height_mm - hz
     whole = room_behind_mm(before, above, high)
     rear = hy + before

@@ -290,7 +290,8 @@ _PART = _object(
     status=_STATUS,
     not_stated=_whole("Questions that the fixture file does not answer"),
     figures=_list(
-        "Dimensions: name, value, unit, source (measured, asked, assumed, worked out), because",
+        "Dimensions: name, value, unit, source (from the fixture file, asked, assumed, worked "
+        "out), because",
         {"type": "object"},
     ),
     measure_before_cutting=_text("The figure to measure before cutting; empty for none"),
