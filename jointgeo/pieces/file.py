@@ -62,6 +62,7 @@ from jointgeo.pieces.outside import fitted
 from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.shipped import shipped_piece
 from jointgeo.pieces.symmetry import group, mirror
+from jointgeo.schema.filekinds import kind_of, refuse_others
 from jointgeo.schema.tables import read
 from jointgeo.schema.units import INCH_FORMS, read_inches
 
@@ -94,11 +95,12 @@ class PieceFile:
 
 
 def is_piece(path: str | Path) -> bool:
-    """Whether the file of that path says that it is a piece; False where it cannot be read."""
+    """Whether the file of that path is a piece; False where it cannot be read."""
     try:
-        return "piece" in read_toml(Path(path), PieceError)
+        data = read_toml(Path(path), PieceError)
     except InputError:
         return False
+    return "piece" in data or kind_of(data) == "piece"
 
 
 def load_piece(name_or_path: str | Path) -> PieceFile:
@@ -108,7 +110,9 @@ def load_piece(name_or_path: str | Path) -> PieceFile:
     path = Path(name_or_path)
     if isinstance(name_or_path, str) and path.name == name_or_path and path.suffix != ".toml":
         return read_piece_data(shipped_piece(name_or_path), Path(), name_or_path)
-    return read_piece_data(read_toml(path, PieceError), path.parent, str(path))
+    data = read_toml(path, PieceError)
+    refuse_others(data, "piece", PieceError, str(path))
+    return read_piece_data(data, path.parent, str(path))
 
 
 def read_piece_data(

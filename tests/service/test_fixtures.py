@@ -22,8 +22,6 @@ from flask.testing import FlaskClient
 
 import jointgeo
 from jointgeo.errors import FixtureError, InputError, UnknownNameError
-from jointgeo.fixtures.file import read_fixture
-from jointgeo.fixtures.text import fixture_tables, fixture_toml
 from jointgeo_service import fixtures as module
 from jointgeo_service.app import create_app
 from jointgeo_service.fixtures import Fixtures
@@ -385,27 +383,3 @@ def test_questions_while_a_file_changes_never_mix_two_editions(
     assert {told for told, _ in seen} == set(shows)
     for told, number in seen:
         assert number == pytest.approx(shows[told], abs=1e-9)
-
-
-def test_a_list_that_is_left_out_is_not_stated(
-    client: FlaskClient, tmp_path: Path, clock: Clock, ask: Any, examples: dict[str, Any]
-) -> None:
-    """Of a file and of a posted fixture alike; an empty list says that there is none."""
-    tables = fixture_tables(jointgeo.load_fixture("porch"))
-    half = {k: v for k, v in tables.items() if k not in ("front_beam", "body")}
-    text = fixture_toml(read_fixture(half))
-    (tmp_path / "half.toml").write_text(text, "utf-8")
-    quiet(clock, ask, "half.toml")
-    shown = client.get("/v1/fixtures/half.toml").json
-    assert set(tables) - set(shown) == {"front_beam", "body"}
-    assert "not stated: body = [] in its file" in client.get("/fixture/half.toml").text
-
-    def questions(fixture: Any) -> int:
-        asked = {"joint": examples[NAME], "fixture": fixture}
-        url = f"/v1/joint-types/{NAME}/feasibility"
-        count: int = client.post(url, json=asked).json["not_stated"]
-        return count
-
-    assert questions("half.toml") == questions(shown) == questions(half) == 3
-    assert questions({**half, "front_beam": [], "body": []}) == 0
-    assert questions({**half, "front_beam": []}) == 2
