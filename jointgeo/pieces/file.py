@@ -32,6 +32,7 @@ be ``x_in``. The sides of a sloping box are ``[[board]]`` (see ``boardentries``)
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -69,6 +70,8 @@ from jointgeo.schema.units import INCH_FORMS, read_inches
 __all__ = ["FLOOR", "PieceFile", "is_piece", "load_piece", "read_piece_data"]
 
 FLOOR = "floor"
+#: A table of one of the file's lists, as the reader of tables counts it.
+_LISTED = re.compile(r"(bar|board|joint|fall)\[(\d+)\]")
 STAND_IN = "given"  # where the name of a fixture would stand
 
 
@@ -137,7 +140,10 @@ def read_piece_data(
         piece = fitted(drawn.piece, drawn.wants())
         _counted(drawn)
     except InputError as error:
-        raise PieceError(*error.problems, source=source) from None
+        told = error.problems
+        if source:  # a person reads it beside the file; a program that posted the data counts
+            told = tuple(_by_name(p, data) for p in told)
+        raise PieceError(*told, source=source) from None
     found, file = _fixture(entry.fixture, folder, source, fixture)
     return PieceFile(entry.title, found, piece, measured, source, file)
 
@@ -181,6 +187,19 @@ def _entry(data: Mapping[str, Any]) -> tuple[PieceEntry, tuple[str, ...]]:
     if problems:
         raise PieceError(*problems)
     return entry, tuple(symmetry)
+
+
+def _by_name(problem: Problem, data: Mapping[str, Any]) -> Problem:
+    """The same with ``bar leg`` for ``bar[0]``; by its number from 1 where no name tells it."""
+    found = _LISTED.match(problem.field)
+    if found is None:
+        return problem
+    what, index, rest = found[1], int(found[2]), problem.field[found.end() :]
+    names = [t.get("name") if isinstance(t, Mapping) else None for t in data[what]]
+    name = names[index]
+    told = isinstance(name, str) and name and names.count(name) == 1 and rest != ".name"
+    label = one_line(str(name)) if told else str(index + 1)
+    return attrs.evolve(problem, field=f"{what} {label}{rest}")
 
 
 def _bar(bar: object, path: str, problems: list[Problem]) -> object:

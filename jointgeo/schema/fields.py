@@ -19,6 +19,7 @@ alternative was to coerce kindly; a width of ``True`` mm is never what was meant
 from __future__ import annotations
 
 import math
+import re
 import sys
 from functools import cached_property, lru_cache
 from numbers import Integral, Real
@@ -38,6 +39,7 @@ __all__ = [
     "aside",
     "asked_list",
     "choice",
+    "comma_hint",
     "count",
     "describe",
     "flag",
@@ -57,6 +59,16 @@ ASKED = "jointgeo_asked"
 #: Of an attribute that stands in no table: whoever reads one sets it.
 ASIDE = "jointgeo_aside"
 _LARGEST = sys.float_info.max
+
+
+_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*", re.ASCII)
+
+
+def comma_hint(given: object) -> str:
+    """What to write where a number has a comma for its point, ``; write 28.5 with a point``; else
+    ""."""
+    found = _COMMA.fullmatch(given) if isinstance(given, str) else None
+    return f"; write {found[1]}.{found[2]} with a point" if found else ""
 
 
 @attrs.frozen
@@ -176,7 +188,8 @@ class FieldInfo:
             # A spreadsheet or a JSON writer may send 3.0 for the whole number 3.
             whole = isinstance(given, float) and given.is_integer()
             if not (self.kind == "integer" and whole):
-                return 0, "is not a whole number" if self.kind == "integer" else "is not a number"
+                says = "is not a whole number" if self.kind == "integer" else "is not a number"
+                return 0, says + comma_hint(given)
         try:
             number: Any = given
             value = int(number) if self.kind == "integer" else float(number)
