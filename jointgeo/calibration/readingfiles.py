@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from jointgeo.errors import InputError, Problem, UnknownNameError, shown
 from jointgeo.fixtures.file import read_toml
+from jointgeo.schema.filekinds import refuse_others
 from jointgeo.schema.tables import read
 
 __all__ = ["load_readings", "reading_names"]
@@ -48,6 +49,7 @@ def load_readings(cls: type[T], name_or_path: str | Path) -> T:
         data: object = tomllib.loads(text_)
     else:
         data = read_toml(path, InputError)
+        refuse_others(data, "readings", InputError, str(path))
     try:
         return read(cls, data, InputError)
     except InputError as error:

@@ -1,6 +1,8 @@
 """What strikes what: front beam, bodies of the fixture, and the cutter against it.
 
-Knows one setup on one fixture (``context``), the gap to a beam and the gap between boxes.
+Knows one setup on one fixture (``context``), the gap to a beam and the gap between boxes. Where the
+fixture file does not list its beams or its bodies nothing is known to be clear of them: a check
+that would need the list fails by what is listed, and is ``not_stated`` otherwise.
 The trim happens on the whole blank, so the untrimmed blank is what counts.
 """
 
@@ -17,7 +19,7 @@ from jointgeo.fixtures.wedging import held
 from jointgeo.geometry.boxes import Box, box, box_corners, box_gap, room_at_least
 from jointgeo.geometry.clearance import BOX_EDGES, beam_gap
 from jointgeo.geometry.search import greatest
-from jointgeo.joints.check import Check, Remedy, at_least
+from jointgeo.joints.check import Check, Remedy, at_least, list_not_stated
 from jointgeo.planning.clamped_stock import foremost
 
 __all__ = ["Pair", "body_pairs", "cutter_pairs", "fouling_checks"]
@@ -31,12 +33,28 @@ SAME_MM = 1e-9
 
 def fouling_checks(context: Context) -> Iterator[Check]:
     """Every check of this file for one setup."""
-    for beam in context.fixture.fitted_beams:
-        yield _front_beam(context, beam)
+    fixture = context.fixture
+    if fixture.leaves_open("front_beam"):
+        because = "whether what swings strikes a beam before the plate"
+        yield list_not_stated("front_beam", 0.0, "mm", ["front_beam"], because)
+    for beam in fixture.fitted_beams:
+        yield _as_listed(context, _front_beam(context, beam), ["body"])
+    if fixture.leaves_open("body"):
+        because = "whether the stock, or what carries it, strikes anything of the fixture"
+        yield list_not_stated("bodies", 0.0, "mm", ["body"], because)
     bodies = _bodies(context)
     if bodies is not None:
         yield bodies
-    yield _cutter_clearance(context)
+    yield _as_listed(context, _cutter_clearance(context), ["front_beam", "body"])
+
+
+def _as_listed(context: Context, check: Check, lists: Sequence[str]) -> Check:
+    """A check that needs these lists: not stated where one is left open and the rest is clear."""
+    left_open = [name for name in lists if context.fixture.leaves_open(name)]
+    if not left_open or check.status == "fail":
+        return check
+    because = f"of all that is listed {check.because}"
+    return list_not_stated(check.name, check.value, check.unit, left_open, because)
 
 
 def _front_beam(context: Context, beam: FrontBeam) -> Check:

@@ -17,7 +17,7 @@ from jointgeo.errors import InputError
 from jointgeo.fixture_changes.demands import Demand, demands, spots
 from jointgeo.fixture_changes.work import Work
 from jointgeo.fixtures.model import Fixture
-from jointgeo.joints.check import Verdict, worst
+from jointgeo.joints.check import Verdict, unanswered, worst
 
 __all__ = [
     "Cell",
@@ -36,7 +36,8 @@ Change = Literal["gained", "lost", "same"]
 @attrs.frozen
 class Cell:
     """One work on one fixture. least: of each check the least margin of all setups, in the unit
-    that ``units`` has for it; fails: the checks that do; setups: how many."""
+    that ``units`` has for it; fails: the checks that do; setups: how many; not_stated: how many
+    questions the fixture's file does not answer."""
 
     work: str
     fixture: str
@@ -45,6 +46,7 @@ class Cell:
     least: dict[str, float]
     units: dict[str, str]
     setups: int
+    not_stated: int = 0
 
     @property
     def feasible(self) -> bool:
@@ -70,7 +72,8 @@ def _cell(work: Work, fixture: Fixture) -> Cell:
             units[check.name] = check.unit
     fails = tuple(dict.fromkeys(c.name for c in checks if c.status == "fail"))
     setups = len(spots(demands([answer]), fixture))
-    return Cell(work.name, fixture.name, worst(checks), fails, least, units, setups)
+    verdict, asked = worst(checks), unanswered(checks)
+    return Cell(work.name, fixture.name, verdict, fails, least, units, setups, asked)
 
 
 @attrs.frozen
@@ -106,10 +109,12 @@ def gains(works: Sequence[Work], before: Fixture, after: Fixture) -> tuple[Gain,
 @attrs.frozen
 class EnvelopePoint:
     """Greatest tilt, in degrees, by fixture, for stock of one thickness; None where the whole range
-    is free of the beam."""
+    is free of the beam. stated: of each, whether its file says what beams it has; where it does
+    not, None says nothing."""
 
     thickness_mm: float
     tilt_deg: tuple[float | None, ...]
+    stated: tuple[bool, ...]
 
 
 def envelope_of(
@@ -217,7 +222,8 @@ def _benches(answer: object, fixtures: Sequence[Fixture]) -> list[_Bench]:
 
 
 def _point(benches: Sequence[_Bench], thick: float) -> EnvelopePoint:
-    return EnvelopePoint(thick, tuple(bench.greatest(thick) for bench in benches))
+    stated = tuple(not bench.context.fixture.leaves_open("front_beam") for bench in benches)
+    return EnvelopePoint(thick, tuple(bench.greatest(thick) for bench in benches), stated)
 
 
 def _most_deg(fixture: Fixture) -> float:

@@ -104,6 +104,15 @@ class Clamped:
         return can_fail(self.context.fixture, self.context.plan, self.context.setup)
 
     @property
+    def _told(self) -> tuple[Check, ...]:
+        return tuple(c for c in self.checks if c.status != "not_stated")
+
+    @property
+    def unstated(self) -> tuple[str, ...]:
+        """Names of the checks that the fixture's file does not say enough for."""
+        return tuple(dict.fromkeys(c.name for c in self.checks if c.status == "not_stated"))
+
+    @property
     def against_plate(self) -> str:
         """The marked side on the plate."""
         chosen = self.context.setup.chosen
@@ -111,9 +120,9 @@ class Clamped:
 
     def short(self, room_mm: float) -> dict[str, float]:
         """Checks that do not hold, or leave less than the room wanted, and by how much, in the
-        check's unit; the worst of each name."""
+        check's unit; the worst of each name. What is not stated is not known to fall short."""
         out: dict[str, float] = {}
-        for check in self.checks:
+        for check in self._told:
             wanted = room_mm if check.name in ROOM else 0.0
             if check.status == "fail" or (check.name in ROOM and check.margin < wanted - 1e-9):
                 by = max(wanted - check.margin, 0.0)
@@ -122,9 +131,9 @@ class Clamped:
 
     @property
     def margins(self) -> dict[str, float]:
-        """The least margin of each check, in its unit."""
+        """The least margin of each check, in its unit; of what is not stated there is none."""
         out: dict[str, float] = {}
-        for check in self.checks:
+        for check in self._told:
             out[check.name] = min(out.get(check.name, check.margin), check.margin)
         return out
 

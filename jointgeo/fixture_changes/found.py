@@ -131,7 +131,8 @@ class Found:
     no_fixture_cures: checks that fail whatever the fixture. short: checks that fall short now;
     untouched: those of them that no allowed change acts on. wedges: pairs that stand in for what
     an axis lacks, without rebuilding, as its check says; the rest must hold besides.
-    cautions: checks that are one now; no change is looked for on their account. lifted: what
+    cautions: checks that are one now; no change is looked for on their account. unstated: checks
+    that the fixture's file does not say enough for, so that nobody can tell. lifted: what
     would be enough if the bound of a change were lifted. tried: plans looked at; whole: the search
     was not cut short.
     """
@@ -144,6 +145,7 @@ class Found:
     untouched: tuple[str, ...] = ()
     wedges: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    unstated: tuple[str, ...] = ()
     lifted: tuple[Option, ...] = ()
     curves: tuple[Curve, ...] = ()
     tried: int = 0
@@ -151,7 +153,7 @@ class Found:
 
     @property
     def feasible_now(self) -> bool:
-        """Nothing falls short of the room wanted on the fixture as it is."""
+        """Nothing is known to fall short of the room wanted on the fixture as it is."""
         return not self.short
 
     @property
@@ -174,6 +176,7 @@ class Found:
             "options": [o.to_dict() for o in self.options],
             "wedge_pairs": list(self.wedges),
             "cautions_now": list(self.cautions),
+            "not_stated_now": list(self.unstated),
             "no_change_acts_on": list(self.untouched),
             "no_fixture_cures": [c.as_dict() for c in self.no_fixture_cures],
             "if_a_bound_were_lifted": [o.to_dict() for o in self.lifted],

@@ -56,6 +56,12 @@ class Search:
         return {n for s in self.before for n in s.taken(self.room_mm).short(self.room_mm)}
 
     @property
+    def unstated(self) -> tuple[str, ...]:
+        """Checks that nobody can tell, in the clamping that each setup takes now."""
+        taken = (s.taken(self.room_mm) for s in self.before)
+        return tuple(sorted({name for t in taken for name in t.unstated}))
+
+    @property
     def wedges(self) -> tuple[str, ...]:
         """What stands in for the range an axis lacks now, in the words of its check."""
         taken = (s.taken(self.room_mm) for s in self.before)

@@ -53,7 +53,14 @@ def what_would_do(
     search = Search(demands(answers), fixture, known, room_mm, progress, most_plans, stop)
     short = search.short
     if not short:
-        return Found(fixture, room_mm, (), own_faults(answers), cautions=cautions(answers))
+        return Found(
+            fixture,
+            room_mm,
+            (),
+            own_faults(answers),
+            cautions=cautions(answers),
+            unstated=search.unstated,
+        )
     options = search.singles()
     found, curves = pairs_of(search) if pairs else ([], ())
     options = sorted([*options, *_worth(found, options)], key=lambda o: (o.price, len(o.needs)))
@@ -68,6 +75,7 @@ def what_would_do(
         untouched=tuple(sorted(short - acted)),
         wedges=search.wedges,
         cautions=cautions(answers),
+        unstated=search.unstated,
         lifted=lifted,
         curves=curves,
         tried=search.tried,

@@ -9,8 +9,9 @@ import math
 from collections.abc import Iterator, Sequence
 
 from jointgeo.fixture_changes.compare import Cell, EnvelopePoint, Gain
+from jointgeo.fixture_changes.demands import ROOM
 from jointgeo.fixture_changes.found import Found, Margin, Option
-from jointgeo.joints.check import VERDICT_WORDS
+from jointgeo.joints.check import VERDICT_WORDS, questions
 
 __all__ = ["compared_lines", "envelope_lines", "found_lines", "gains_lines", "written_line"]
 
@@ -26,7 +27,9 @@ _METHODS = {
 def found_lines(found: Found) -> Iterator[str]:
     """For a person at the bench: the cheapest first, with what it leaves and what it costs."""
     room = f"with {found.room_mm:g} mm of room"
-    if found.feasible_now and found.no_fixture_cures:
+    if found.feasible_now and ROOM.intersection(found.unstated):
+        yield "Nothing falls short of what the fixture file states."
+    elif found.feasible_now and found.no_fixture_cures:
         yield f"The fixture needs no change: nothing falls short on it {room}."
     elif found.feasible_now:
         yield f"Nothing needs to change: everything is feasible {room}."
@@ -50,6 +53,9 @@ def found_lines(found: Found) -> Iterator[str]:
     if found.cautions:
         told = _names(found.cautions)
         yield f"Cautions now, which no change was looked for on account of: {told}."
+    if found.unstated:
+        told = _names(found.unstated)
+        yield f"Not stated in the fixture file, so not known: {told}; solve says what to write."
     if found.options:
         yield "Prices rank trouble and are no money: --allow KIND:MOST:PRICE sets your own."
     if found.tried:
@@ -121,7 +127,7 @@ def compared_lines(cells: Sequence[Cell]) -> Iterator[str]:
                 if name in cell.least
             ]
             fails = f"; fails: {_names(cell.fails)}" if cell.fails else ""
-            verdict = VERDICT_WORDS[cell.verdict]
+            verdict = VERDICT_WORDS[cell.verdict] + questions(cell.not_stated)
             yield f"  {cell.fixture:{wide}}  {verdict:22}  {', '.join(rooms)}{fails}"
 
 
@@ -130,6 +136,7 @@ def gains_lines(found: Sequence[Gain]) -> Iterator[str]:
     for word in ("gained", "lost", "same"):
         for gain in (g for g in found if g.change == word):
             after = "feasible" if gain.after.feasible else "not feasible"
+            after += questions(gain.after.not_stated)
             fails = f" ({_names(gain.after.fails)})" if gain.after.fails else ""
             yield f"{word:7} {gain.work}: {after}{fails}"
     counts = {w: sum(g.change == w for g in found) for w in ("gained", "lost", "same")}
@@ -140,5 +147,11 @@ def envelope_lines(names: Sequence[str], points: Sequence[EnvelopePoint]) -> Ite
     """Greatest tilt by thickness, a column for each fixture."""
     yield "thickness   " + "  ".join(f"{n:>14}" for n in names)
     for p in points:
-        cells = ("whole range" if t is None else f"{t:.2f}°" for t in p.tilt_deg)
+        cells = (_tilt(*told) for told in zip(p.tilt_deg, p.stated, strict=True))
         yield f"{p.thickness_mm:6g} mm   " + "  ".join(f"{c:>14}" for c in cells)
+
+
+def _tilt(tilt_deg: float | None, stated: bool) -> str:
+    if not stated:
+        return "not stated"
+    return "whole range" if tilt_deg is None else f"{tilt_deg:.2f}°"

@@ -22,6 +22,7 @@ from jointgeo.joints.registry import joint_types
 from jointgeo.pieces.answerfile import solve_piece_file
 from jointgeo.pieces.file import PieceFile
 from jointgeo.pieces.solve import PieceAnswer
+from jointgeo.schema.filekinds import FileKind, kind_of
 from jointgeo.solution.solution import solve
 
 __all__ = ["Work", "folder_work", "work_named"]
@@ -62,13 +63,14 @@ def _job(job: Job, fixture: Fixture) -> JobAnswer:
 
 
 def folder_work(folder: Path) -> tuple[Work, ...]:
-    """Every job and piece file of a folder, by file name, those of its folders too; fixture files
-    are none. Raises InputError where there is no such folder, or nothing in it to cut."""
+    """Every job and piece file of a folder, by file name, those of its folders too; files of
+    fixtures and readings are none. Raises InputError where there is no such folder, or nothing in
+    it to cut."""
     if not folder.is_dir():
         raise InputError.of("folder", "is no folder", shown(str(folder)))
     found = []
     for path in sorted(folder.rglob("*.toml")):
-        if _is_fixture(path):
+        if _kind(path) in ("fixture", "readings"):
             continue
         (work,) = work_named([str(path)])
         found.append(attrs.evolve(work, name=str(path.relative_to(folder))))
@@ -77,10 +79,8 @@ def folder_work(folder: Path) -> tuple[Work, ...]:
     return tuple(found)
 
 
-def _is_fixture(path: Path) -> bool:
-    """Whether a file has the tables that only a fixture has."""
+def _kind(path: Path) -> FileKind | None:
     try:
-        data = tomllib.loads(path.read_text("utf-8-sig"))
+        return kind_of(tomllib.loads(path.read_text("utf-8-sig")))
     except (OSError, ValueError):
-        return False  # whoever reads it as a job will say what is wrong with it
-    return "traverse" in data and "plate" in data
+        return None  # whoever reads it as a job will say what is wrong with it

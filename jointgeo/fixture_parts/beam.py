@@ -51,17 +51,20 @@ def beam_cut_away(facts: Facts) -> FixturePart:
     """InputError where no beam is fitted, or it stands above the hinge."""
     fixture = facts.fixture
     axis = axis_of(fixture, "tilt")
+    if fixture.leaves_open("front_beam"):
+        message = "is not stated in the fixture file"
+        raise InputError.of("front_beam", message, None, "a [[front_beam]] table for the beam")
     if not fixture.fitted_beams:
         raise InputError.of("front_beam", "is not fitted", "none", "a fixture with a front beam")
     beam = fixture.fitted_beams[0]
     hy, hz = axis.centre
     wanted_high = facts.asked("max_deg")
-    high = facts.measured("max_deg", axis.max_deg) if wanted_high is None else wanted_high
-    facts.measured("hinge_y_mm", hy)
-    facts.measured("hinge_z_mm", hz)
-    facts.measured("face_distance_mm", beam.face_distance_mm)
+    high = facts.stated("max_deg", axis.max_deg) if wanted_high is None else wanted_high
+    facts.stated("hinge_y_mm", hy)
+    facts.stated("hinge_z_mm", hz)
+    facts.stated("face_distance_mm", beam.face_distance_mm)
     stock, hang, room = (facts.take(n) for n in ("stock_mm", "overhang_mm", "room_mm"))
-    backing = facts.measured("backing_mm", fixture.backing.thickness_mm)
+    backing = facts.stated("backing_mm", fixture.backing.thickness_mm)
     if beam.z_max_mm >= hz:
         raise InputError.of(
             "front_beam", "reaches above the hinge", beam.z_max_mm, f"below {hz:g} mm", "mm"

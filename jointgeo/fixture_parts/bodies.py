@@ -1,6 +1,7 @@
 """The fixture from its end, in Y and Z: what swings with the plate, what stands, how far it goes.
 
-Knows the fixture and plane geometry; judges nothing. Everything lies along X, so a body that has an
+Knows the fixture and plane geometry; judges nothing, and says of what its file does not list that
+nobody can. Everything lies along X, so a body that has an
 end within X is taken as if it had none: that errs to the safe side.
 """
 
@@ -12,11 +13,20 @@ from math import ceil, cos, pi, radians
 import attrs
 
 from jointgeo.fixture_parts.axis import Axis
-from jointgeo.fixtures.model import Body, Fixture
+from jointgeo.fixtures.model import STATED_LISTS, Body, Fixture
 from jointgeo.geometry.flat import Point, Polygon, box_polygon
 from jointgeo.geometry.swinging import swing_until
+from jointgeo.joints.check import Check, list_not_stated
 
-__all__ = ["Solid", "across_x", "band_solids", "free_swing", "still_bodies", "swinging"]
+__all__ = [
+    "Solid",
+    "across_x",
+    "band_solids",
+    "free_swing",
+    "still_bodies",
+    "swinging",
+    "unlisted",
+]
 
 #: A beam is as thick as this where nobody says: it is met at its face.
 BEHIND_MM = 500.0
@@ -63,6 +73,13 @@ def still_bodies(fixture: Fixture) -> list[Solid]:
             # The fixture travels past what stands on the base.
             out.append(solid if body.fixed_to == "traverse" else attrs.evolve(solid, x_mm=wide))
     return out
+
+
+def unlisted(fixture: Fixture, name: str, because: str) -> Iterator[Check]:
+    """The check of that name where the fixture's file leaves open which beams or bodies it has."""
+    lists = [key for key in STATED_LISTS if fixture.leaves_open(key)]
+    if lists:
+        yield list_not_stated(name, 0.0, "deg", lists, because)
 
 
 def _solid(b: Body) -> Solid:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import atan, atan2, cos, degrees, hypot, radians, sin
 
 from jointgeo.fixture_parts.axis import axis_of
-from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging
+from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging, unlisted
 from jointgeo.fixture_parts.model import (
     ASSUMED,
     Figure,
@@ -56,18 +56,18 @@ def hinge_gap(facts: Facts) -> FixturePart:
     axis = axis_of(fixture, "tilt")
     (hy, hz), high = axis.centre, axis.max_deg
     plate = fixture.plate
-    facts.measured("hinge_y_mm", hy)
-    facts.measured("hinge_z_mm", hz)
-    facts.measured("max_deg", high)
+    facts.stated("hinge_y_mm", hy)
+    facts.stated("hinge_z_mm", hz)
+    facts.stated("max_deg", high)
     stated = fixture.aids.stop_offset_mm
     if stated is None:
-        facts.measured("plate_thickness_mm", plate.thickness_mm)
+        facts.stated("plate_thickness_mm", plate.thickness_mm)
         before = plate.thickness_mm - hy
         because = "from the plate's thickness; measure it to the plane the plate bears on"
         offset = Figure("bears_behind_hinge_mm", before, "mm", "worked out", because)
     else:
         before = stated
-        offset = Figure("bears_behind_hinge_mm", stated, "mm", "measured")
+        offset = Figure("bears_behind_hinge_mm", stated, "mm", "from the fixture file")
     above = plate.height_mm - hz
     whole = room_behind_mm(before, above, high)
     rear = hy + before
@@ -101,6 +101,8 @@ def hinge_gap(facts: Facts) -> FixturePart:
             f"on, would have to stand back by {need:.2f} mm there: end it at the hinge's height"
         )
         checks.append(at_least("room_behind_plate", stands, need, "mm", why))
+    why = "whether plate and what is on it swing clear of all that stands"
+    checks += unlisted(fixture, "plate_swings_clear", why)
     swings = swinging(fixture)
     for body in still_bodies(fixture):
         near = [b.polygon for b in swings if across_x(body, *b.x_mm)]

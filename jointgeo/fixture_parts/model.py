@@ -29,8 +29,9 @@ __all__ = [
     "closed",
 ]
 
-#: measured: it stands in the fixture file. asked: it was asked for. assumed: nobody said it.
-Source = Literal["measured", "asked", "assumed", "worked out"]
+#: from the fixture file: it stands there, and whether anybody measured it the file does not say.
+#: asked: it was asked for. assumed: nobody said it.
+Source = Literal["from the fixture file", "asked", "assumed", "worked out"]
 ASSUMED = "common practice, no published source"
 
 Layer = Literal["outline", "slot", "cut away", "hole", "trammel centre", "ghost", "measure"]

@@ -22,7 +22,8 @@ CAUTIONS = (
     "A fixture carries wood past a cutter: whoever builds it answers for it. Try every part by "
     "hand with the power isolated, through its whole range, before anything is cut.",
     "Route and saw with the board clamped, eyes and ears protected, and follow the tool's manual.",
-    "Fixture dimensions that are said to be assumed were measured by nobody: measure them first.",
+    "Dimensions from the fixture file are as good as that file, which does not say whether anybody "
+    "measured them; those that are assumed nobody did. Measure both on the fixture first.",
 )
 STATUS = {
     "pass": "passes",

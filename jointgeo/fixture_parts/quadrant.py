@@ -24,6 +24,7 @@ from jointgeo.fixture_parts.bodies import (
     free_swing,
     still_bodies,
     swinging,
+    unlisted,
 )
 from jointgeo.fixture_parts.locking import lock_checks
 from jointgeo.fixture_parts.model import Figure, FixturePart, Hole, Note, Path, closed
@@ -47,13 +48,13 @@ def tilt_quadrant(facts: Facts) -> FixturePart:
     low, high = slot_range(facts, axis)
     width = facts.take("screw_mm") + facts.take("play_mm")
     over, wall = facts.take("over_run_deg"), facts.take("wall_mm")
-    facts.measured("hinge_y_mm", axis.centre[0])
-    facts.measured("hinge_z_mm", axis.centre[1])
-    thick = facts.measured("plate_thickness_mm", fixture.plate.thickness_mm)
+    facts.stated("hinge_y_mm", axis.centre[0])
+    facts.stated("hinge_z_mm", axis.centre[1])
+    thick = facts.stated("plate_thickness_mm", fixture.plate.thickness_mm)
     radius = facts.asked("radius_mm")
     if radius is None:
         arm = fixture.uncertainty.tilt_lock_arm_mm
-        radius = facts.measured("radius_mm", arm, "the fixture's own lock (tilt_lock_arm_mm)")
+        radius = facts.stated("radius_mm", arm, "the fixture's own lock (tilt_lock_arm_mm)")
     mark = facts.asked("screw_at_deg")
     if mark is None:
         off = axis.centre[0] - thick / 2
@@ -152,6 +153,8 @@ def _checks(
     moves = [b for b in swinging(fixture) if b.name not in ("plate", "backing")]
     moves = [b for b in moves if _beside(b, places)]
     gap = facts.take("room_mm")
+    why = "whether anything beside the quadrant meets it"
+    yield from unlisted(fixture, "quadrant_swings_clear", why)
     for body in moves if not moving else still:
         swing, back = (
             free_swing([body.polygon], pieces, axis.centre)

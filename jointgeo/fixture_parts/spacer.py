@@ -38,8 +38,8 @@ def traverse_spacer(facts: Facts) -> FixturePart:
             None,
             "what a level laid across the plate shows, and over which length",
         )
-    spacing = facts.measured("rail_spacing_mm", fixture.uncertainty.rail_spacing_mm)
-    travel = facts.measured(
+    spacing = facts.stated("rail_spacing_mm", fixture.uncertainty.rail_spacing_mm)
+    travel = facts.stated(
         "travel_mm",
         fixture.traverse.max_mm - fixture.traverse.min_mm,
         "whole range of the traverse",

@@ -11,13 +11,13 @@ from math import sqrt
 import attrs
 
 from jointgeo.fixture_parts.axis import axis_of
-from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging
+from jointgeo.fixture_parts.bodies import across_x, free_swing, still_bodies, swinging, unlisted
 from jointgeo.fixture_parts.model import Figure, FixturePart, Hole, Path, closed
 from jointgeo.fixture_parts.swivel import slot_range
 from jointgeo.fixture_parts.wanted import Facts
 from jointgeo.geometry.flat import Polygon, turned
 from jointgeo.geometry.swept import outline_area, reach, swept_outline
-from jointgeo.joints.check import Check, Remedy, at_least
+from jointgeo.joints.check import Remedy, at_least
 
 __all__ = ["swept_by_tilt"]
 
@@ -28,7 +28,8 @@ def swept_by_tilt(facts: Facts) -> FixturePart:
     low, high = slot_range(facts, axis)
     stock, hang = facts.take("stock_mm"), facts.take("overhang_mm")
     shapes: list[Path | Hole] = [Hole("trammel centre", axis.centre, 0.0, "hinge line")]
-    figures, checks = [], list[Check]()
+    why = "what else swings, and whether it swings clear of all that stands"
+    figures, checks = [], [*unlisted(fixture, "swings_clear", why)]
     for solid in swinging(fixture, stock, hang):
         loops = swept_outline(list(solid.polygon), axis.centre, -high, -low)
         shapes.append(Path("outline", loops[0], f"swept by {solid.name}"))

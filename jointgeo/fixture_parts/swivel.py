@@ -38,11 +38,11 @@ def slot_range(facts: Facts, axis: Axis) -> tuple[float, float]:
     """The angles a slot is for: as asked, else the fixture's own."""
     low, high = facts.wanted.min_deg, facts.wanted.max_deg
     if low is None:
-        low = facts.measured("min_deg", axis.min_deg)
+        low = facts.stated("min_deg", axis.min_deg)
     else:
         facts.asked("min_deg")
     if high is None:
-        high = facts.measured("max_deg", axis.max_deg)
+        high = facts.stated("max_deg", axis.max_deg)
     else:
         facts.asked("max_deg")
     if high - low < LEAST_DEG:
@@ -59,8 +59,8 @@ def swivel_slots(facts: Facts) -> FixturePart:
     low, high = slot_range(facts, axis)
     width = facts.take("screw_mm") + facts.take("play_mm")
     over, web = facts.take("over_run_deg"), facts.take("web_mm")
-    facts.measured("pivot_x_mm", axis.centre[0])
-    facts.measured("pivot_z_mm", axis.centre[1])
+    facts.stated("pivot_x_mm", axis.centre[0])
+    facts.stated("pivot_z_mm", axis.centre[1])
     plate = fixture.plate
     half = plate.width_mm / 2
     board: Polygon = box_polygon((-half, 0.0), (half, plate.height_mm))

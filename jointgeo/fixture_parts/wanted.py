@@ -116,6 +116,7 @@ STANDING_IN: dict[str, tuple[float, str]] = {
     "stock_mm": (50.0, ASSUMED),
     "overhang_mm": (95.0, "our choice: a deep cut of a splayed leg"),
 }
+IN_FILE: Source = "from the fixture file"
 #: Names in the fixture file's ``practice`` table.
 PRACTICE = {
     "play_mm": "slot_play_mm",
@@ -138,8 +139,8 @@ class Facts:
         """A figure that something stands in for."""
         value, source, because = getattr(self.wanted, name), "asked", ""
         if value is None and name in PRACTICE:
-            value, source = getattr(self.fixture.practice, PRACTICE[name]), "measured"
-            because = f"as the fixture file states it, practice.{PRACTICE[name]}"
+            value, source = getattr(self.fixture.practice, PRACTICE[name]), IN_FILE
+            because = f"practice.{PRACTICE[name]}"
         if value is None:
             (value, because), source = STANDING_IN[name], "assumed"
         return self._keep(name, value, source, because)  # type: ignore[arg-type]
@@ -149,10 +150,10 @@ class Facts:
         value = getattr(self.wanted, name)
         return None if value is None else self._keep(name, value, "asked", "")
 
-    def measured(self, name: str, value: float, because: str = "") -> float:
+    def stated(self, name: str, value: float, because: str = "") -> float:
         """A figure of the fixture file."""
         unit = "deg" if name.endswith("_deg") else "mm"
-        self.taken[name] = Figure(name, value, unit, "measured", because)
+        self.taken[name] = Figure(name, value, unit, IN_FILE, because)
         return value
 
     def _keep(self, name: str, value: float, source: Source, because: str) -> float:

@@ -19,6 +19,8 @@ import attrs
 from jointgeo.errors import InputError
 from jointgeo.fixture_parts.model import Figure, FixturePart, Note, Path, Span, closed
 from jointgeo.fixture_parts.wanted import Facts
+from jointgeo.fixtures.corrections import Aids
+from jointgeo.fixtures.model import Practice
 from jointgeo.fixtures.wedging import (
     MOST_WEDGES,
     STEEPEST_WEDGE_DEG,
@@ -30,6 +32,7 @@ from jointgeo.fixtures.wedging import (
 )
 from jointgeo.joints.check import Check, Remedy, at_most
 from jointgeo.planning.packing import LEAST_RISE_MM
+from jointgeo.schema.fields import describe
 
 __all__ = ["beyond_deg", "wedge_pairs"]
 
@@ -37,6 +40,12 @@ __all__ = ["beyond_deg", "wedge_pairs"]
 def beyond_deg(angle_deg: float, low_deg: float, high_deg: float) -> float:
     """What of an angle lies outside a range; signed as the angle."""
     return angle_deg - min(max(angle_deg, low_deg), high_deg)
+
+
+def _default(cls: type, name: str, table: str) -> str:
+    """What else such a figure may be: a file need not state it, and then this stands in."""
+    info = next(i for i in describe(cls) if i.name == name)
+    return f"{table}.{name}, {info.default:g} {info.unit} where the file does not state it"
 
 
 def wedge_pairs(facts: Facts) -> FixturePart:
@@ -56,9 +65,11 @@ def wedge_pairs(facts: Facts) -> FixturePart:
         )
     length = facts.asked("wedge_mm")
     if length is None:
-        length = facts.measured("wedge_mm", fixture.aids.wedge_length_mm)
+        because = _default(Aids, "wedge_length_mm", "aids")
+        length = facts.stated("wedge_mm", fixture.aids.wedge_length_mm, because)
     made = attrs.evolve(fixture, aids=attrs.evolve(fixture.aids, wedge_length_mm=length))
-    thin = facts.measured("thin_end_mm", fixture.practice.wedge_thin_mm)
+    because = _default(Practice, "wedge_thin_mm", "practice")
+    thin = facts.stated("thin_end_mm", fixture.practice.wedge_thin_mm, because)
     stock = facts.take("stock_mm")
     figures = [
         Figure("plate_set_to_deg", tilt - behind, "deg", "worked out"),

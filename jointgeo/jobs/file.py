@@ -43,6 +43,7 @@ from jointgeo.joints.registry import joint_type, joint_types
 from jointgeo.joints.stock import parts
 from jointgeo.planning.choice import Wish
 from jointgeo.schema.fields import angle, choice, count, length, text
+from jointgeo.schema.filekinds import refuse_others
 from jointgeo.schema.tables import read
 
 __all__ = ["Job", "Member", "MemberEnd", "NamedJoint", "demo_jobs", "load_job", "load_jobs"]
@@ -212,7 +213,9 @@ def load_job(name_or_path: str | Path) -> Job:
                 f"one of {', '.join(known)}, or the path of a .toml file",
             )
         )
-    return read_job(read_toml(path, JobError), path.parent, str(path))
+    data = read_toml(path, JobError)
+    refuse_others(data, "job", JobError, str(path))
+    return read_job(data, path.parent, str(path))
 
 
 def read_job(data: object, folder: Path, source: str = "", given: Fixture | None = None) -> Job:

@@ -22,6 +22,7 @@ __all__ = [
     "Verdict",
     "at_least",
     "at_most",
+    "list_not_stated",
     "not_stated",
     "questions",
     "unanswered",
@@ -130,6 +131,16 @@ def not_stated(name: str, value: float, unit: str, keys: Sequence[str], because:
     remedy = Remedy("state_keys", says, {"keys": list(keys)})
     text = f"the fixture file does not state {' and '.join(keys)}: {because}"
     return Check(name, float(value), float(value), 0.0, unit, "not_stated", text, (remedy,))
+
+
+def list_not_stated(
+    name: str, value: float, unit: str, lists: Sequence[str], because: str
+) -> Check:
+    """``not_stated`` of lists of tables that the fixture file leaves open, with what to write."""
+    write = " and ".join(
+        f"[[{key}]] tables, or {key} = [] above the first table if there is none" for key in lists
+    )
+    return not_stated(name, value, unit, lists, f"{because}; write {write}")
 
 
 def worst(checks: Iterable[Check]) -> Verdict:

@@ -32,6 +32,7 @@ be ``x_in``. The sides of a sloping box are ``[[board]]`` (see ``boardentries``)
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -62,12 +63,15 @@ from jointgeo.pieces.outside import fitted
 from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.shipped import shipped_piece
 from jointgeo.pieces.symmetry import group, mirror
+from jointgeo.schema.filekinds import kind_of, refuse_others
 from jointgeo.schema.tables import read
 from jointgeo.schema.units import INCH_FORMS, read_inches
 
 __all__ = ["FLOOR", "PieceFile", "is_piece", "load_piece", "read_piece_data"]
 
 FLOOR = "floor"
+#: A table of one of the file's lists, as the reader of tables counts it.
+_LISTED = re.compile(r"(bar|board|joint|fall)\[(\d+)\]")
 STAND_IN = "given"  # where the name of a fixture would stand
 
 
@@ -94,11 +98,12 @@ class PieceFile:
 
 
 def is_piece(path: str | Path) -> bool:
-    """Whether the file of that path says that it is a piece; False where it cannot be read."""
+    """Whether the file of that path is a piece; False where it cannot be read."""
     try:
-        return "piece" in read_toml(Path(path), PieceError)
+        data = read_toml(Path(path), PieceError)
     except InputError:
         return False
+    return "piece" in data or kind_of(data) == "piece"
 
 
 def load_piece(name_or_path: str | Path) -> PieceFile:
@@ -108,7 +113,9 @@ def load_piece(name_or_path: str | Path) -> PieceFile:
     path = Path(name_or_path)
     if isinstance(name_or_path, str) and path.name == name_or_path and path.suffix != ".toml":
         return read_piece_data(shipped_piece(name_or_path), Path(), name_or_path)
-    return read_piece_data(read_toml(path, PieceError), path.parent, str(path))
+    data = read_toml(path, PieceError)
+    refuse_others(data, "piece", PieceError, str(path))
+    return read_piece_data(data, path.parent, str(path))
 
 
 def read_piece_data(
@@ -133,7 +140,10 @@ def read_piece_data(
         piece = fitted(drawn.piece, drawn.wants())
         _counted(drawn)
     except InputError as error:
-        raise PieceError(*error.problems, source=source) from None
+        told = error.problems
+        if source:  # a person reads it beside the file; a program that posted the data counts
+            told = tuple(_by_name(p, data) for p in told)
+        raise PieceError(*told, source=source) from None
     found, file = _fixture(entry.fixture, folder, source, fixture)
     return PieceFile(entry.title, found, piece, measured, source, file)
 
@@ -177,6 +187,19 @@ def _entry(data: Mapping[str, Any]) -> tuple[PieceEntry, tuple[str, ...]]:
     if problems:
         raise PieceError(*problems)
     return entry, tuple(symmetry)
+
+
+def _by_name(problem: Problem, data: Mapping[str, Any]) -> Problem:
+    """The same with ``bar leg`` for ``bar[0]``; by its number from 1 where no name tells it."""
+    found = _LISTED.match(problem.field)
+    if found is None:
+        return problem
+    what, index, rest = found[1], int(found[2]), problem.field[found.end() :]
+    names = [t.get("name") if isinstance(t, Mapping) else None for t in data[what]]
+    name = names[index]
+    told = isinstance(name, str) and name and names.count(name) == 1 and rest != ".name"
+    label = one_line(str(name)) if told else str(index + 1)
+    return attrs.evolve(problem, field=f"{what} {label}{rest}")
 
 
 def _bar(bar: object, path: str, problems: list[Problem]) -> object:

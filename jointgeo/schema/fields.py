@@ -19,6 +19,7 @@ alternative was to coerce kindly; a width of ``True`` mm is never what was meant
 from __future__ import annotations
 
 import math
+import re
 import sys
 from functools import cached_property, lru_cache
 from numbers import Integral, Real
@@ -30,13 +31,19 @@ from jointgeo.errors import InputError, Problem, shown
 from jointgeo.schema.units import MM_PER_INCH
 
 __all__ = [
+    "ASIDE",
+    "ASKED",
     "KEY",
     "FieldInfo",
     "angle",
+    "aside",
+    "asked_list",
     "choice",
+    "comma_hint",
     "count",
     "describe",
     "flag",
+    "in_tables",
     "info_of",
     "length",
     "members",
@@ -47,7 +54,21 @@ __all__ = [
 
 Kind = Literal["number", "integer", "choice", "flag", "text"]
 KEY = "jointgeo"
+#: Of a list of tables that a file must give, an empty one where there is none: what that means.
+ASKED = "jointgeo_asked"
+#: Of an attribute that stands in no table: whoever reads one sets it.
+ASIDE = "jointgeo_aside"
 _LARGEST = sys.float_info.max
+
+
+_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*", re.ASCII)
+
+
+def comma_hint(given: object) -> str:
+    """What to write where a number has a comma for its point, ``; write 28.5 with a point``; else
+    ""."""
+    found = _COMMA.fullmatch(given) if isinstance(given, str) else None
+    return f"; write {found[1]}.{found[2]} with a point" if found else ""
 
 
 @attrs.frozen
@@ -167,7 +188,8 @@ class FieldInfo:
             # A spreadsheet or a JSON writer may send 3.0 for the whole number 3.
             whole = isinstance(given, float) and given.is_integer()
             if not (self.kind == "integer" and whole):
-                return 0, "is not a whole number" if self.kind == "integer" else "is not a number"
+                says = "is not a whole number" if self.kind == "integer" else "is not a number"
+                return 0, says + comma_hint(given)
         try:
             number: Any = given
             value = int(number) if self.kind == "integer" else float(number)
@@ -251,6 +273,22 @@ def flag(help: str, *, default: Any = attrs.NOTHING) -> Any:
 def text(help: str, *, most: int = 80, default: Any = attrs.NOTHING) -> Any:
     """One short line of printable text."""
     return _make("text", "", help, default, high=most)
+
+
+def asked_list(help: str) -> Any:
+    """A list of tables that a file must give, if only as an empty one; made in Python without it,
+    there is none. help: what an empty list says, and what leaving it out does."""
+    return attrs.field(kw_only=True, default=(), metadata={ASKED: help})
+
+
+def aside(default: Any) -> Any:
+    """An attribute that no table gives and none shows: whoever reads one sets it."""
+    return attrs.field(kw_only=True, default=default, metadata={ASIDE: True})
+
+
+def in_tables(field: attrs.Attribute[Any]) -> bool:
+    """Whether a table of its class may give it."""
+    return field.init and ASIDE not in field.metadata
 
 
 def info_of(field: attrs.Attribute[Any]) -> FieldInfo:

@@ -18,7 +18,7 @@ from typing import Any, TypeAlias, TypeVar
 import attrs
 
 from jointgeo.errors import InputError, Problem, one_line, shown
-from jointgeo.schema.fields import KEY, FieldInfo, info_of
+from jointgeo.schema.fields import KEY, FieldInfo, in_tables, info_of
 from jointgeo.schema.units import INCH_FORMS, read_inches
 
 __all__ = ["read", "unknown_name"]
@@ -53,7 +53,7 @@ def _reader(cls: type) -> _Reader:
     fields: list[_Row] = []
     known: set[str] = set()
     for field in attrs.fields(cls):
-        if not field.init:
+        if not in_tables(field):
             continue
         info = info_of(field) if KEY in field.metadata else None
         name, inches, taken = field.alias or field.name, None, (math.inf, -math.inf)

@@ -14,6 +14,7 @@ import attrs
 import flask
 
 from jointgeo.errors import Problem
+from jointgeo.fixtures.text import fixture_tables
 from jointgeo_service.answers import ref
 from jointgeo_service.api import Routes
 from jointgeo_service.fixtures import Entry, Fixtures
@@ -92,8 +93,7 @@ def catalogue_routes(
         with as_not_found():
             chosen = fixtures.get(name)
         # What the file does not state is left out, as a question leaves it out.
-        found = attrs.asdict(chosen.fixture, filter=lambda _, value: value is not None)
-        response = _json(found)
+        response = _json(fixture_tables(chosen.fixture))
         response.set_etag(chosen.digest)
         return response
 

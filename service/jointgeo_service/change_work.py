@@ -103,7 +103,12 @@ def comparison(
     return {
         "cells": [c.to_dict() for c in cells],
         "envelope": [
-            {"thickness_mm": p.thickness_mm, "tilt_deg": list(p.tilt_deg)} for p in points
+            {
+                "thickness_mm": p.thickness_mm,
+                "tilt_deg": list(p.tilt_deg),
+                "stated": list(p.stated),
+            }
+            for p in points
         ],
     }
 

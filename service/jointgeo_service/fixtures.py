@@ -5,10 +5,11 @@ written and never run. A name in a question is looked up here and never made par
 
 Names. A fixture that ships is asked by its name. A file in the folder is asked by its file name,
 ``bench-corrected.toml``, since a corrected copy keeps the name of what it corrects. A single file
-is asked by the ``name`` in it and takes the place of a shipped fixture of that name.
+is asked by the ``name`` in it and takes the place of a shipped fixture of that name. Jobs, pieces
+and readings that lie in the folder are not listed; who asks for one is told what it is.
 
-Theory of operation. A file half written may read as a whole one: cut off after the beams and before
-the bodies it says that nothing fouls. So a file is looked at each time it is asked for, and read
+Theory of operation. A file half written may read as a whole one: cut off before its practice
+it says that the shop works as most do. So a file is looked at each time it is asked for, and read
 again where it is another than before; it is taken only when it has been as it is for
 ``QUIET_SECONDS`` and stands the same before and after it was read. Until then its name answers
 that it is being changed, and one that cannot be read answers why: never its last good numbers. A
@@ -37,6 +38,7 @@ from jointgeo.fixtures.file import (
     read_fixture,
 )
 from jointgeo.fixtures.model import Fixture
+from jointgeo.schema.filekinds import kind_of, refuse_others
 from jointgeo_service.budgets import of_fixture
 from jointgeo_service.limits import (
     EDITION_SIGNS,
@@ -127,6 +129,12 @@ class _File:
         self._since = 0.0
         self._dated = False
         self._read: tuple[Fixture, str] | InputError | None = None
+        self._other = False
+
+    def is_other(self) -> bool:
+        """Whether it is plainly a job, a piece or readings, as it is now."""
+        with self._lock:
+            return isinstance(self._found(), FixtureError) and self._other
 
     def get(self) -> tuple[Fixture, str]:
         """Fixture and digest. FixtureError says why there is none, RefusedError, a 503, that the
@@ -146,6 +154,7 @@ class _File:
         if sight != self._seen:
             self._dated = sight.dated_after(self._seen)
             self._seen, self._since, self._read = sight, time.monotonic(), None
+            self._other = False
         if self._read is None:
             if not sight.regular:
                 self._read = _cannot("it is no regular file; links and folders are not followed")
@@ -175,6 +184,8 @@ class _File:
             return None
         try:
             told = parse_toml(data, FixtureError, Path(self.path.name))
+            self._other = kind_of(told) not in (None, "fixture")
+            refuse_others(told, "fixture", FixtureError, "")
             of_fixture(told)  # too much of it is not even read
             return read_fixture(told), digest_of(data)
         except InputError as error:
@@ -228,9 +239,11 @@ class Fixtures:
         raise UnknownNameError(problem)
 
     def names(self) -> tuple[str, ...]:
-        """What can be asked: shipped ones, single files, and those of the folder."""
+        """What can be asked: shipped ones, single files, and those of the folder but for files that
+        are plainly none; a broken one is there."""
         self._scan()
-        return tuple(dict.fromkeys((*fixture_names(), *self._single, *self._in_folder)))
+        own = (name for name, file in list(self._in_folder.items()) if not file.is_other())
+        return tuple(dict.fromkeys((*fixture_names(), *self._single, *own)))
 
     def listed(self) -> Iterator[Entry]:
         """Every one as it is now, those that cannot be used with the reason."""

@@ -284,6 +284,7 @@ _CELL = _object(
         "Of each of these checks the unit of its margin",
     ),
     setups=_whole("How many setups"),
+    not_stated=_whole("Questions that the fixture file does not answer"),
 )
 _PART = _object(
     "A part of the fixture; u to the right and v up as seen_from says, millimetres",
@@ -294,7 +295,8 @@ _PART = _object(
     status=_STATUS,
     not_stated=_whole("Questions that the fixture file does not answer"),
     figures=_list(
-        "Dimensions: name, value, unit, source (measured, asked, assumed, worked out), because",
+        "Dimensions: name, value, unit, source (from the fixture file, asked, assumed, worked "
+        "out), because",
         {"type": "object"},
     ),
     measure_before_cutting=_text("The figure to measure before cutting; empty for none"),
@@ -342,6 +344,7 @@ PIECE_SCHEMAS: dict[str, Schema] = {
         falls_short=_names("Checks that do"),
         wedge_pairs=_names("Wedges that stand in for what an axis lacks, and rebuild nothing"),
         options=_list("What is enough; empty where nothing that is allowed is", _OPTION),
+        not_stated_now=_names("Checks that the fixture's file does not say enough for"),
         no_change_acts_on=_names("Checks that no allowed change acts on"),
         no_fixture_cures=_list("Checks that fail whatever the fixture", {"type": "object"}),
         if_a_bound_were_lifted=_list("What would be enough then", _OPTION),
@@ -359,7 +362,8 @@ PIECE_SCHEMAS: dict[str, Schema] = {
         cells=_list("Work by work, each on every fixture", _CELL),
         envelope=_list(
             "For each thickness the greatest tilt on each fixture before the beam is met, degrees; "
-            "null where the whole range is free",
+            "null where the whole range is free, or where stated is false: the fixture's file does "
+            "not say what beams it has",
             {"type": "object"},
         ),
     ),

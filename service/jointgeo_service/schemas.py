@@ -22,7 +22,7 @@ import attrs
 import marshmallow as ma
 
 from jointgeo.errors import InputError, Problem, shown
-from jointgeo.schema.fields import FieldInfo, describe
+from jointgeo.schema.fields import ASKED, FieldInfo, describe, in_tables
 from jointgeo_service.properties import inches_of, property_of
 
 __all__ = [
@@ -121,7 +121,7 @@ def described(cls: type, name: str) -> type[ma.Schema]:
         key = field.alias or field.name
         if field.name in plain:
             fields[key] = Described(plain[field.name], null=plain[field.name].may_be_none)
-        elif field.init:
+        elif in_tables(field):
             fields[key] = _nested(hints[field.name], f"{name}_{key}", field)
     inches = {i.name: (i.inches_name, inches_of(i)) for i in plain.values() if i.inches_name}
     return schema_class(name, fields, inches=inches)
@@ -168,6 +168,9 @@ def _nested(hint: Any, name: str, field: attrs.Attribute[Any]) -> ma.fields.Fiel
     if isinstance(inner, types.UnionType):
         inner = next(a for a in typing.get_args(inner) if a is not type(None))
     required = field.default is attrs.NOTHING
-    said = {"description": " ".join((inspect.getdoc(inner) or name).partition("\n\n")[0].split())}
+    what = " ".join((inspect.getdoc(inner) or name).partition("\n\n")[0].split())
+    if ASKED in field.metadata:
+        what = f"{what} {field.metadata[ASKED]}."
+    said = {"description": what}
     nested = ma.fields.Nested(described(inner, name), required=required, metadata=said)
     return ma.fields.List(nested, required=required, metadata=said) if many else nested

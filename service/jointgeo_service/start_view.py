@@ -12,7 +12,7 @@ import attrs
 import flask
 
 from jointgeo.fixture_parts.catalogue import PARTS
-from jointgeo.fixtures.model import Fixture
+from jointgeo.fixtures.model import STATED_LISTS, Fixture
 from jointgeo.schema.fields import KEY, info_of
 from jointgeo.sheet.markup import Markup, element, joined
 from jointgeo.sheet.screen_findings import cautions
@@ -144,6 +144,9 @@ def _limits(fixture: Fixture) -> Iterator[tuple[str, str]]:
         on = "fitted" if beam.fitted else "not fitted"
         says = f"{on}, its face {beam.face_distance_mm:g} mm before the plate"
         yield beam.name[:1].upper() + beam.name[1:], says
+    for name in STATED_LISTS:
+        if fixture.leaves_open(name):
+            yield label(name), f"not stated: {name} = [] in its file says that there is none"
 
 
 def _fixture(chosen: Chosen) -> Iterator[Markup]:

@@ -53,6 +53,8 @@ FIXTURE: dict[str, Any] = {
     "fence": {"side": "left", "x_mm": -20, "z_min_mm": 0, "z_max_mm": 400},
     "backing": {"thickness_mm": 18, "sacrificial": True},
     "clamp": {"opening_mm": 400, "z_mm": 150, "force_n": 1500},
+    "front_beam": [],
+    "body": [],
     "uncertainty": {
         "swivel_deg": 0.03,
         "tilt_deg": 0.03,

@@ -119,7 +119,8 @@ def test_the_page_names_sources_checks_and_what_is_left_out():
     page = parts_page(fixture_parts(PORCH), "porch")
     for words in (
         "assumed: common practice, no published source",
-        "measured",
+        "from the fixture file",
+        "as good as that file",
         "Measure before cutting: slot chord 99.56 mm.",
         "Left out",
         "not stated",

@@ -29,6 +29,7 @@ from jointgeo.fixtures.wedging import fence_deg, stands_off_deg
 from jointgeo.schema.tables import read
 
 PORCH = jointgeo.load_fixture("porch")
+SOURCES = ("from the fixture file", "asked", "assumed", "worked out")
 
 
 def check(part, name):
@@ -46,8 +47,8 @@ def test_every_part_is_plain_data_with_its_sources():
         assert part["checks"]
         assert part["cautions"]
         for figure in part["figures"]:
-            assert figure["source"] in ("measured", "asked", "assumed", "worked out")
-            # What nobody measured says where it is from.
+            assert figure["source"] in SOURCES
+            # What nobody said says where it is from.
             assert figure["because"] or figure["source"] != "assumed"
 
 
@@ -89,8 +90,10 @@ def test_where_a_figure_comes_from():
 
     stated = attrs.evolve(PORCH, practice=attrs.evolve(PORCH.practice, slot_wall_mm=12.0))
     assert source(PORCH) == (10.0, "assumed")
-    assert source(stated) == (12.0, "measured")
+    assert source(stated) == (12.0, "from the fixture file")
     assert source(stated, wall_mm=9.0) == (9.0, "asked")
+    wedge = fixture_part(PORCH, "wedges", Wanted(tilt_deg=33)).figure("thin_end_mm")
+    assert wedge.because == "practice.wedge_thin_mm, 3 mm where the file does not state it"
     import tomllib
 
     assert read_fixture(tomllib.loads(fixture_toml(stated))) == stated
@@ -104,7 +107,7 @@ def test_the_tilt_quadrant_of_the_demo():
     assert part["slot_start_y_mm"] == pytest.approx(14.007, abs=0.0005)
     assert part["slot_end_z_mm"] == pytest.approx(40.709, abs=0.0005)
     assert part.measure == "slot_chord_mm"
-    assert part.figure("radius_mm").source == "measured"
+    assert part.figure("radius_mm").source == "from the fixture file"
     # Its lowest point is below the hinge by the outer radius, 250 - 244.25; the cutter comes up to
     # 330 - 260, and under the right quadrant, whose X is 210 to 228, but not the left.
     (over,) = check(part, "quadrant_over_cutter")
@@ -227,7 +230,7 @@ def test_the_hinge_part():
     part = fixture_part(PORCH, "hinge_gap")
     assert part["room_behind_mm"] == pytest.approx(51.8383, abs=0.00005)
     assert part["fixed_part_ends_at_z_mm"] == 250
-    assert part.figure("bears_behind_hinge_mm").source == "measured"
+    assert part.figure("bears_behind_hinge_mm").source == "from the fixture file"
     assert check(part, "room_behind_plate")[0].status == "not_stated"
     unstated = attrs.evolve(PORCH, aids=attrs.evolve(PORCH.aids, stop_offset_mm=None))
     assert (

@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 from openapi_spec_validator import validate
 
 import jointgeo
-from jointgeo.fixtures.model import Fixture, Tilt, Uncertainty
+from jointgeo.fixtures.model import STATED_LISTS, Fixture, Tilt, Uncertainty
 from jointgeo.schema.fields import describe
 from jointgeo_service.app import create_app
 
@@ -76,7 +76,7 @@ def test_every_parameter_stands_there_with_range_unit_default_and_help(
 def test_a_fixture_stands_there_as_its_classes_say(document: Any) -> None:
     schemas = document["components"]["schemas"]
     whole = schemas["fixture"]
-    assert set(whole["properties"]) == {f.name for f in attrs.fields(Fixture)}
+    assert set(whole["properties"]) == {f.name for f in attrs.fields(Fixture)} - {"unstated"}
     assert whole["additionalProperties"] is False
     tilt = schemas["fixture_tilt"]["anyOf"][0]["properties"]
     for info in describe(Tilt):
@@ -192,3 +192,13 @@ def test_the_page_is_made_of_local_files_only(client: FlaskClient) -> None:
 @pytest.mark.parametrize("name", ["../access.py", "..%2f__init__.py", "swagger-ui.js", "x", ""])
 def test_the_page_gives_no_other_file(client: FlaskClient, name: str) -> None:
     assert client.get(f"/docs/{name}").status_code == 404
+
+
+@pytest.mark.parametrize("name", STATED_LISTS)
+def test_it_says_that_no_list_is_not_an_empty_list(document: Any, name: str) -> None:
+    whole = document["components"]["schemas"]["fixture"]
+    assert "unstated" not in whole["properties"]
+    assert name not in whole["required"]
+    says = whole["properties"][name]["description"]
+    assert "An empty list says that there is none" in says
+    assert "left out, what would need it is answered not_stated" in says

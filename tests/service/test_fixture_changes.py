@@ -20,6 +20,7 @@ import jointgeo
 from jointgeo.fixture_changes import allowed, what_would_do
 from jointgeo.fixture_parts import Wanted, fixture_parts
 from jointgeo.fixtures.file import named_digest
+from jointgeo.fixtures.text import fixture_tables
 from jointgeo.pieces import piece_type, solve_piece
 from jointgeo_service import change_work, limits
 
@@ -37,7 +38,7 @@ NEAR = attrs.evolve(
 
 
 def _plain(fixture: Any) -> dict[str, Any]:
-    plain: dict[str, Any] = attrs.asdict(fixture, filter=lambda _, value: value is not None)
+    plain: dict[str, Any] = fixture_tables(fixture)
     return plain
 
 
