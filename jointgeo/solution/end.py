@@ -14,6 +14,7 @@ from typing import Literal
 import attrs
 
 from jointgeo.checks.accuracy import accuracy_checks, known_checks
+from jointgeo.checks.clearance import clearance_checks
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
@@ -99,6 +100,7 @@ class EndSolution:
         if not self.setups:
             return ()
         out: list[Check] = []
+        glue_line_mm = self.fixture.practice.glue_line_mm
         for setup in self.setups:
             known = setup.plan.checks()
             if known is None:
@@ -107,7 +109,8 @@ class EndSolution:
             told = known_checks(self.fixture, setup.plan.cutter.name)
             found = (*known, *cutting_checks(context), *told, *accuracy_checks(setup.budget))
             out += [c.of(self.part.name, setup.number) for c in found]
-        out += [c.of(self.part.name) for c in wood_checks(self.plan)]
+        whole = *wood_checks(self.plan), *clearance_checks(self.plan, glue_line_mm)
+        out += [c.of(self.part.name) for c in whole]
         return tuple(out)
 
     @property
