@@ -81,7 +81,7 @@ class EndSolution:
 
     @property
     def marks(self) -> tuple[Line, ...]:
-        """Where trim, shoulder and floor lines cross the four long edges."""
+        """Where trim, shoulders and the bottom of the cuts cross the four long edges."""
         names = edge_names(self.part.x_from)
         return tuple(
             Line(line, dict(zip(names, z, strict=True)))

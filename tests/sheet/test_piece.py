@@ -196,6 +196,7 @@ def test_what_a_person_needs_is_there_in_their_words(piece: str) -> None:
             assert check.because[1:] in text
     for said in ("How it is put together", "Does it close?", "Dry run", "Glue-up"):
         assert said in text
+    assert re.search(r"(near|far): floor", text) is None
     for word in ("roll", "cone", "stroke", "resultant"):
         assert re.search(rf"\b{word}\b", text) is None, word
 
