@@ -332,6 +332,18 @@ def test_what_cannot_be_is_named_with_the_way_out(what: str) -> None:
     assert says in str(caught.value)
 
 
+def test_a_height_in_centimetres_is_hinted_at() -> None:
+    """A seat 38 mm up on rails of 60, where 38 cm were meant: a leg ends above its top; and
+    stretchers in the legs at 150, which then run the wrong way."""
+    bench = changed("bench", "height_mm", "seat", to=38)
+    legs = copy.deepcopy(bench)
+    legs["bar"], legs["joint"] = legs["bar"][:2], legs["joint"][:1]
+    del legs["height_mm"]["stretcher"], legs["measured_mm"]
+    for piece in (bench, legs):
+        with pytest.raises(InputError, match="; look at the heights and places given, in mm"):
+            solved(made(piece))
+
+
 def test_every_problem_is_told_at_once_with_the_file() -> None:
     piece = changed("bench", "bar leg", "near", "joint", to="nail")
     bar(piece, "rail")["near"]["level"] = "sky"
