@@ -32,7 +32,7 @@ from jointgeo.joints.dimensions import (
     width_of,
 )
 from jointgeo.joints.drawing import Bar, Block, Channel, Drawing, Notch, Pocket, Verify
-from jointgeo.joints.fit import tight_fit
+from jointgeo.joints.fit import LEAST_BEHIND_MM, behind_blind, tight_fit
 from jointgeo.joints.joint_type import JointType
 from jointgeo.joints.placement import Placement
 from jointgeo.joints.pockets import bevel, groove, housing, mortise
@@ -40,6 +40,7 @@ from jointgeo.schema.fields import choice, count, flag
 
 __all__ = [
     "INF",
+    "LEAST_BEHIND_MM",
     "Bar",
     "Block",
     "Channel",
@@ -66,6 +67,7 @@ __all__ = [
     "angle_between",
     "at_least",
     "at_most",
+    "behind_blind",
     "bevel",
     "choice",
     "count",

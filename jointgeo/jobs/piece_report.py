@@ -19,7 +19,7 @@ from jointgeo.jobs.report import (
     warning,
 )
 from jointgeo.joints.check import VERDICT_WORDS, questions
-from jointgeo.joints.sides import in_words
+from jointgeo.joints.sides import in_words, opposite
 from jointgeo.pieces.answerfile import AnsweredPiece
 from jointgeo.pieces.cutlist import Member
 from jointgeo.pieces.marks import Mark
@@ -140,6 +140,11 @@ def _mark(write: Writer, bar: SolvedBar, mark: Mark) -> str:
     along = f"at {there}" if there == until else f"{there} to {until}"
     _, width, depth = mark.size_mm
     size = f"{write.mm(width)} wide, " + (f"{write.mm(depth)} deep" if depth else "nothing cut")
+    if mark.through:
+        both = f"mark it on the {side} and on the {in_words(opposite(mark.side))}"
+        size = f"{write.mm(width)} wide, right through: {both}"
+        if mark.proud_mm > STRAIGHT_MM:
+            size += f"; what goes through stands {write.mm(mark.proud_mm)} proud there"
     if max(abs(first.gauge_mm), abs(last.gauge_mm)) <= STRAIGHT_MM:
         where = f"{along} along the arris with the {beside}"
     elif abs(first.gauge_mm - last.gauge_mm) <= STRAIGHT_MM:

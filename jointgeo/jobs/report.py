@@ -17,6 +17,7 @@ from jointgeo.fixtures.file import fixture_words
 from jointgeo.jobs.solve import JobAnswer
 from jointgeo.joints.check import VERDICT_WORDS, Check, Remedy, Verdict, questions, worst_failing
 from jointgeo.joints.sides import in_words
+from jointgeo.planning.end_plan import LINE_WORDS
 from jointgeo.planning.passes import sweep
 from jointgeo.schema.units import (
     DECIMALS,
@@ -234,7 +235,7 @@ def _end(write: _Writer, number: int, end: EndSolution) -> Iterator[str]:
             yield "      passes " + "; ".join(_pass(write, p) for p in item["passes"])
     for mark in data["marks"]:
         places = ", ".join(f"{in_words(k)} {write.mm(v)}" for k, v in mark["at_mm"].items())
-        yield f"  {mark['line']} line from the square end: {places}"
+        yield f"  {LINE_WORDS[mark['line']][0]} from the square end: {places}"
     for item in data["verify"]:
         yield f"  check {item['what']}: {write.mm(item['expected_mm'])} ({item['instrument']})"
     yield from _checks(write, end.checks)

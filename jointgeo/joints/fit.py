@@ -1,15 +1,25 @@
-"""A check that several joints share: whether the wood takes the interference asked for.
+"""What joints and pieces judge alike: interference, and the wood behind a blind mortise.
 
 Knows checks; no joint type and no fixture.
 """
 
 from __future__ import annotations
 
+import attrs
+
 from jointgeo.joints.check import Check, at_most
 
-__all__ = ["tight_fit"]
+__all__ = ["LEAST_BEHIND_MM", "behind_blind", "tight_fit"]
+
+LEAST_BEHIND_MM = 3.0  # behind a blind mortise; our choice: less breaks through in chopping
 
 TIGHT = 0.02  # our choice, no published source
+
+
+def behind_blind(check: Check) -> Check:
+    """A check of the wood behind a blind mortise, mm, that is a caution below its limit: a fail
+    where none is left, since it then breaks through."""
+    return attrs.evolve(check, status="fail") if check.value <= 0.0 else check
 
 
 def tight_fit(fit_mm: float, thickness_mm: float) -> Check:

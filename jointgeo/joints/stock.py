@@ -45,7 +45,8 @@ class StockNotch:
     """All channels that one clamping cuts.
 
     rows: Q in stock coordinates. at: a point of the trim plane, which is the plane through it
-    square to q_z; channels are measured from it along q_x, their depth along q_z.
+    square to q_z; channels are measured from it along q_x, their depth along q_z; each has the gap
+    that is wanted at its own cheeks.
     """
 
     rows: Rows
@@ -141,7 +142,13 @@ def _notch(bar: Bar, notch: Notch) -> StockNotch:
     middle = bar.middle + bar.grain * notch.end.hit(bar.middle, bar.grain)
     from_middle = notch.across @ middle
     channels = tuple(
-        Channel(c.low - from_middle, c.high - from_middle, c.depth, c.gap) for c in notch.channels
+        Channel(
+            c.low - from_middle,
+            c.high - from_middle,
+            c.depth,
+            notch.gap if c.gap is None else c.gap,
+        )
+        for c in notch.channels
     )
     return StockNotch((q_x, q_z ^ q_x, q_z), bar.place(middle), channels)
 

@@ -27,7 +27,8 @@ Knows the file's form, the registry of joint types and fixtures; solves nothing 
 A plain end has a ``cut`` in place of a joint: "level", "square", or, with ``into``, "side": to the
 side of that bar. Or by an installed piece type: ``type = "…"`` and ``parameters`` in place of
 symmetry, heights, joints and bars. Exactly two facts place a bar (see ``lines``); any ``x_mm`` may
-be ``x_in``. The sides of a sloping box are ``[[board]]`` (see ``boardentries``).
+be ``x_in``, as in ``height_in = { seat = "15 1/2" }``. The sides of a sloping box are ``[[board]]``
+(see ``boardentries``).
 """
 
 from __future__ import annotations
@@ -45,7 +46,6 @@ from jointgeo.errors import (
     PluginError,
     Problem,
     UnknownNameError,
-    one_line,
     shown,
 )
 from jointgeo.fixtures.file import fixture_path, load_fixture, read_toml
@@ -59,6 +59,7 @@ from jointgeo.pieces.drawnboards import drawn_boards
 from jointgeo.pieces.entries import BarEntry, FallEntry, JointEntry, PieceEntry, Spot, TypedEntry
 from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Piece, PieceJoint
+from jointgeo.pieces.namedlengths import named_lengths
 from jointgeo.pieces.outside import fitted
 from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.shipped import shipped_piece
@@ -136,7 +137,7 @@ def read_piece_data(
     try:
         entry, symmetry = _entry(data)
         drawn = _drawn(entry, symmetry)
-        measured = _lengths(entry.measured_mm, "measured_mm")
+        measured = named_lengths("measured", entry.measured_mm, entry.measured_in)
         piece = fitted(drawn.piece, drawn.wants())
         _counted(drawn)
     except InputError as error:
@@ -159,7 +160,7 @@ def _typed(
             piece = cls.from_dict(entry.parameters).piece()
         except InputError as error:
             raise error.under("parameters") from None
-        measured = _lengths(entry.measured_mm, "measured_mm")
+        measured = named_lengths("measured", entry.measured_mm, entry.measured_in)
     except InputError as error:
         raise PieceError(*error.problems, source=source) from None
     piece = attrs.evolve(piece, title=entry.title)
@@ -289,13 +290,15 @@ def _spot(path: str, spot: Spot, where: str, levels: list[str], joints: list[str
 
 def _levels(entry: PieceEntry, problems: list[Problem]) -> dict[str, Plane]:
     out = {FLOOR: Plane(Z, 0.0)}
-    if FLOOR in entry.height_mm:
-        problems.append(Problem("height_mm.floor", "is always 0", None, "no height for the floor"))
+    for table, given in (("height_mm", entry.height_mm), ("height_in", entry.height_in)):
+        if FLOOR in given:
+            says, allowed = "is always 0", "no height for the floor"
+            problems.append(Problem(f"{table}.{FLOOR}", says, None, allowed))
     try:
-        heights = _lengths(entry.height_mm, "height_mm")
+        heights = named_lengths("height", entry.height_mm, entry.height_in)
     except PieceError as error:
         problems += error.problems
-        heights = dict.fromkeys(entry.height_mm, 0.0)
+        heights = dict.fromkeys((*entry.height_mm, *entry.height_in), 0.0)
     for name, at in heights.items():
         out.setdefault(name, Plane(Z, at))
     for fall in entry.fall:
@@ -317,26 +320,6 @@ def _fall(fall: FallEntry) -> Plane:
     normal = Vec(-slope, 0.0, 1.0) if axis == "x" else Vec(0.0, -slope, 1.0)
     point = Vec(*((high, 0.0) if axis == "x" else (0.0, high)), fall.high.height_mm)
     return Plane.through(point, normal.unit)
-
-
-def _lengths(table: Mapping[str, Any], path: str) -> dict[str, float]:
-    """Lengths under names that somebody else knows; text is a length in inches."""
-    out, problems = {}, []
-    for name, value in table.items():
-        field = f"{path}.{one_line(str(name))}"
-        number = isinstance(value, int | float) and not isinstance(value, bool)
-        try:
-            at = float(value) if number else read_inches(value) if isinstance(value, str) else None
-        except (ValueError, OverflowError):
-            at = None
-        if at is None or not 0.0 <= at <= 10_000.0:
-            allowed = f"0 to 10000 mm; in inches {INCH_FORMS}"
-            problems.append(Problem(field, "is no length", shown(value), allowed, "mm"))
-        else:
-            out[name] = at
-    if problems:
-        raise PieceError(*problems)
-    return out
 
 
 def _joint(entry: JointEntry, problems: list[Problem]) -> PieceJoint | None:

@@ -17,16 +17,18 @@ from __future__ import annotations
 import attrs
 
 from jointgeo.geometry.vectors import Vec
-from jointgeo.joints.drawing import Bar
+from jointgeo.joints.drawing import Bar, Drawing, Pocket
+from jointgeo.joints.sides import opposite
 from jointgeo.joints.stock import LayoutBox
 from jointgeo.pieces.joining import PlacedJoint
 from jointgeo.pieces.room import PlacedBar
 from jointgeo.pieces.sides import side_towards
 
-__all__ = ["Mark", "Struck", "layout", "struck"]
+__all__ = ["THROUGH_MM", "Mark", "Struck", "layout", "struck"]
 
 PLACES = 3  # mm; boxes of two alike bars are put in one order, whatever the rounding
 FLAT = 1e-9
+THROUGH_MM = 1e-6  # rounding; a mortise as deep as its bar is
 
 
 @attrs.frozen
@@ -47,6 +49,8 @@ class Mark:
     joint: whose; what: the pocket's name; side: it is cut into, or met; gauged_from: the marked
     side beside it. points: the ends of a mortise's middle line, or where the two walls of a housing
     meet the marked side's arris. size_mm: length, width, depth; of an outline the depth is 0.
+    through: whether it goes right through the bar, and is marked on the opposite side too.
+    proud_mm: by how much what goes through it stands out there.
     """
 
     joint: str
@@ -55,6 +59,8 @@ class Mark:
     gauged_from: str
     points: tuple[Struck, Struck]
     size_mm: tuple[float, float, float]
+    through: bool = False
+    proud_mm: float = 0.0
 
 
 def layout(
@@ -72,9 +78,20 @@ def layout(
             side = side_towards(placed.near, joint.placement.way(drawn))
             middle = joint.placement.place(block.middle)
             ways = [joint.placement.way(a) for a in block.axes]
-            found.append(_one(placed, joint.name, pocket.name, side, middle, ways, block.size))
+            box, mark = _one(placed, joint.name, pocket.name, side, middle, ways, block.size)
+            if mark.through:
+                mark = attrs.evolve(mark, proud_mm=_proud(joint.drawing, pocket))
+            found.append((box, mark))
     found.sort(key=lambda pair: _order(pair[0]))
     return tuple(box for box, _ in found), tuple(mark for _, mark in found)
+
+
+def _proud(drawing: Drawing, pocket: Pocket) -> float:
+    """By how much an end that is cut for the joint stands out of the side opposite the pocket's."""
+    out = -drawing.bar(pocket.bar).side(pocket.side).normal
+    far = drawing.bar(pocket.bar).side(opposite(pocket.side)).at
+    ends = (n.end for n in drawing.notches if n.bar != pocket.bar)
+    return max((e.at - far for e in ends if e.normal @ out > 1.0 - FLAT), default=0.0)
 
 
 def _order(box: LayoutBox) -> tuple[float, ...]:
@@ -125,7 +142,9 @@ def _one(
         "width_mm": size[wide],
         "depth_mm": size[deep],
     }
-    mark = Mark(joint, what, side, gauged, (first, last), (size[long], size[wide], size[deep]))
+    thick = bar.thickness if gauged == "face_edge" else bar.width
+    sizes, goes = (size[long], size[wide], size[deep]), size[deep] >= thick - THROUGH_MM
+    mark = Mark(joint, what, side, gauged, (first, last), sizes, goes)
     return attrs.evolve(box, marks=marks), mark
 
 

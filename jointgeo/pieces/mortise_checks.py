@@ -17,17 +17,17 @@ from jointgeo.geometry.boxes import Box, box_gap, turned_box
 from jointgeo.geometry.search import greatest
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.check import Check, Remedy, at_least
+from jointgeo.joints.fit import LEAST_BEHIND_MM, behind_blind
 from jointgeo.joints.sides import in_words
 from jointgeo.joints.stock import LayoutBox, Part
+from jointgeo.pieces.marks import THROUGH_MM
 from jointgeo.pieces.room import PlacedBar
 
 __all__ = ["mortise_checks"]
 
 LEAST_APART_MM = 1.0  # between two mortises; our choice: less breaks through in chopping
 LEAST_WALL_MM = 6.0  # beside a mortise; common practice, no published source
-LEAST_FLOOR_MM = 3.0  # behind a mortise; our choice: less breaks through in chopping
 TOUCHING_MM = 1e-9  # rounding; two that touch have no wood between them, and fail: our choice
-THROUGH_MM = 1e-6  # rounding; a mortise as deep as its bar is meant to go through
 
 
 def mortise_checks(placed: PlacedBar, near: Part) -> Iterator[Check]:
@@ -147,13 +147,18 @@ def _floors(placed: PlacedBar, near: Part) -> Iterator[Check]:
     if not left:
         return
     floor, box = min(left, key=lambda f: f[0])
-    why = f"wood behind the mortise or housing on the {in_words(box.side)}, glue room included"
-    check = at_least("mortise_floors", floor, LEAST_FLOOR_MM, "mm", why, short="caution")
-    if floor <= 0.0:
-        check = attrs.evolve(check, status="fail")
+    why = (
+        f"wood behind the blind mortise or housing on the {in_words(box.side)}, glue room "
+        "included; with none left it breaks through"
+    )
+    check = at_least("mortise_floors", floor, LEAST_BEHIND_MM, "mm", why, short="caution")
+    check = behind_blind(check)
     if check.status != "pass":
-        by = LEAST_FLOOR_MM - floor
-        says = f"a tenon {by:.2f} mm shorter, or one that goes through and is drawn so"
+        by = LEAST_BEHIND_MM - floor
+        says = (
+            f"a tenon {by:.2f} mm shorter, or one as long as the bar is there, "
+            f"{floor + box.size[1]:.2f} mm, which goes right through"
+        )
         remedy = Remedy("shorten_tenon", says, {"shorter_by_mm": by})
         check = attrs.evolve(check, remedies=(remedy,))
     yield check

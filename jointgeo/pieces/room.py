@@ -18,6 +18,7 @@ from jointgeo.pieces.sides import came, meeting, met_side, seen
 __all__ = ["PlacedBar", "placed_bars"]
 
 ALONG = 0.0175  # sine of 1°: a face side that looks along its own bar says nothing
+HINT = "look at the heights and places given, in mm"
 LEAST_CROSSING = 0.05  # cosine; an end plane lies within 3° of the grain
 
 
@@ -122,11 +123,12 @@ def _ended(piece: Piece, bar: RoomBar, rolled: dict[str, Bar]) -> PlacedBar:
                 )
                 raise InputError.of(f"{bar.name}.{where}", says, None, allowed)
             says = "does not come to what it is to end at"
-            raise InputError.of(f"{bar.name}.{where}", says, None, "a plane that crosses the bar")
+            allowed = f"a plane that crosses the bar; {HINT}"
+            raise InputError.of(f"{bar.name}.{where}", says, None, allowed)
         at.append(plane.hit(point, own.grain))
     if at[1] - at[0] <= 0.0:
         says = "its far end would lie before its near one"
-        raise InputError.of(bar.name, says, at[1] - at[0], "above 0 mm", "mm")
+        raise InputError.of(bar.name, says, at[1] - at[0], f"above 0 mm; {HINT}", "mm")
     near = attrs.evolve(own, middle=own.middle + own.grain * at[0], length=at[1] - at[0])
     far = attrs.evolve(near, grain=-near.grain, middle=own.middle + own.grain * at[1])
     (first, a, _), (second, b, _) = found

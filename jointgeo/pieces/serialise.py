@@ -60,6 +60,7 @@ def _bar(bar: SolvedBar, ends: Mapping[tuple[str, EndName], EndSolution]) -> dic
 
 def _mark(mark: Mark) -> dict[str, Any]:
     out = members(mark)
+    del out["through"], out["proud_mm"]  # they follow from the depth and the drawing
     out["points"] = [members(p) for p in mark.points]
     out["size_mm"] = list(mark.size_mm)
     return out

@@ -29,7 +29,23 @@ from jointgeo.planning.clampings import Candidate
 from jointgeo.planning.frame import SAME, Frame, SetupPlan
 from jointgeo.planning.in_turn import InTurn
 
-__all__ = ["EndJudge", "EndPlan", "SetupPlan", "end_allowance", "every_clamping", "plan_end"]
+__all__ = [
+    "LINE_WORDS",
+    "EndJudge",
+    "EndPlan",
+    "SetupPlan",
+    "end_allowance",
+    "every_clamping",
+    "plan_end",
+]
+
+#: A line that a person marks, by its name in answers: what it is called, in full and in short. A
+#: floor is the room's for a person, and never the end of a cut.
+LINE_WORDS = {
+    "trim": ("trim line", "trim"),
+    "shoulder": ("shoulder line", "shoulder"),
+    "floor": ("bottom of the cuts", "bottom"),
+}
 
 
 @attrs.frozen(eq=False)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from jointgeo.joints.sides import in_words
+from jointgeo.planning.end_plan import LINE_WORDS
 from jointgeo.planning.packing import Packing
 from jointgeo.planning.passes import sweep
 from jointgeo.schema.units import degrees_minutes, fixed
@@ -203,11 +204,12 @@ def marks_table(end: EndSheet, wide_mm: float) -> Rows:
     marks = end.solution.marks
     edges = list(marks[0].at_mm)
     found = [(in_words(e), *(words.mm(m.at_mm[e]) for m in marks)) for e in edges]
-    least = [max(text_mm(t, LETTER_MM, bold=True) for t in (m.line, "000.00")) + 2.6 for m in marks]
+    heads = [LINE_WORDS[m.line][1] for m in marks]
+    least = [max(text_mm(t, LETTER_MM, bold=True) for t in (h, "000.00")) + 2.6 for h in heads]
     more = max(0.0, min(10.0, (wide_mm - 38.0 - sum(least)) / len(marks)))
     each = [wide + more for wide in least]
     widths = [wide_mm - sum(each), *each]
-    head = ("Corner edge", *(m.line for m in marks))
+    head = ("Corner edge", *heads)
     numbers = range(1, len(head))
     return rows("Mark from square end, mm", head, found, widths, numbers=numbers)
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from jointgeo.errors import MissingExtraError
 from jointgeo.joints.sides import in_words
 from jointgeo.output import write_whole
+from jointgeo.planning.end_plan import LINE_WORDS
 from jointgeo.sheet.develop import Development
 from jointgeo.sheet.layout_drawing import BAR_MM
 from jointgeo.sheet.plane import Array
@@ -28,9 +29,9 @@ __all__ = ["LAYERS", "write_dxf"]
 LAYERS = {
     "square end": "CONTINUOUS",
     "folds at the long edges": "DASHED",
-    "trim line": "CONTINUOUS",
-    "shoulder line": "CENTER",
-    "floor line": "CENTER",
+    LINE_WORDS["trim"][0]: "CONTINUOUS",
+    LINE_WORDS["shoulder"][0]: "CENTER",
+    LINE_WORDS["floor"][0]: "CENTER",
     "waste": "CONTINUOUS",
     "side names": "CONTINUOUS",
     "check bar 100 mm": "CONTINUOUS",
@@ -48,7 +49,7 @@ def write_dxf(found: Development, path: Path) -> None:
         fold = {"layer": "folds at the long edges"}
         space.add_line((u, 0), (u, top), dxfattribs=fold)
     for line in found.lines:
-        _chain(space, line.points, f"{line.name} line", closed=False)
+        _chain(space, line.points, LINE_WORDS[line.name][0], closed=False)
     for polygon in found.waste:
         _chain(space, polygon, "waste", closed=True)
     for panel in found.panels:

@@ -15,6 +15,7 @@ import attrs
 import numpy as np
 
 from jointgeo.joints.sides import in_words
+from jointgeo.planning.end_plan import LINE_WORDS
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Canvas, Room
 from jointgeo.sheet.develop import Development, Panel
@@ -150,7 +151,7 @@ def _piece(
         more = f"\n{words.mm(line.depth_mm)}" if doubled.count(line.name) > 1 else ""
         shown = canvas.at(line.points)
         if np.any((line.points[:, 1] >= low) & (line.points[:, 1] <= high)):
-            labels.add("right", shown, line.name + more)
+            labels.add("right", shown, LINE_WORDS[line.name][1] + more)
     for u in (left, right):
         if all(abs(u - p.u) > 1e-9 for p in found.panels) and abs(u - found.width) > 1e-9:
             canvas.segment([u, low], [u, high], "phantom")

@@ -118,6 +118,11 @@ def planed_words(member: MemberSheet) -> Iterator[str]:
 
 def _sizes(mark: Mark) -> str:
     _, width, depth = mark.size_mm
+    if mark.through:
+        other = in_words(opposite(mark.side))
+        proud = f"; what goes through stands {tenth(mark.proud_mm)} proud there"
+        more = proud if mark.proud_mm >= STRAIGHT_MM else ""
+        return f"{tenth(width)} wide, right through: mark it on the {other} too{more}"
     deep = f"{tenth(depth)} deep" if depth else "nothing is cut there"
     return f"{tenth(width)} wide, {deep}"
 

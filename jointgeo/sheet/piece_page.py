@@ -14,6 +14,7 @@ from jointgeo.joints.sides import edge_names, in_words
 from jointgeo.pieces.assembly.words import assembly_lines
 from jointgeo.pieces.closing.words import closing_lines
 from jointgeo.pieces.cutlist import Member
+from jointgeo.planning.end_plan import LINE_WORDS
 from jointgeo.schema.units import fixed
 from jointgeo.sheet import words
 from jointgeo.sheet.canvas import Room
@@ -213,7 +214,7 @@ def _ends(sheet: PieceSheet, member: MemberSheet) -> Iterator[Rows]:
     solved = [sheet.solved.answer.solved_ends[bar.name, end] for end in ENDS]
     names = edge_names(bar.placed.near.x_from)
     columns = [
-        (f"{end}: {line.line}", line.at_mm)
+        (f"{end}: {LINE_WORDS[line.line][1]}", line.at_mm)
         for end, found in zip(ENDS, solved, strict=True)
         for line in (found.marks if found.setups else ())
     ]

@@ -14,6 +14,7 @@ from typing import Literal
 import attrs
 
 from jointgeo.checks.accuracy import accuracy_checks, known_checks
+from jointgeo.checks.clearance import clearance_checks
 from jointgeo.checks.context import Context
 from jointgeo.checks.cutting import cutting_checks
 from jointgeo.checks.fouling import fouling_checks
@@ -80,7 +81,7 @@ class EndSolution:
 
     @property
     def marks(self) -> tuple[Line, ...]:
-        """Where trim, shoulder and floor lines cross the four long edges."""
+        """Where trim, shoulders and the bottom of the cuts cross the four long edges."""
         names = edge_names(self.part.x_from)
         return tuple(
             Line(line, dict(zip(names, z, strict=True)))
@@ -99,6 +100,7 @@ class EndSolution:
         if not self.setups:
             return ()
         out: list[Check] = []
+        glue_line_mm = self.fixture.practice.glue_line_mm
         for setup in self.setups:
             known = setup.plan.checks()
             if known is None:
@@ -108,7 +110,8 @@ class EndSolution:
             exact = accuracy_checks(setup.budget, meets=self.part.meets)
             found = (*known, *cutting_checks(context), *told, *exact)
             out += [c.of(self.part.name, setup.number) for c in found]
-        out += [c.of(self.part.name) for c in wood_checks(self.plan)]
+        whole = *wood_checks(self.plan), *clearance_checks(self.plan, glue_line_mm)
+        out += [c.of(self.part.name) for c in whole]
         return tuple(out)
 
     @property

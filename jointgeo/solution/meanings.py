@@ -40,7 +40,7 @@ _STOCK = {
     "layout.marks.*": "A measure to lay it out by",
     "layout.frame": "Its place in the blank, from the square end: 3×4, row-major, millimetres",
     "marks": "Lines to mark on the blank",
-    "marks.line": "Which line it is: trim, shoulder or floor",
+    "marks.line": "Which line it is: trim, shoulder or floor, the bottom of the cuts",
     "marks.at_mm": "Where the line crosses the four long edges, from the square end",
     "marks.at_mm.*": "Where the line crosses that long edge, from the square end",
     "verify": "What to measure on the cut end",

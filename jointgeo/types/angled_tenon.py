@@ -63,9 +63,11 @@ from jointgeo.plugin import (
 )
 from jointgeo.types.angled_tenon_mortise import (
     equalities,
+    floor_check,
     lie_of_mortise,
     read_back,
     third_check,
+    through_words,
     wall_beside,
     wall_checks,
 )
@@ -360,12 +362,7 @@ class AngledTenon(JointType):
         if turn or off:
             out += wall_checks(wall, turn)
         if not self._through:
-            why = (
-                f"a blind mortise is {GLUE_ROOM_MM:g} mm deeper than its tenon and must not "
-                "break through"
-            )
-            left = self.mortised_thickness_mm - self._deep
-            out.append(at_least("mortise_floor", left, 0.0, "mm", why))
+            out.append(floor_check(self.mortised_thickness_mm, self._deep, GLUE_ROOM_MM))
         if self.haunch_depth_mm > 0:
             why, wide = "the haunch needs room between tenon and rail's edge", self._haunch[1]
             check = at_least("haunch_width", wide, LEAST_SHOULDER_MM, "mm", why, short="caution")
@@ -373,10 +370,13 @@ class AngledTenon(JointType):
         return tuple(out)
 
     def notes(self) -> tuple[str, ...]:
-        return (
-            f"the mortise is square into its face and follows the rail's "
-            f"{self.parallel_to.replace('_', ' ')}",
+        lies = (
+            "the mortise is square into its face and follows the rail's "
+            f"{self.parallel_to.replace('_', ' ')}"
         )
+        if not self._through:
+            return (lies,)
+        return lies, through_words(self.tenon_length_mm - self.mortised_thickness_mm)
 
     @classmethod
     def examples(cls) -> tuple[AngledTenon, ...]:

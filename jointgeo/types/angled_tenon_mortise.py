@@ -17,15 +17,27 @@ from typing import Any
 import attrs
 
 from jointgeo.plugin import (
+    LEAST_BEHIND_MM,
     Bar,
     Check,
     Drawing,
+    Remedy,
     angle_between,
     at_least,
     at_most,
+    behind_blind,
 )
 
-__all__ = ["equalities", "lie_of_mortise", "read_back", "wall_beside", "wall_checks"]
+__all__ = [
+    "equalities",
+    "floor_check",
+    "lie_of_mortise",
+    "read_back",
+    "third_check",
+    "through_words",
+    "wall_beside",
+    "wall_checks",
+]
 
 SQUARE = 1e-9  # cosine of two directions that are square to each other; rounding is 1e-15
 LEAST_WALL_MM = 6.0  # beside a mortise; common practice, no published source
@@ -172,3 +184,26 @@ def wall_checks(wall: float, turn_deg: float) -> tuple[Check, Check]:
     why = "a mortise across the grain has end grain on its cheeks, where glue holds little"
     turn = at_most("mortise_turn", abs(turn_deg), ACROSS_DEG, "deg", why, short="caution")
     return attrs.evolve(least, status="fail") if wall <= 0 else least, turn
+
+
+def floor_check(thick: float, deep: float, glue_room: float) -> Check:
+    """Of the wood behind a blind mortise that deep, its glue room included, in a piece that thick;
+    all in mm."""
+    why = (
+        f"wood behind the blind mortise, which is {glue_room:g} mm deeper than its tenon; with "
+        f"none left it breaks through; a tenon of {thick:g} mm or more goes right through"
+    )
+    left = thick - deep
+    check = at_least("mortise_floor", left, LEAST_BEHIND_MM, "mm", why, short="caution")
+    if check.status == "pass":
+        return check
+    by = LEAST_BEHIND_MM - left
+    says = f"a tenon {by:.2f} mm shorter, or one of {thick:g} mm, which goes right through"
+    remedy = Remedy("shorten_tenon", says, {"shorter_by_mm": by})
+    return behind_blind(attrs.evolve(check, remedies=(remedy,)))
+
+
+def through_words(proud: float) -> str:
+    """Of a mortise that goes through; proud: by how much its tenon is longer than it, mm."""
+    says = "the mortise goes right through: mark it on the face side and on the back"
+    return f"{says}; the tenon stands {proud:.2f} mm proud of the back" if proud > 0 else says

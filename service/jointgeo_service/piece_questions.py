@@ -73,9 +73,17 @@ FILE = {
             "type": "object",
             "description": "Named levels above the floor, each in millimetres or a text in inches",
         },
+        "height_in": {
+            "type": "object",
+            "description": "Named levels above the floor, each in inches: a number or a text",
+        },
         "measured_mm": {
             "type": "object",
             "description": "What a tape must show, by what it is laid on; compared, never used",
+        },
+        "measured_in": {
+            "type": "object",
+            "description": "The same in inches: a number or a text",
         },
         "fall": {**_TABLES, "description": "Levels that fall from one line to another"},
         "joint": {

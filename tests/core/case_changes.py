@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import attrs
+
 from jointgeo.geometry.vectors import Vec
 from jointgeo.joints.stock import Part
 
@@ -31,6 +33,15 @@ def slid(off_deg: float) -> Part:
     """Stock drawn out of the joint at that angle to its cheeks."""
     way = Vec(math.sin(math.radians(off_deg)), 0.0, math.cos(math.radians(off_deg)))
     return part_at(slide=way)
+
+
+def with_gap(*gaps_mm: float) -> Part:
+    """Stock with a channel for each, that clearance wanted at its cheeks."""
+    part = part_at(channels=[(-20 + 15 * i, -10 + 15 * i, 20) for i in range(len(gaps_mm))])
+    (notch,) = part.notches
+    pairs = zip(notch.channels, gaps_mm, strict=True)
+    channels = tuple(attrs.evolve(c, gap=gap) for c, gap in pairs)
+    return attrs.evolve(part, notches=(attrs.evolve(notch, channels=channels),))
 
 
 def corrected(

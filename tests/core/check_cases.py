@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 
 from jointgeo.joints.stock import Part
 
-from .case_changes import against, body, corrected, shank_cutter, slid, tilt_between
+from .case_changes import against, body, corrected, shank_cutter, slid, tilt_between, with_gap
 from .samples import BEAM, FIXTURE, part_at
 
 Case = Callable[[float], tuple[Part, dict[str, Any]]]
@@ -355,6 +355,19 @@ CASES: list[tuple[str, str, str, Case]] = [
         "caution",
         "swivel",
         lambda m: (leaving(60 + m), {}),
+    ),
+    ("cheek_clearance", "caution", "wide", lambda m: (with_gap(0.15 - m), {})),
+    (
+        "cheek_clearance",
+        "caution",
+        "one of two channels",
+        lambda m: (with_gap(-0.2, 0.15 - m), {}),
+    ),
+    (
+        "cheek_clearance",
+        "caution",
+        "another glue line",
+        lambda m: (with_gap(0.4 - m), {"practice": {"glue_line_mm": 0.4}}),
     ),
     ("slides_together", "fail", "askew", lambda m: (slid(0.001 - m), {})),
 ]

@@ -220,3 +220,12 @@ def test_fingers_far_too_tight_are_a_caution() -> None:
     """2 % of fingers of 30 mm are 0.6 mm (our choice)."""
     assert check(box(fit_mm=-0.61), "tight_fit").status == "caution"
     assert check(box(fit_mm=-0.59), "tight_fit").status == "pass"
+
+
+def test_glue_must_fill_the_clearance_of_either_board() -> None:
+    """A fit of 0.4 mm leaves 0.2 mm at each cheek, of 0.15 mm that glue fills."""
+    answer = solve(box(fit_mm=0.4), fixture_with())
+    found = [c for c in answer.checks if c.name == "cheek_clearance"]
+    assert [(c.part, c.status, c.value) for c in found] == [
+        (board, "caution", pytest.approx(0.2, abs=1e-9)) for board in ("a", "b")
+    ]

@@ -204,8 +204,9 @@ CASES = {
     "least_shoulder": (lambda m: rail(tenon_width_mm=54 - 2 * m), "caution"),
     # A third of the mortised piece: older joinery texts.
     "mortise_third": (lambda m: rail(mortised_width_mm=24 + 3 * m), "caution"),
-    # 20 mm and 2 mm of glue room (common practice, no published source) in a blind mortise.
-    "mortise_floor": (lambda m: rail(mortised_thickness_mm=22 + m), "fail"),
+    # 20 mm and 2 mm of glue room (common practice, no published source) in a blind mortise, and
+    # 3 mm of wood behind it: our choice.
+    "mortise_floor": (lambda m: rail(mortised_thickness_mm=25 + m), "caution"),
     # 20 - 4 - 10 = 6 mm beside a mortise 10 mm off the middle: common practice, none published.
     "mortise_wall": (lambda m: rail(mortise_offset_mm=10 - m), "caution"),
     # More across the grain than along it: our choice.
@@ -221,6 +222,37 @@ def test_a_check_flips_exactly_at_its_limit(name) -> None:
     assert (inside.status, outside.status) == ("pass", short)
     assert inside.margin == pytest.approx(STEP, abs=1e-9)
     assert outside.margin == pytest.approx(-STEP, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("long", "status"),
+    [(54.9, "pass"), (55.1, "caution"), (57.9, "caution"), (58.0, "fail"), (58.5, "fail")],
+)
+def test_a_blind_mortise_by_one_rule_as_its_tenon_grows(long: float, status: str) -> None:
+    """60 thick, less 2 mm of glue room: 3 mm are left behind 55, and none behind 58."""
+    found = check(rail(tenon_length_mm=long, mortised_thickness_mm=60), "mortise_floor")
+    assert (found.status, found.limit) == (status, 3.0)
+    assert found.value == pytest.approx(58 - long, abs=EXACT)
+    assert "a tenon of 60 mm or more goes right through" in found.because
+    if status != "pass":
+        (remedy,) = found.remedies
+        shorter = long - remedy.amounts["shorter_by_mm"] - STEP
+        mended = rail(tenon_length_mm=shorter, mortised_thickness_mm=60)
+        assert check(mended, "mortise_floor").status == "pass"
+
+
+@pytest.mark.parametrize(
+    ("long", "says"),
+    [
+        (60.0, "goes right through: mark it on the face side and on the back"),
+        (61.5, "and on the back; the tenon stands 1.50 mm proud of the back"),
+    ],
+)
+def test_a_tenon_that_goes_through_says_so(long: float, says: str) -> None:
+    joint = rail(tenon_length_mm=long, mortised_thickness_mm=60)
+    assert "mortise_floor" not in [c.name for c in joint.checks()]
+    assert joint.notes()[1].endswith(says)
+    assert len(rail().notes()) == 1
 
 
 def test_a_mortise_that_leaves_its_piece_fails() -> None:

@@ -95,6 +95,14 @@ def test_checks_that_passed_are_a_number_and_names_when_asked(
     assert re.search(r"^  \d+ checks passed: swivel_range, ", out, re.MULTILINE)
 
 
+def test_the_bottom_of_the_cuts_is_not_called_a_floor(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = run(capsys, "solve", "bench")
+    line = "  bottom of the cuts from the square end: face side / face edge "
+    assert line in out
+    assert "  trim line from the square end: " in out
+    assert "floor line" not in out
+
+
 def test_the_trim_says_how_many_passes_and_a_second_setup_does_not_trim(
     capsys: pytest.CaptureFixture[str],
 ) -> None:

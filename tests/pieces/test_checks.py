@@ -183,9 +183,26 @@ def test_a_tenon_that_comes_near_the_far_side(length: float, floor: float, statu
         assert checks(mended, "mortise_floors")["post"].margin == pytest.approx(0, abs=EXACT)
 
 
-def test_a_tenon_that_goes_through_leaves_no_floor() -> None:
-    joint = tenon("tenon", tenon_length_mm=42)
-    assert checks(solved_piece(post(), rail(), joint=joint), "mortise_floors") == {}
+@pytest.mark.parametrize(("length", "proud"), [(42, 0.0), (43.5, 1.5)])
+def test_a_tenon_that_goes_through_leaves_no_floor(length: float, proud: float) -> None:
+    found = solved_piece(post(), rail(), joint=tenon("tenon", tenon_length_mm=length))
+    assert checks(found, "mortise_floors") == {}
+    (mark,) = next(b for b in found.bars if b.name == "post").marks
+    assert mark.through
+    assert mark.proud_mm == pytest.approx(proud, abs=EXACT)
+
+
+@pytest.mark.parametrize(
+    ("length", "status"),
+    [(36.9, "pass"), (37.1, "caution"), (39.9, "caution"), (40.0, "fail"), (41.9, "fail")],
+)
+def test_joint_and_piece_judge_a_blind_mortise_alike(length: float, status: str) -> None:
+    """In a post 42 thick, with 2 mm of glue room. A mortise just as deep as the post is told from
+    one for a tenon that goes through by the joint, whose check the piece's verdict counts."""
+    found = solved_piece(post(), rail(), joint=tenon("tenon", tenon_length_mm=length))
+    every = [c for c in found.every_check if c.name in ("mortise_floor", "mortise_floors")]
+    assert {c.limit for c in every} == {3.0}
+    assert {c.status for c in every} == {status}
 
 
 @pytest.mark.parametrize(("up", "status"), [(18 + 1e-6, "pass"), (10.0, "fail")])

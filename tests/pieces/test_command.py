@@ -62,6 +62,20 @@ def test_the_text_says_whether_it_closes_and_how_it_is_put_together(
     assert "mm (" in closing
 
 
+def test_a_mortise_that_goes_through_is_marked_on_both_sides(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A tenon of 67 mm in a leg 66 mm wide."""
+    path = tmp_path / "bench.toml"
+    text = Path(BENCH).read_text("utf-8")
+    path.write_text(text.replace("tenon_length_mm = 15", "tenon_length_mm = 67"), "utf-8")
+    _, out, _ = run(capsys, "solve", str(path))
+    assert (
+        "7.00 mm wide, right through: mark it on the back edge and on the face edge; what goes "
+        "through stands 1.00 mm proud there"
+    ) in out
+
+
 def test_json_has_closing_and_assembly_when_asked(capsys: pytest.CaptureFixture[str]) -> None:
     table = str(DATA / "table.toml")
     _, out, _ = run(capsys, "solve", table, "--json", "--also", "closing", "--also", "assembly")

@@ -12,6 +12,7 @@ import pytest
 
 from jointgeo.errors import InputError, PieceError
 from jointgeo.pieces.file import PieceFile, is_piece, load_piece, read_piece_data
+from jointgeo.pieces.registry import piece_type
 from jointgeo.pieces.solve import PieceAnswer, solve_piece
 from jointgeo.pieces.tape import tape
 from jointgeo.proof import fit_piece
@@ -147,6 +148,34 @@ def test_lengths_may_be_inches() -> None:
     assert found.joints[1].sizes["tenon_length_mm"] == pytest.approx(15.875)
 
 
+def test_heights_and_tape_may_be_tables_in_inches() -> None:
+    """1 in = 25.4 mm exactly (international inch, 1959): 17 in are 431.8, 2 1/2 in 63.5 mm."""
+    piece = data("bench")
+    piece["height_in"] = {"seat": 17, "stretcher": "6"}
+    del piece["height_mm"]
+    piece["measured_mm"] = {"height": 431.8}
+    piece["measured_in"] = {"feet, left to right": "41 1/2", "feet, front to back": 20}
+    found = made(piece)
+    assert found.measured == pytest.approx(
+        {"height": 431.8, "feet, left to right": 1054.1, "feet, front to back": 508.0}, abs=1e-9
+    )
+    same = data("bench")
+    same["height_mm"] = {"seat": 431.8, "stretcher": 152.4}
+    both = copy.deepcopy(piece)
+    both["height_in"], both["height_mm"] = {"seat": "17"}, {"stretcher": 152.4}
+    for given in (piece, both):
+        for inches, mm in zip(made(given).piece.bars, made(same).piece.bars, strict=True):
+            assert inches.start == pytest.approx(mm.start, abs=1e-9)
+            assert inches.end == pytest.approx(mm.end, abs=1e-9)
+
+
+def test_a_piece_type_takes_the_tape_in_inches() -> None:
+    typed = {"piece": 1, "title": "Stool", "fixture": "porch", "type": "three_legged_stool"}
+    typed["parameters"] = piece_type("three_legged_stool").examples()[0].to_dict()
+    typed["measured_in"] = {"height": "2 1/2"}
+    assert made(typed).measured == {"height": 63.5}
+
+
 def test_a_file_says_that_it_is_a_piece(tmp_path: Path) -> None:
     assert is_piece(DATA / "bench.toml")
     other = tmp_path / "job.toml"
@@ -231,6 +260,18 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
         "shelf: is named and never",
     ),
     "floor": (changed("bench", "height_mm", "floor", to=7), "height_mm.floor: is always 0"),
+    "floor in inches": (
+        changed("bench", "height_in", to={"floor": 7}),
+        "height_in.floor: is always 0",
+    ),
+    "height given twice": (
+        changed("bench", "height_in", to={"seat": 17}),
+        "height_in.seat: is given twice, in height_mm and in height_in",
+    ),
+    "height in inches": (
+        changed("bench", "height_in", to={"shelf": "high"}),
+        "height_in.shelf: is no length; given 'high'; allowed: 0 to 393.7 in: a number",
+    ),
     "decided": (
         changed("bench", "joint", 0, "parameters", "splay_along_deg", to=3),
         "splay_along_deg: is decided by the drawing",
@@ -289,6 +330,18 @@ def test_what_cannot_be_is_named_with_the_way_out(what: str) -> None:
     with pytest.raises(InputError) as caught:
         solved(made(piece))
     assert says in str(caught.value)
+
+
+def test_a_height_in_centimetres_is_hinted_at() -> None:
+    """A seat 38 mm up on rails of 60, where 38 cm were meant: a leg ends above its top; and
+    stretchers in the legs at 150, which then run the wrong way."""
+    bench = changed("bench", "height_mm", "seat", to=38)
+    legs = copy.deepcopy(bench)
+    legs["bar"], legs["joint"] = legs["bar"][:2], legs["joint"][:1]
+    del legs["height_mm"]["stretcher"], legs["measured_mm"]
+    for piece in (bench, legs):
+        with pytest.raises(InputError, match="; look at the heights and places given, in mm"):
+            solved(made(piece))
 
 
 def test_every_problem_is_told_at_once_with_the_file() -> None:

@@ -181,3 +181,54 @@ def test_a_class_that_is_no_piece_type_is_refused(cls: Any, name: str, says: str
     assert admitted(Stool, "stool") is Stool
     with pytest.raises(PluginError, match=says):
         admitted(cls, name)
+
+
+@pytest.mark.parametrize(
+    ("name", "changes", "says"),
+    [
+        (
+            "splayed_bench",
+            {"seat_height_mm": 43, "stretcher_height_mm": 0},
+            "seat_height_mm: is too small; given 43; allowed: more than rail_depth_mm = 60 mm",
+        ),
+        (
+            "splayed_bench",
+            {"seat_height_mm": 430, "stretcher_height_mm": 370},
+            "stretcher_height_mm: is too large; given 370; allowed: less than 370 mm, "
+            "seat_height_mm less rail_depth_mm",
+        ),
+        (
+            "splayed_table",
+            {"height_mm": 72, "apron_width_mm": 90},
+            "height_mm: is too small; given 72; allowed: more than apron_width_mm = 90 mm",
+        ),
+        (
+            "three_legged_stool",
+            {"height_mm": 45, "rail_width_mm": 45},
+            "height_mm: is too small; given 45; allowed: more than rail_width_mm = 45 mm",
+        ),
+        (
+            "side_chair",
+            {"seat_height_mm": 43, "rail_width_mm": 60},
+            "seat_height_mm: is too small; given 43; allowed: more than rail_width_mm = 60 mm",
+        ),
+        (
+            "side_chair",
+            {"seat_height_mm": 440, "rail_width_mm": 60, "rail_height_mm": 411},
+            "rail_height_mm: is too large; given 411; allowed: at most 410 mm, seat_height_mm less "
+            "half of rail_width_mm, so that it stays under the tops of the front legs",
+        ),
+    ],
+)
+def test_the_height_that_is_wrong_is_the_one_named(
+    name: str, changes: dict[str, float], says: str
+) -> None:
+    """43 typed for a seat of 430: the heights that are 0, which is none, are not to blame."""
+    given = {**piece_type(name).examples()[0].to_dict(), "rail_depth_mm": 60, **changes}
+    if name != "splayed_bench":
+        del given["rail_depth_mm"]
+    with pytest.raises(InputError) as caught:
+        piece_type(name).from_dict(given)
+    (problem,) = caught.value.problems
+    assert problem.field == says.partition(":")[0]
+    assert says in str(caught.value)

@@ -24,6 +24,7 @@ GIVEN_UP = {
     r"\bclosed (tilt|stop)\b": "tilt at its stop",
     r"\btilt.bracket\b": "quadrant",
     r"\bstrangers?\b": "third party, plug-in; unknown",
+    r"\bfloor line": "bottom of the cuts",
     r"\b(sheaf|sheaves|upkeep)\b": "a plain word",
 }
 READ = sorted(

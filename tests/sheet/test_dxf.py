@@ -27,10 +27,11 @@ def test_what_is_read_back_is_the_layout(job: str, number: int, tmp_path: Path) 
     assert document.units == 4  # $INSUNITS: millimetres
     space = document.modelspace()
     assert {e.dxf.layer for e in space} <= set(LAYERS)
+    layers = {"trim": "trim line", "shoulder": "shoulder line", "floor": "bottom of the cuts"}
     for line in found.lines:
         drawn = [
             np.array(list(e.get_points("xy")))
-            for e in space.query(f'LWPOLYLINE[layer=="{line.name} line"]')
+            for e in space.query(f'LWPOLYLINE[layer=="{layers[line.name]}"]')
         ]
         assert any(np.allclose(d, line.points, atol=1e-9) for d in drawn)
     waste = space.query('LWPOLYLINE[layer=="waste"]')

@@ -17,6 +17,8 @@ from jointgeo.jobs.report import CAUTIONS
 from jointgeo.plugin import Length, mm
 from jointgeo.proof import dry_fit
 from jointgeo.sheet import Book, model, page, sheet_of_joint, words
+from jointgeo.sheet.develop import develop
+from jointgeo.sheet.layout_drawing import layout_whole
 from jointgeo.sheet.style import css
 
 from .samples import JOBS, LappedStake, book_of, joint_sheet, sheet_of
@@ -167,6 +169,16 @@ def test_the_bench_says_what_a_person_sets() -> None:
     ):
         assert said in words, said
     assert "WARNING" not in words
+
+
+def test_the_bottom_of_the_cuts_is_not_called_a_floor() -> None:
+    """The leg's slot ends there; the floor is what a bench stands on."""
+    book = book_of("bench")[0]
+    table = text_of("<body>" + book.partition("Mark from square end")[2].partition("</table>")[0])
+    assert "Corner edge trim bottom" in table
+    assert re.search(r"\bfloor\b", text_of(book)) is None
+    layout = layout_whole(develop(sheet_of("bench").ends[0].solution.plan), "leg")
+    assert {"bottom", "floor"} & {text for text, _ in layout.texts} == {"bottom"}
 
 
 def rows_of(job: str, heading: str) -> list[list[str]]:

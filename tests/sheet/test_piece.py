@@ -10,8 +10,10 @@ import attrs
 import numpy as np
 import pytest
 
+from jointgeo.pieces.answerfile import solve_piece_file
+from jointgeo.pieces.file import load_piece
 from jointgeo.proof import fit_piece
-from jointgeo.sheet import Book, page
+from jointgeo.sheet import Book, page, sheet_of_piece
 from jointgeo.sheet.canvas import Room
 from jointgeo.sheet.diagonals import diagonals
 from jointgeo.sheet.lettering import FINE
@@ -20,7 +22,7 @@ from jointgeo.sheet.member_marks import Housing, mark_words, planed_words, struc
 from jointgeo.sheet.piece_model import MemberSheet
 from jointgeo.sheet.piece_views import three_views
 
-from .pieces import NAMES, piece_book, piece_sheet
+from .pieces import DATA, NAMES, piece_book, piece_sheet
 from .samples import lines_of, points, scale_of
 
 
@@ -196,6 +198,7 @@ def test_what_a_person_needs_is_there_in_their_words(piece: str) -> None:
             assert check.because[1:] in text
     for said in ("How it is put together", "Does it close?", "Dry run", "Glue-up"):
         assert said in text
+    assert re.search(r"(near|far): floor", text) is None
     for word in ("roll", "cone", "stroke", "resultant"):
         assert re.search(rf"\b{word}\b", text) is None, word
 
@@ -213,14 +216,22 @@ def test_no_words_stand_on_each_other_in_pictures_of_a_piece(piece: str) -> None
                 assert across <= 0 or down <= 0.5, (name, a, b)
 
 
+def test_a_mortise_that_goes_through_is_marked_on_both_sides(tmp_path: Path) -> None:
+    """A tenon of 67 mm in a leg 66 mm wide."""
+    text = (DATA / "bench.toml").read_text("utf-8")
+    path = tmp_path / "bench.toml"
+    path.write_text(text.replace("tenon_length_mm = 15", "tenon_length_mm = 67"), "utf-8")
+    sheet = sheet_of_piece(solve_piece_file(load_piece(path)))
+    (said,) = mark_words(next(m for m in sheet.members if m.name == "leg"))
+    assert "on the back edge: from " in said
+    assert said.endswith(
+        "7.0 wide, right through: mark it on the face edge too; what goes through stands 1.0 "
+        "proud there."
+    )
+
+
 def test_nothing_of_a_piece_that_fails_is_to_be_set(tmp_path: Path) -> None:
     """A tenon longer than the leg is thick: the piece fails, and with it every operation."""
-    from jointgeo.pieces.answerfile import solve_piece_file
-    from jointgeo.pieces.file import load_piece
-    from jointgeo.sheet import sheet_of_piece
-
-    from .pieces import DATA
-
     text = (DATA / "bench.toml").read_text("utf-8").partition("[measured_mm]")[0]
     path = tmp_path / "bench.toml"
     path.write_text(text.replace("tenon_length_mm = 15", "tenon_length_mm = 80"), "utf-8")

@@ -111,14 +111,22 @@ class SideChair(PieceType):
 
     def __attrs_post_init__(self) -> None:
         half = self.rail_width_mm / 2
-        for name, most, what in (
-            ("rail_height_mm", self.seat_height_mm - half, "under the tops of the front legs"),
-            ("rail_height_back_mm", self.back_height_mm - half, "under the tops of the back legs"),
-            ("crest_height_mm", self.back_height_mm - half, "under the tops of the back legs"),
-            ("stretcher_height_mm", self._back_at - half, "under the seat rails"),
+        for name in ("seat_height_mm", "back_height_mm"):
+            if (height := getattr(self, name)) <= self.rail_width_mm:
+                allowed = f"more than rail_width_mm = {self.rail_width_mm:g} mm"
+                raise InputError.of(name, "is too small", height, allowed, "mm")
+        front, back = "under the tops of the front legs", "under the tops of the back legs"
+        rails = "rail_height_back_mm" if self.rail_height_back_mm else "rail_height_mm"
+        for name, other, height, what in (
+            ("rail_height_mm", "seat_height_mm", self.seat_height_mm, front),
+            ("rail_height_back_mm", "back_height_mm", self.back_height_mm, back),
+            ("crest_height_mm", "back_height_mm", self.back_height_mm, back),
+            ("stretcher_height_mm", rails, self._back_at, "under the seat rails"),
         ):
-            if (given := getattr(self, name)) > most:
-                allowed = f"at most {most:g} mm, so that it stays {what}"
+            most = height - half
+            if (given := getattr(self, name)) and given > most:
+                less = f"{other} less half of rail_width_mm"
+                allowed = f"at most {most:g} mm, {less}, so that it stays {what}"
                 raise InputError.of(name, "is too large", given, allowed, "mm")
 
     @property

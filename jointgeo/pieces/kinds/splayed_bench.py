@@ -99,12 +99,20 @@ class SplayedBench(PieceType):
                 given = getattr(self, splay)
                 says = f"is given together with {foot}"
                 raise InputError.of(splay, says, given, "one of the two, the other 0", "deg")
-        for name, most in (
-            ("leg_from_end_mm", self.rail_length_mm / 2),
-            ("stretcher_height_mm", self.seat_height_mm - self.rail_depth_mm),
+        if (seat := self.seat_height_mm) <= self.rail_depth_mm:
+            allowed = f"more than rail_depth_mm = {self.rail_depth_mm:g} mm"
+            raise InputError.of("seat_height_mm", "is too small", seat, allowed, "mm")
+        for name, most, what in (
+            ("leg_from_end_mm", self.rail_length_mm / 2, "half of rail_length_mm"),
+            (
+                "stretcher_height_mm",
+                self.seat_height_mm - self.rail_depth_mm,
+                "seat_height_mm less rail_depth_mm",
+            ),
         ):
-            if (given := getattr(self, name)) >= most:
-                raise InputError.of(name, "is too large", given, f"less than {most:g} mm", "mm")
+            if (given := getattr(self, name)) and given >= most:
+                allowed = f"less than {most:g} mm, {what}"
+                raise InputError.of(name, "is too large", given, allowed, "mm")
 
     # Drawn ----------------------------------------------------------------------------
 

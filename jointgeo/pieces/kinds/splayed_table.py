@@ -106,13 +106,17 @@ class SplayedTable(PieceType):
             if given and getattr(self, other):
                 says, unit = f"is given together with {other}", one.rpartition("_")[2]
                 raise InputError.of(one, says, given, "one of the two, the other 0", unit)
+        if (height := self.height_mm) <= self.apron_width_mm:
+            allowed = f"more than apron_width_mm = {self.apron_width_mm:g} mm"
+            raise InputError.of("height_mm", "is too small", height, allowed, "mm")
         half = self.apron_width_mm / 2
-        for name, most in (
-            ("aprons_below_mm", self.height_mm - self.apron_width_mm),
-            ("apron_height_mm", self.height_mm - half),
+        for name, most, what in (
+            ("aprons_below_mm", height - self.apron_width_mm, "apron_width_mm"),
+            ("apron_height_mm", height - half, "half of apron_width_mm"),
         ):
-            if (given := getattr(self, name)) >= most:
-                raise InputError.of(name, "is too large", given, f"less than {most:g} mm", "mm")
+            if (given := getattr(self, name)) and given >= most:
+                allowed = f"less than {most:g} mm, height_mm less {what}"
+                raise InputError.of(name, "is too large", given, allowed, "mm")
 
     # Drawn ----------------------------------------------------------------------------
 

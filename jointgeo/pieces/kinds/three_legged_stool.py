@@ -109,13 +109,17 @@ class ThreeLeggedStool(PieceType):
             allowed = "0 for none, above 0 otherwise"
             given = self.stretcher_height_mm
             raise InputError.of("stretcher_height_mm", says, given, allowed, "mm")
-        room = self.height_mm - self.rail_width_mm
-        for name, most in (
-            ("rails_below_mm", room),
-            ("stretcher_height_mm", room - self.rails_below_mm),
+        if (height := self.height_mm) <= self.rail_width_mm:
+            allowed = f"more than rail_width_mm = {self.rail_width_mm:g} mm"
+            raise InputError.of("height_mm", "is too small", height, allowed, "mm")
+        room, what = height - self.rail_width_mm, "height_mm less rail_width_mm"
+        for name, most, less in (
+            ("rails_below_mm", room, what),
+            ("stretcher_height_mm", room - self.rails_below_mm, f"{what} and rails_below_mm"),
         ):
-            if (given := getattr(self, name)) >= most:
-                raise InputError.of(name, "is too large", given, f"less than {most:g} mm", "mm")
+            if (given := getattr(self, name)) and given >= most:
+                allowed = f"less than {most:g} mm, {less}"
+                raise InputError.of(name, "is too large", given, allowed, "mm")
         thickest = THICKEST * self.leg_size_mm
         if self.stretchers == "tee" and self.rail_thickness_mm > thickest:
             name, given = "rail_thickness_mm", self.rail_thickness_mm
