@@ -33,7 +33,6 @@ be ``x_in``, as in ``height_in = { seat = "15 1/2" }``. The sides of a sloping b
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -57,6 +56,7 @@ from jointgeo.pieces.boardnames import names_of, wrong_kinds, wrong_names
 from jointgeo.pieces.drawn import DrawnPiece
 from jointgeo.pieces.drawnboards import drawn_boards
 from jointgeo.pieces.entries import BarEntry, FallEntry, JointEntry, PieceEntry, Spot, TypedEntry
+from jointgeo.pieces.itemnames import by_name
 from jointgeo.pieces.joining import decided
 from jointgeo.pieces.model import Piece, PieceJoint
 from jointgeo.pieces.namedlengths import named_lengths
@@ -72,7 +72,6 @@ __all__ = ["FLOOR", "PieceFile", "is_piece", "load_piece", "read_piece_data"]
 
 FLOOR = "floor"
 #: A table of one of the file's lists, as the reader of tables counts it.
-_LISTED = re.compile(r"(bar|board|joint|fall)\[(\d+)\]")
 STAND_IN = "given"  # where the name of a fixture would stand
 
 
@@ -143,7 +142,7 @@ def read_piece_data(
     except InputError as error:
         told = error.problems
         if source:  # a person reads it beside the file; a program that posted the data counts
-            told = tuple(_by_name(p, data) for p in told)
+            told = tuple(by_name(p, data) for p in told)
         raise PieceError(*told, source=source) from None
     found, file = _fixture(entry.fixture, folder, source, fixture)
     return PieceFile(entry.title, found, piece, measured, source, file)
@@ -188,19 +187,6 @@ def _entry(data: Mapping[str, Any]) -> tuple[PieceEntry, tuple[str, ...]]:
     if problems:
         raise PieceError(*problems)
     return entry, tuple(symmetry)
-
-
-def _by_name(problem: Problem, data: Mapping[str, Any]) -> Problem:
-    """The same with ``bar leg`` for ``bar[0]``; by its number from 1 where no name tells it."""
-    found = _LISTED.match(problem.field)
-    if found is None:
-        return problem
-    what, index, rest = found[1], int(found[2]), problem.field[found.end() :]
-    names = [t.get("name") if isinstance(t, Mapping) else None for t in data[what]]
-    name = names[index]
-    told = isinstance(name, str) and name and names.count(name) == 1 and rest != ".name"
-    label = one_line(str(name)) if told else str(index + 1)
-    return attrs.evolve(problem, field=f"{what} {label}{rest}")
 
 
 def _bar(bar: object, path: str, problems: list[Problem]) -> object:
