@@ -140,7 +140,7 @@ class Clamped:
     @property
     def units(self) -> dict[str, str]:
         """The unit of each check's margin."""
-        return {check.name: check.unit for check in self.checks}
+        return {check.name: check.unit for check in self._told}
 
 
 @attrs.frozen(eq=False, slots=False)

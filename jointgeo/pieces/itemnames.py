@@ -24,8 +24,8 @@ def by_name(problem: Problem, data: Mapping[str, Any]) -> Problem:
     if found is None:
         return problem
     what, index, rest = found[1], int(found[2]), problem.field[found.end() :]
-    names = [t.get("name") if isinstance(t, Mapping) else None for t in data[what]]
-    name = names[index]
+    names = [t.get("name") if isinstance(t, Mapping) else None for t in data.get(what, ())]
+    name = names[index] if index < len(names) else None
     told = isinstance(name, str) and name and names.count(name) == 1 and rest != ".name"
     label = one_line(str(name)) if told else str(index + 1)
     return attrs.evolve(problem, field=f"{what} {label}{rest}")

@@ -130,8 +130,8 @@ class TakesItsTime(HalfLap):
         return cls(**usual), cls(**usual | {"corner_deg": 83.0})
 
     def notes(self) -> tuple[str, ...]:
-        if self.corner_deg == 83.0:  # with both hands some thirty times the slowest that ships
-            for _ in range(4000):
+        if self.corner_deg == 83.0:  # with both hands some forty times the slowest that ships
+            for _ in range(6000):
                 HalfLap.draw(self)
         return ()
 

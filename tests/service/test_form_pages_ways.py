@@ -146,7 +146,10 @@ def test_a_number_that_is_known_by_hand(client: FlaskClient) -> None:
     assert rows["stretcher thickness 20.00 mm"] == ("", "16.00 mm")
     before, now = rows["tenon length 11.00 mm"]
     assert now == "15.00 mm"
-    assert before == "A tenon 4.00 mm shorter, or one that goes through and is drawn so: "
+    assert before == (
+        "A tenon 4.00 mm shorter, or one as long as the bar is there, 16.00 mm, which goes right "
+        "through: "
+    )
 
 
 def test_where_no_number_does_it_the_sentence_stays(own: FlaskClient) -> None:

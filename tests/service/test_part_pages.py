@@ -25,6 +25,7 @@ from jointgeo.fixture_parts import PARTS, Wanted, fixture_parts
 from jointgeo.fixture_parts.dxf import part_dxf
 from jointgeo.fixture_parts.page import parts_page
 from jointgeo.fixture_parts.wanted import Drilled
+from jointgeo.fixtures.text import fixture_tables
 from jointgeo_service import part_pages
 from jointgeo_service.app import create_app
 from jointgeo_service.drawn import Drawn
@@ -46,11 +47,6 @@ def _same_time() -> Iterator[None]:
     ezdxf.options.write_fixed_meta_data_for_testing = True
     yield
     ezdxf.options.write_fixed_meta_data_for_testing = False
-
-
-def _plain(fixture: Any) -> dict[str, Any]:
-    plain: dict[str, Any] = attrs.asdict(fixture, filter=lambda _, value: value is not None)
-    return plain
 
 
 def _fields(answer: Any) -> dict[str, str]:
@@ -111,7 +107,7 @@ def test_a_whole_fixture_with_holes_is_drawn_too(client: FlaskClient) -> None:
     own = attrs.evolve(PORCH, name="own", title="My own")
     wanted = {"hole": [HOLE, {**HOLE, "up_mm": 200.0, "keep": "screw"}]}
     holes = (Drilled(**HOLE), Drilled(**{**HOLE, "up_mm": 200.0, "keep": "screw"}))
-    body = {"fixture": _plain(own), "wanted": wanted, "parts": ["swivel_slots"]}
+    body = {"fixture": fixture_tables(own), "wanted": wanted, "parts": ["swivel_slots"]}
     found = fixture_parts(own, Wanted(hole=holes), ["swivel_slots"])
     page = client.post(URL, json=body | {"shape": "html", "paper": "a4"})
     assert page.text == parts_page(found, "own: My own", "a4")
@@ -125,7 +121,7 @@ def test_two_fixtures_of_one_name_are_not_mixed_up(client: FlaskClient) -> None:
     pages = set()
     for most in (24.0, 10.0):
         fixture = attrs.evolve(PORCH, tilt=attrs.evolve(PORCH.tilt, max_deg=most))
-        body = {"fixture": _plain(fixture), "parts": ["tilt_quadrant"], "shape": "html"}
+        body = {"fixture": fixture_tables(fixture), "parts": ["tilt_quadrant"], "shape": "html"}
         page = client.post(URL, json=body).text
         asked = fixture_parts(fixture, None, ["tilt_quadrant"])
         assert page == parts_page(asked, f"porch: {PORCH.title}")

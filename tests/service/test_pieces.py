@@ -1,8 +1,7 @@
 """Whole pieces over HTTP: the same answers as the library's, from which a piece can be rebuilt.
 
-The bench is the demo's, seat 430 and footprint 1040 by 480 (invented); the planter is the demo's
-piece file. What is right in an answer is proven elsewhere; here it is held against the library, and
-against solids that are cut from the JSON alone.
+Bench (seat 430, footprint 1040 by 480, invented) and planter are the demo's. What is right is
+proven elsewhere; here it is held against the library, and solids cut from the JSON alone.
 """
 
 from __future__ import annotations
