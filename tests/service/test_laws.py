@@ -23,7 +23,8 @@ ORDER = [
     "form_parts", "form_views", "piece_budgets", "piece_work", "piece_pages", "change_work",
     "elsewhere", "piece_forms", "start_view", "piece_questions", "piece_shapes", "piece_queries",
     "piece_batches", "said_schemas", "piece_answers", "piece_views", "change_questions",
-    "part_views", "change_views", "more_routes", "pages", "app", "server", "worker", "piece_worker", "command",
+    "part_views", "change_views", "more_routes", "pages", "app", "server", "worker",
+    "piece_worker", "command",
 ]  # fmt: skip
 OWN = {"jointgeo", "jointgeo_service"}
 TOOLS = {
