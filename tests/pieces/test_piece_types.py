@@ -28,7 +28,8 @@ EXACT = 1e-9
 
 PORCH = load_fixture("porch")
 BENCH = piece_type("splayed_bench")
-#: What of the stool with a T is not feasible: two of its rails come to the front leg at 30°.
+#: What of the stool with a T is not feasible: two of its rails come to the front leg at 30° and are
+#: too short for the clamp.
 TEE = {"tilt_range", "swivel_range", "front_beam", "cutter_clearance", "clamp_contact"}
 EXAMPLES = [
     pytest.param(piece, id=f"{name}-{number}")
